@@ -1,0 +1,1 @@
+"""Apprentice progress and figures over many jobs."""
