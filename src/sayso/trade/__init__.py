@@ -1,0 +1,5 @@
+"""Trade arithmetic: pure functions with units, each with its source and its valid range.
+
+Belongs here: torque, fasteners, wire, packs, capacitors, bus, wheels, stacking, lifting, insulation.
+Does not belong here: anything that speaks, listens, reads a procedure or keeps a record.
+"""
