@@ -47,7 +47,7 @@ class Limits:
 def magnitude_within(value: Quantity, limits: Limits) -> float:
     """Return `value` as a plain number in `limits.unit`.
 
-    Raises WrongUnitError when the unit is of another kind and OutOfRangeError outside the limits (not-a-number too).
+    Raises WrongUnitError when the unit is of another kind; OutOfRangeError outside the limits, not-a-number too.
     """
     try:
         number = float(value.m_as(limits.unit))
@@ -74,7 +74,9 @@ def number_within(number: float, limits: Limits) -> float:
 def count_within(number: float, name: str, low: int, high: int, advice: str) -> int:
     """Return `number` as a whole count within `low` to `high`, else raise OutOfRangeError."""
     if not math.isfinite(number) or number != int(number) or not low <= number <= high:
-        raise OutOfRangeError(f"{name} of {number:g} is out of range (a whole number, {low} to {high}): {advice}")
+        raise OutOfRangeError(
+            f"{name} of {number:g} is out of range (a whole number, {low} to {high}): {advice}"
+        )
     return int(number)
 
 

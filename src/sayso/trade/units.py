@@ -3,7 +3,8 @@
 Every pint quantity in sayso comes from `UNITS`: pint refuses to mix registries.
 
 pint reads two trade spellings wrongly, so `parse_unit` must be used and not the registry itself:
-"Nm" (pint: a textile unit, number metric) and "mil" (pint: an angle; one shop: a millimetre; another: a thousandth of an inch).
+"Nm" (pint: a textile unit, number metric) and "mil" (pint: an angle; shops: a millimetre or a thousandth
+of an inch).
 """
 
 from __future__ import annotations
@@ -120,11 +121,15 @@ SPOKEN_UNITS: Final[dict[str, str]] = {
 # Written forms that pint would not read, or would read as something else. Compared without case, spaces,
 # dots, dashes and underscores, so "ft-lb", "ft.lbf" and "FT LBS" are one entry.
 _WRITTEN: Final[dict[str, str]] = {
-    **dict.fromkeys("lbfft lbft ftlb ftlbf ftlbs lbsft footpound footpounds".split(), "pound_foot"),
-    **dict.fromkeys("lbfin lbin inlb inlbf inlbs lbsin inchpound inchpounds".split(), "pound_inch"),
-    **dict.fromkeys("ozfin ozin inoz inozf".split(), "ounce_inch"),
-    **dict.fromkeys("kgfm kgm mkg mkgf".split(), "kilogram_force_metre"),
-    **dict.fromkeys("kgfcm kgcm cmkg".split(), "kilogram_force_centimetre"),
+    **dict.fromkeys(
+        ["lbfft", "lbft", "ftlb", "ftlbf", "ftlbs", "lbsft", "footpound", "footpounds"], "pound_foot"
+    ),
+    **dict.fromkeys(
+        ["lbfin", "lbin", "inlb", "inlbf", "inlbs", "lbsin", "inchpound", "inchpounds"], "pound_inch"
+    ),
+    **dict.fromkeys(["ozfin", "ozin", "inoz", "inozf"], "ounce_inch"),
+    **dict.fromkeys(["kgfm", "kgm", "mkg", "mkgf"], "kilogram_force_metre"),
+    **dict.fromkeys(["kgfcm", "kgcm", "cmkg"], "kilogram_force_centimetre"),
     "r/min": "revolutions_per_minute",
 }
 # Written forms where the case tells units apart: Nm is a torque, nm a nanometre, mNm not MNm.
@@ -146,7 +151,9 @@ _AMBIGUOUS: Final[dict[str, str]] = {
     "mils": "some shops mean millimetres and some thousandths of an inch: write mm or thou",
 }
 _SEPARATORS: Final = re.compile(r"[\s.\-_·*⋅]+")
-_NUMBER_THEN_UNIT: Final = re.compile(r"^\s*([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?)(?![\d.,])\s*(.*?)\s*$", re.DOTALL)
+_NUMBER_THEN_UNIT: Final = re.compile(
+    r"^\s*([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?)(?![\d.,])\s*(.*?)\s*$", re.DOTALL
+)
 
 
 def parse_unit(text: str) -> Unit:
@@ -179,7 +186,9 @@ def parse_quantity(text: str) -> Quantity:
     """
     match = _NUMBER_THEN_UNIT.match(text)
     if match is None:
-        raise UnknownUnitError(f"{text!r} is not a number and a unit: write it like 9 N.m or 12.5 V (no comma)")
+        raise UnknownUnitError(
+            f"{text!r} is not a number and a unit: write it like 9 N.m or 12.5 V (no comma)"
+        )
     number, unit = match.groups()
     return quantity(float(number), parse_unit(unit))
 
