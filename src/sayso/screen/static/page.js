@@ -1,0 +1,118 @@
+// Shows what the voice is doing. All text goes in by textContent: nothing from a procedure or a note is ever markup.
+"use strict";
+const at = (id) => document.getElementById(id);
+const show = (id, visible) => { at(id).hidden = !visible; };
+const put = (id, text) => { if (at(id).textContent !== text) at(id).textContent = text; };
+const WORDS = { listening: "Listening", speaking: "Speaking", waiting: "Waiting", held: "On hold", ended: "Job over" };
+let view = {};
+
+function sure(confidence) {
+  if (confidence === null || confidence === undefined) return "";
+  return confidence >= 0.85 ? "sure" : confidence >= 0.6 ? "fairly sure" : "not sure";
+}
+
+function drawPath(path) {
+  const list = at("path");
+  while (list.children.length > path.length) list.lastChild.remove();
+  path.forEach((step, i) => {
+    const bead = list.children[i] || list.appendChild(document.createElement("li"));
+    bead.className = step.state;
+    bead.title = step.title;
+    bead.setAttribute("aria-label", `${step.title}: ${step.state}`);
+    if (step.state === "now") bead.setAttribute("aria-current", "step"); else bead.removeAttribute("aria-current");
+  });
+}
+
+// The largest letters that fit: read at 4 m, so start big and shrink.
+function fit() {
+  const box = at("step");
+  let low = 18, high = Math.max(24, Math.min(window.innerWidth * 0.085, window.innerHeight * 0.2));
+  const fits = (size) => {
+    box.style.fontSize = `${size}px`;
+    return box.scrollHeight <= box.clientHeight + 1 && box.scrollWidth <= box.clientWidth + 1;
+  };
+  if (fits(high)) return;
+  while (high - low > 1) { const mid = (low + high) / 2; if (fits(mid)) low = mid; else high = mid; }
+  fits(low);
+}
+
+function tick() {
+  if (!view.timer) return;
+  const left = Math.max(0, Math.ceil((view.timer.due_ms - Date.now()) / 1000));
+  put("timer", `${Math.floor(left / 60)}:${String(left % 60).padStart(2, "0")}`);
+}
+
+function draw() {
+  document.body.dataset.mode = view.mode || "waiting";
+  put("job", [view.title, view.machine].filter(Boolean).join(" · ") || "sayso");
+  put("where", view.step ? `Step ${view.step.number} of ${view.step.of}${view.step.section ? " · " + view.step.section : ""}` : "");
+  drawPath(view.path || []);
+  show("caution", Boolean(view.caution));
+  if (view.caution) {
+    at("caution").dataset.level = view.caution.level;
+    put("signal-word", view.caution.level);
+    put("caution-text", view.caution.text);
+  }
+  put("step-text", view.step ? view.step.text : (view.mode === "ended" ? (view.outcome || "Job over") : "Waiting for a job"));
+  show("question", Boolean(view.step && view.step.question));
+  if (view.step) put("question", view.step.question || "");
+  show("picture-box", Boolean(view.picture));
+  if (view.picture && at("picture").getAttribute("src") !== view.picture.src) {
+    at("picture").src = view.picture.src; at("picture").alt = view.picture.alt; put("picture-text", "");
+  }
+  show("torque-box", Boolean(view.torque));
+  if (view.torque) { put("torque", view.torque.target); put("torque-limits", view.torque.limits); }
+  show("timer-box", Boolean(view.timer));
+  if (view.timer) put("timer-name", view.timer.name || "");
+  show("beside", Boolean(view.picture || view.torque || view.timer));
+  put("state-word", WORDS[view.mode] || "Waiting");
+  put("heard", view.heard && view.heard.words ? `“${view.heard.words}”` : "nothing yet");
+  put("sure", view.heard && view.heard.words ? sure(view.heard.confidence) : "");
+  const alarm = view.alarm || "";
+  show("alarm", Boolean(alarm)); put("alarm", alarm);
+  at("level").value = Math.max(0, 60 + (view.mic_db ?? -60));
+  const held = view.mode === "held";
+  at("hold-key").dataset.key = held ? "carry on" : "hold";
+  at("hold-key").firstElementChild.textContent = held ? "Carry on" : "Hold";
+  document.title = view.step ? `${WORDS[view.mode] || ""}: ${view.step.text}` : "sayso";
+  tick(); fit();
+}
+
+async function press(body) {
+  try {
+    const reply = await fetch("press", { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(body) });
+    if (!reply.ok) { view = { ...view, alarm: await reply.text() }; draw(); }
+  } catch { document.body.classList.add("lost"); }
+}
+
+document.querySelectorAll("[data-key]").forEach((b) => b.addEventListener("click", () => press({ key: b.dataset.key })));
+at("type").addEventListener("submit", (e) => {
+  e.preventDefault();
+  const words = at("words").value.trim();
+  if (words) press({ words });
+  at("words").value = "";
+});
+// The keyboard, and a foot pedal, which is a keyboard.
+const KEYS = { Enter: "done", y: "yes", n: "no", r: "repeat", b: "back", h: "help", PageDown: "done", PageUp: "back" };
+document.addEventListener("keydown", (e) => {
+  if (e.target.closest("input, button, a") || e.ctrlKey || e.altKey || e.metaKey) return;
+  const key = e.key === " " ? at("hold-key").dataset.key : KEYS[e.key] || KEYS[e.key.toLowerCase()];
+  if (key) { e.preventDefault(); press({ key }); }
+});
+
+function theme(name) {
+  document.documentElement.dataset.theme = name;
+  at("theme").textContent = name === "light" ? "Dark" : "Light";
+  at("theme").setAttribute("aria-pressed", String(name === "light"));
+  try { localStorage.setItem("sayso-theme", name); } catch { /* private window: the choice lasts for this visit */ }
+}
+let chosen = null;
+try { chosen = localStorage.getItem("sayso-theme"); } catch { /* as above */ }
+theme(chosen || "dark");
+at("theme").addEventListener("click", () => theme(document.documentElement.dataset.theme === "light" ? "dark" : "light"));
+
+const stream = new EventSource("events");
+stream.onmessage = (e) => { document.body.classList.remove("lost"); view = JSON.parse(e.data); draw(); };
+stream.onerror = () => document.body.classList.add("lost");
+window.addEventListener("resize", fit);
+setInterval(tick, 250);
