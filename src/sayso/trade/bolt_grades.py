@@ -75,7 +75,8 @@ def proof_load(size: str, grade: str) -> Quantity:
     Source: ISO 898-1, clause on proof loads; SAE J429 (second hand, see `proof_stress`).
     Range: as `proof_stress`. The standard tabulates the product of rounded values: up to 1 % apart.
     """
-    return (stress_area(size) * proof_stress(size, grade)).to("kN")
+    newtons = stress_area(size).m_as("mm**2") * proof_stress(size, grade).m_as("MPa")
+    return quantity(newtons / 1000.0, "kN")
 
 
 def _metric(table: dict[str, tuple[float, float]], diameter_mm: float, size: str, grade: str) -> Quantity:

@@ -45,7 +45,8 @@ def preload(size: str, grade: str, share_of_proof: Quantity) -> Quantity:
         SAE J429 chart, coxhardware.com).
     Range: share 1 to 100 %; sizes and grades of `proof_load`.
     """
-    return proof_load(size, grade) * (magnitude_within(share_of_proof, _SHARE_OF_PROOF) / 100.0)
+    share = magnitude_within(share_of_proof, _SHARE_OF_PROOF) / 100.0
+    return quantity(proof_load(size, grade).m_as("kN") * share, "kN")
 
 
 def torque_by_factor(size: str, force: Quantity, factor: float) -> Quantity:

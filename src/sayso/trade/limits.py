@@ -47,7 +47,8 @@ class Limits:
 def magnitude_within(value: Quantity, limits: Limits) -> float:
     """Return `value` as a plain number in `limits.unit`.
 
-    Raises WrongUnitError when the unit is of another kind; OutOfRangeError outside the limits, not-a-number too.
+    Raises WrongUnitError when the unit is of another kind, OutOfRangeError outside the limits (or for
+    not-a-number).
     """
     try:
         number = float(value.m_as(limits.unit))

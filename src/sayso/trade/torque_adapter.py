@@ -11,12 +11,10 @@ middle of the fastener. The maker's manual of the wrench comes first where it gi
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from sayso.trade.limits import Limits, OutOfRangeError, magnitude_within
-
-if TYPE_CHECKING:
-    from sayso.trade.units import Quantity
+from sayso.trade.units import Quantity, quantity
 
 _TORQUE: Final = Limits("torque", "N*m", 0.0, 10_000.0, "check the number and the unit")
 _WRENCH: Final = Limits(
@@ -38,8 +36,8 @@ def torque_at_fastener(setting: Quantity, wrench: Quantity, adapter: Quantity, a
     Range: wrench 50 to 3000 mm, adapter 0 to 1000 mm, angle 0° to 180°, and the folded-back adapter must
         be shorter than the wrench.
     """
-    magnitude_within(setting, _TORQUE)
-    return setting * leverage(wrench, adapter, angle)
+    newton_metres = magnitude_within(setting, _TORQUE) * leverage(wrench, adapter, angle)
+    return quantity(newton_metres, "N*m").to(setting.units)
 
 
 def setting_for_torque(target: Quantity, wrench: Quantity, adapter: Quantity, angle: Quantity) -> Quantity:
@@ -48,8 +46,8 @@ def setting_for_torque(target: Quantity, wrench: Quantity, adapter: Quantity, an
     Source: as `torque_at_fastener`, solved for the setting.
     Range: as `torque_at_fastener`.
     """
-    magnitude_within(target, _TORQUE)
-    return target / leverage(wrench, adapter, angle)
+    newton_metres = magnitude_within(target, _TORQUE) / leverage(wrench, adapter, angle)
+    return quantity(newton_metres, "N*m").to(target.units)
 
 
 def leverage(wrench: Quantity, adapter: Quantity, angle: Quantity) -> float:
