@@ -20,7 +20,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 LOCAL_HOSTS = frozenset({"127.0.0.1", "localhost", "[::1]"})
 SECURITY_HEADERS = {
     "content-security-policy": (
-        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; media-src 'self' data:; "
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
+        "media-src 'self' data:; "
         "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
     ),
     "x-content-type-options": "nosniff",
