@@ -1,0 +1,194 @@
+"""vosk behind two calls: set a grammar, feed audio; results carry words with confidences and times."""
+
+from __future__ import annotations
+
+import json
+from collections import OrderedDict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sayso.hearing.grammar import UNKNOWN, Grammar, compile_grammar
+from sayso.hearing.speech_model import ModelError, SpeechModel, missing_words
+
+SAMPLE_RATE = 16_000
+
+#: Recognisers kept by grammar. vosk 0.3.45 leaks the old grammar at each SetGrammar, while a recogniser
+#: that is freed gives all back; a job comes back to the same few dozen grammars again and again.
+KEPT_GRAMMARS = 48
+
+
+@dataclass(frozen=True, slots=True)
+class HeardWord:
+    """Times in seconds from the first sample fed since the last `start`."""
+
+    word: str
+    confidence: float
+    start: float
+    end: float
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What vosk made of an utterance. `words` may hold '[unk]'; `alternatives` are other readings."""
+
+    words: tuple[HeardWord, ...]
+    alternatives: tuple[tuple[str, ...], ...] = ()
+
+    @property
+    def text(self) -> tuple[str, ...]:
+        return tuple(w.word for w in self.words)
+
+    @property
+    def confidence(self) -> float:
+        """The least certain word decides; 0 when nothing was heard."""
+        return min((w.confidence for w in self.words), default=0.0)
+
+    @property
+    def has_unknown(self) -> bool:
+        return any(w.word == UNKNOWN for w in self.words)
+
+
+class Recogniser:
+    """Feeds 16 kHz mono 16-bit audio to vosk. One utterance: listen, accept..., finish.
+
+    vosk ends an utterance by rules of its own (conf/model.conf); those segments are joined here, because
+    the end of speech is sayso's to decide. `SetPartialWords` stays off: it drops every word whose end is
+    not aligned yet and so holds partial results back by more than half a second (measured, vosk 0.3.45).
+    """
+
+    def __init__(self, model: SpeechModel, sample_rate: int = SAMPLE_RATE) -> None:
+        self._model = model
+        self._rate = sample_rate
+        self._kept: OrderedDict[str, Any] = OrderedDict()
+        self._vosk: Any = None
+        self._grammar: Grammar | None = None
+        self._segments: list[HeardWord] = []
+        self._partial: tuple[str, ...] = ()
+        self._fed = 0
+        self._offset = 0
+        self._clock_zero: dict[int, int] = {}
+
+    @property
+    def grammar(self) -> Grammar | None:
+        return self._grammar
+
+    @property
+    def model(self) -> SpeechModel:
+        return self._model
+
+    def listen(self, phrases: Iterable[str], decoys: Iterable[str] = ()) -> Grammar:
+        """Set the grammar for what comes next and forget any audio fed before.
+
+        Raises ModelError naming the words that the model does not know (vosk would drop them and keep
+        the rest of the phrase, so that 'five nope' would be heard as 'five').
+        """
+        grammar = compile_grammar(phrases, decoys)
+        absent = missing_words(self._model, sorted(grammar.words))
+        if absent:
+            raise ModelError(
+                f"{self._model.name}: not in this model's vocabulary: {', '.join(absent)}; "
+                "add a pronunciation to the shop's lexicon or use other words"
+            )
+        if not self._model.run_time_grammar:
+            raise ModelError(
+                f"{self._model.name}: this model takes no grammar at run time (no graph/HCLr.fst); "
+                "use a small vosk model or the one that ships with sayso"
+            )
+        self._use(grammar.json)
+        self._grammar = grammar
+        return grammar
+
+    def dictate(self) -> None:
+        """Listen without a grammar (the model's own language model): for notes and for comparisons."""
+        self._use("")
+        self._grammar = None
+
+    def _use(self, key: str) -> None:
+        import vosk
+
+        if self._vosk is not None:
+            self._settle()
+        if key in self._kept:
+            self._kept.move_to_end(key)
+        else:
+            arguments = (key,) if key else ()
+            made = vosk.KaldiRecognizer(self._model.handle, self._rate, *arguments)
+            made.SetWords(True)
+            self._kept[key] = made
+            self._clock_zero[id(made)] = 0
+            if len(self._kept) > KEPT_GRAMMARS:
+                _, dropped = self._kept.popitem(last=False)
+                self._clock_zero.pop(id(dropped), None)
+        self._vosk = self._kept[key]
+        self._begin()
+
+    def _begin(self) -> None:
+        self._segments = []
+        self._partial = ()
+        self._fed = 0
+
+    def _settle(self) -> None:
+        """Leave the recogniser at the start of an utterance; its own clock runs on over resets."""
+        if self._fed:
+            self._vosk.FinalResult()
+            self._clock_zero[id(self._vosk)] += self._fed
+        self._begin()
+
+    def accept(self, pcm: bytes) -> tuple[str, ...] | None:
+        """Feed audio; the words so far when they changed, else None."""
+        if self._vosk is None:
+            raise RuntimeError("listen() comes before accept()")
+        self._fed += len(pcm) // 2
+        if self._vosk.AcceptWaveform(pcm):
+            self._segments.extend(self._words(json.loads(self._vosk.Result())))
+            words = tuple(w.word for w in self._segments)
+        else:
+            tail = json.loads(self._vosk.PartialResult()).get("partial", "").split()
+            words = (*(w.word for w in self._segments), *tail)
+        if words == self._partial:
+            return None
+        self._partial = words
+        return words
+
+    @property
+    def partial(self) -> tuple[str, ...]:
+        return self._partial
+
+    def finish(self) -> Result:
+        """The final result of all audio since listen() or the last finish()."""
+        if self._vosk is None:
+            raise RuntimeError("listen() comes before finish()")
+        self._segments.extend(self._words(json.loads(self._vosk.FinalResult())))
+        words = tuple(self._segments)
+        self._clock_zero[id(self._vosk)] += self._fed
+        self._begin()
+        return Result(words)
+
+    def _words(self, result: dict[str, Any]) -> list[HeardWord]:
+        zero = self._clock_zero[id(self._vosk)] / self._rate
+        return [
+            HeardWord(w["word"], float(w.get("conf", 1.0)), w["start"] - zero, w["end"] - zero)
+            for w in result.get("result", ())
+        ]
+
+    def alternatives(self, pcm: bytes, count: int = 4) -> tuple[tuple[str, ...], ...]:
+        """Other readings of `pcm` under the current grammar, best first.
+
+        Asking vosk for alternatives takes the per-word confidence away, so this is a second pass over
+        the kept audio (about 0.01 x its length), run only where an answer is in doubt.
+        """
+        import vosk
+
+        arguments = (self._grammar.json,) if self._grammar else ()
+        second = vosk.KaldiRecognizer(self._model.handle, self._rate, *arguments)
+        second.SetMaxAlternatives(count)
+        second.AcceptWaveform(pcm)
+        found = json.loads(second.FinalResult()).get("alternatives", ())
+        return distinct(tuple(a.get("text", "").split()) for a in found)
+
+
+def distinct(readings: Iterable[Sequence[str]]) -> tuple[tuple[str, ...], ...]:
+    """Readings without [unk] and without repeats, in order, empty ones left out."""
+    kept = (tuple(w for w in words if w != UNKNOWN) for words in readings)
+    return tuple(dict.fromkeys(words for words in kept if words))

@@ -1,0 +1,163 @@
+"""Finding a vosk model directory, loading it, and saying what its files allow."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from sayso.hearing.errors import HearingError
+
+#: Names a model directory to use instead of the shipped one.
+MODEL_VARIABLE = "SAYSO_MODEL"
+SHIPPED_NAME = "shop-english"
+
+
+class ModelError(HearingError):
+    """A model directory that is missing or incomplete, or words that it cannot be taught."""
+
+
+@dataclass(frozen=True)
+class SpeechModel:
+    """A loaded model. `handle` is the vosk.Model; keep the SpeechModel as long as a Recogniser lives.
+
+    run_time_grammar: the lexicon graph stands apart (HCLr.fst + Gr.fst), so a grammar can be given per
+    question. rebuildable: the graph has the layout that sayso writes, so words can be added.
+    """
+
+    path: Path
+    handle: Any = field(repr=False, compare=False)
+    run_time_grammar: bool
+    rebuildable: bool
+    #: words added by sayso on top of the model as it was found.
+    added_words: tuple[str, ...] = ()
+    #: where the model was before words were added; equals `path` when none were.
+    origin: Path | None = None
+
+    @property
+    def name(self) -> str:
+        return (self.origin or self.path).name
+
+    def knows(self, word: str) -> bool:
+        return bool(self.handle.vosk_model_find_word(word) >= 0)
+
+
+def shipped_model() -> Path | None:
+    """The model that came with sayso: inside the installed package, else in the source tree."""
+    package = Path(__file__).resolve().parents[1]
+    for candidate in (
+        package / "_shipped" / "models" / SHIPPED_NAME,
+        package.parents[1] / "models" / SHIPPED_NAME,
+    ):
+        if candidate.is_dir():
+            return candidate
+    return None
+
+
+def find_model(path: str | os.PathLike[str] | None = None) -> Path:
+    """Explicit path, else $SAYSO_MODEL, else the shipped model. Raises ModelError when there is none."""
+    named = path or os.environ.get(MODEL_VARIABLE) or None
+    if named is not None:
+        found = Path(named).expanduser()
+        source = "" if path else f" (named by {MODEL_VARIABLE})"
+        if not found.exists():
+            raise ModelError(f"{found}: no such model directory{source}; write the path of an unpacked vosk model")
+        if not found.is_dir():
+            raise ModelError(f"{found}: is a file{source}; unpack it with 'sayso model fetch {found}'")
+        return found
+    shipped = shipped_model()
+    if shipped is None:
+        raise ModelError(
+            f"no speech model is installed; give one with --model or set {MODEL_VARIABLE} to its directory"
+        )
+    return shipped
+
+
+def graph_file(model: Path, name: str) -> Path:
+    """A graph file, which stock models keep in graph/ or (older ones) in the top directory."""
+    inside = model / "graph" / name
+    return inside if inside.exists() or not (model / name).exists() else model / name
+
+
+def check_files(path: Path) -> None:
+    """Raises ModelError naming the first thing that vosk would fail on (it only logs and returns NULL)."""
+    acoustic = [path / "am" / "final.mdl", path / "final.mdl"]
+    if not any(p.is_file() for p in acoustic):
+        inner = [p for p in path.iterdir() if p.is_dir() and (p / "am" / "final.mdl").is_file()]
+        hint = f"; did you mean {inner[0]}?" if inner else "; write the directory that holds am/, conf/ and graph/"
+        raise ModelError(f"{path}: not a vosk model, am/final.mdl is missing{hint}")
+    has_lookahead = graph_file(path, "HCLr.fst").is_file() and graph_file(path, "Gr.fst").is_file()
+    has_static = graph_file(path, "HCLG.fst").is_file()
+    if not has_lookahead and not has_static:
+        raise ModelError(f"{path}: incomplete vosk model, graph/HCLr.fst with graph/Gr.fst (or graph/HCLG.fst) is missing")
+    if not (path / "conf" / "mfcc.conf").is_file() and not (path / "mfcc.conf").is_file():
+        raise ModelError(f"{path}: incomplete vosk model, conf/mfcc.conf is missing")
+    empty = [p for p in acoustic if p.is_file() and p.stat().st_size < 1000]
+    if empty:
+        raise ModelError(f"{path}: {empty[0].relative_to(path)} holds no model (is it an unfetched large file?)")
+
+
+def load_model(path: str | os.PathLike[str] | None = None) -> SpeechModel:
+    """Load a vosk model directory. Raises ModelError with one line that says what is wrong."""
+    import vosk
+
+    from sayso.hearing.lexicon_graph import has_own_layout
+
+    found = find_model(path)
+    check_files(found)
+    vosk.SetLogLevel(-1)
+    try:
+        handle = vosk.Model(str(found))
+    except Exception as error:  # vosk raises a bare Exception whatever the cause
+        raise ModelError(f"{found}: vosk could not load this model ({error}); unpack it afresh") from error
+    lookahead = graph_file(found, "HCLr.fst")
+    return SpeechModel(
+        path=found,
+        handle=handle,
+        run_time_grammar=lookahead.is_file(),
+        rebuildable=lookahead.is_file() and has_own_layout(lookahead),
+    )
+
+
+def missing_words(model: SpeechModel, words: Iterable[str]) -> tuple[str, ...]:
+    """Words (each once, in order) that the model's vocabulary lacks: vosk would drop them silently."""
+    return tuple(word for word in dict.fromkeys(words) if not model.knows(word))
+
+
+def with_words(
+    model: SpeechModel, words: Mapping[str, tuple[str, ...]], cache: Path | None = None
+) -> SpeechModel:
+    """The same model with `words` added: word -> pronunciations, each a string of ARPAbet phones.
+
+    The model's own directory is never altered: the rebuilt graph lies in a cache directory named by
+    the hash of what went into it. Words that the model knows already gain the given pronunciations.
+    Raises ModelError naming the words when the model's files do not allow it.
+    """
+    from sayso.hearing.lexicon_graph import extended_model
+
+    if not words:
+        return model
+    if not model.rebuildable:
+        listed = ", ".join(sorted(words))
+        why = (
+            "its lexicon graph was made by other tools"
+            if model.run_time_grammar
+            else "its graph is compiled into one file (HCLG.fst)"
+        )
+        raise ModelError(
+            f"{model.name}: words cannot be added to this model ({why}): {listed}; "
+            "use other words, or the model that ships with sayso"
+        )
+    directory = extended_model(model.origin or model.path, model.path, words, cache)
+    loaded = load_model(directory)
+    added = tuple(dict.fromkeys((*model.added_words, *words)))
+    return SpeechModel(
+        path=directory,
+        handle=loaded.handle,
+        run_time_grammar=loaded.run_time_grammar,
+        rebuildable=loaded.rebuildable,
+        added_words=added,
+        origin=model.origin or model.path,
+    )
