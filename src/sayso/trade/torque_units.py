@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from sayso.trade.limits import Limits, OutOfRangeError, magnitude_within, number_within
+from sayso.trade.limits import Limits, OutOfRangeError, magnitude_within
 from sayso.trade.units import Quantity, Unit, quantity, symbol_for_unit
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 _TORQUE: Final = Limits(
     "torque",
@@ -71,7 +68,8 @@ def nearest_setting(target: Quantity, unit: Unit, step: float) -> Quantity:
     magnitude_within(target, _TORQUE)
     magnitude_within(quantity(step, unit), _STEP)
     marks = target.m_as(unit) / step
-    return quantity(math.floor(marks + 0.5) * step, unit)
+    # Rounded to a billionth of the unit, so that three steps of 0.1 are shown as 0.3.
+    return quantity(round(math.floor(marks + 0.5) * step, 9), unit)
 
 
 def setting_within_band(target: Quantity, within: Quantity, unit: Unit, step: float) -> Quantity:
@@ -104,14 +102,3 @@ def wrench_covers(target: Quantity, lowest_mark: Quantity, highest_mark: Quantit
             f"lowest mark {lowest_mark} is not below highest mark {highest_mark}: swap the two marks"
         )
     return low <= magnitude_within(target, _TORQUE) <= high
-
-
-def mean_of_pulls(pulls: Iterable[Quantity]) -> Quantity:
-    """Mean of several pulls, in N·m, for an audit of a wrench or of a joint.
-
-    Source: arithmetic.
-    Range: at least one pull, each 0 to 10 000 N·m.
-    """
-    values = [magnitude_within(pull, _TORQUE) for pull in pulls]
-    number_within(len(values), Limits("number of pulls", "", 1, 1000, "pull at least once"))
-    return quantity(math.fsum(values) / len(values), "N*m")
