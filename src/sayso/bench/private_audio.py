@@ -1,0 +1,134 @@
+"""A PulseAudio of our own with one null sink as loudspeaker and one as microphone: real audio, no sound card.
+
+Everything that sayso plays goes to the sink `speaker`; whatever is played into the sink `mic` is what sayso's
+default microphone hears. Needs `pulseaudio` and `pulseaudio-utils` (Debian/Ubuntu); works as root and offline.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import subprocess
+import tempfile
+import time
+from collections.abc import Mapping
+from pathlib import Path
+
+NEEDED = ("pulseaudio", "pactl", "paplay", "parec")
+
+
+class NoPrivateAudio(Exception):
+    """PulseAudio is not installed or does not start; the message says what to do."""
+
+
+class PrivateAudio:
+    """One private sound server. `environment` makes any program use it. Use as a context manager."""
+
+    def __init__(self, speaker_rate: int = 48_000, microphone_rate: int = 48_000) -> None:
+        missing = [name for name in NEEDED if shutil.which(name) is None]
+        if missing:
+            raise NoPrivateAudio(
+                f"{', '.join(missing)} not found: sudo apt install pulseaudio pulseaudio-utils libasound2-plugins"
+            )
+        self._rates = (speaker_rate, microphone_rate)
+        self._folder = Path(tempfile.mkdtemp(prefix="sayso-audio-"))
+        self.environment: dict[str, str] = self._environment()
+
+    def __enter__(self) -> PrivateAudio:
+        self.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.stop()
+
+    def start(self) -> None:
+        """Starts the server and waits until it answers (about 0.1 s). Raises NoPrivateAudio."""
+        self._write_configuration()
+        script = self._folder / "default.pa"
+        subprocess.run(
+            ["pulseaudio", "-n", "--daemonize=yes", "--exit-idle-time=-1", "--disable-shm=yes", "--use-pid-file=yes",
+             f"--log-target=file:{self._folder / 'pulse.log'}", "-F", str(script)],
+            env=self.environment, check=False, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        until = time.monotonic() + 5.0
+        while self.control("info", check=False).returncode != 0:
+            if time.monotonic() > until:
+                log = self._folder / "pulse.log"
+                raise NoPrivateAudio("pulseaudio does not start: " + (log.read_text() if log.exists() else ""))
+            time.sleep(0.02)
+
+    def stop(self) -> None:
+        """Ends the server by its own pid file and removes its folder."""
+        pid_file = self._folder / "run" / "pulse" / "pid"
+        if pid_file.exists():
+            pid = int(pid_file.read_text())
+            try:
+                os.kill(pid, signal.SIGTERM)
+                until = time.monotonic() + 3.0
+                while time.monotonic() < until and Path(f"/proc/{pid}").exists():
+                    time.sleep(0.02)
+            except ProcessLookupError:
+                pass
+        shutil.rmtree(self._folder, ignore_errors=True)
+
+    def control(self, *words: str, check: bool = True) -> subprocess.CompletedProcess[str]:
+        """Runs `pactl` with `words` on this server."""
+        return subprocess.run(
+            ["pactl", *words], env=self.environment, check=check, capture_output=True, text=True
+        )
+
+    def add_room(self, delay_ms: int = 60, gain: float = 1.0) -> str:
+        """Lets the microphone hear the loudspeaker, as in a room. Returns the module's number.
+
+        `gain` scales the echo (1.0 as loud as the speaker itself), `delay_ms` is the way through the air.
+        """
+        made = self.control(
+            "load-module", "module-loopback", "source=speaker.monitor", "sink=mic", f"latency_msec={delay_ms}"
+        )
+        if gain != 1.0:
+            listing = self.control("list", "short", "sink-inputs").stdout.split("\n")
+            number = next(line.split("\t")[0] for line in reversed(listing) if line.strip())
+            self.control("set-sink-input-volume", number, f"{round(gain * 100)}%")
+        return made.stdout.strip()
+
+    def unplug_microphone(self) -> None:
+        """Takes the microphone away, as pulling a headset does."""
+        listing = self.control("list", "short", "modules").stdout.splitlines()
+        number = next(line.split("\t")[0] for line in listing if "sink_name=mic" in line)
+        self.control("unload-module", number)
+
+    def plug_microphone(self) -> None:
+        self.control("load-module", "module-null-sink", "sink_name=mic", f"rate={self._rates[1]}", "channels=1", "norewinds=1")
+        self.control("set-default-source", "mic.monitor")
+
+    def _environment(self) -> dict[str, str]:
+        ours: Mapping[str, str] = {
+            "XDG_RUNTIME_DIR": str(self._folder / "run"),
+            "PULSE_RUNTIME_PATH": str(self._folder / "run" / "pulse"),
+            "PULSE_SERVER": f"unix:{self._folder}/run/pulse/native",
+            "ALSA_CONFIG_PATH": str(self._folder / "asound.conf"),
+            "PULSE_CONFIG_PATH": str(self._folder / "home"),
+        }
+        rest = {k: v for k, v in os.environ.items() if k not in ("DBUS_SESSION_BUS_ADDRESS", "DISPLAY")}
+        return {**rest, **ours}
+
+    def _write_configuration(self) -> None:
+        pulse = self._folder / "run" / "pulse"
+        pulse.mkdir(parents=True, exist_ok=True)
+        (self._folder / "home").mkdir(exist_ok=True)
+        (self._folder / "run").chmod(0o700)
+        speaker_rate, microphone_rate = self._rates
+        (self._folder / "default.pa").write_text(
+            f"load-module module-native-protocol-unix auth-anonymous=1 socket={pulse}/native\n"
+            f"load-module module-null-sink sink_name=speaker rate={speaker_rate} channels=2 norewinds=1\n"
+            f"load-module module-null-sink sink_name=mic rate={microphone_rate} channels=1 norewinds=1\n"
+            "set-default-sink speaker\n"
+            "set-default-source mic.monitor\n"
+        )
+        # Any mistake in here makes `import sounddevice` itself fail, so it is kept to what is needed.
+        (self._folder / "asound.conf").write_text(
+            "</usr/share/alsa/alsa.conf>\n"
+            "pcm.!default { type pulse }\n"
+            "ctl.!default { type pulse }\n"
+        )
