@@ -20,7 +20,7 @@ HOPELESS_SNR_DB = 5.0
 ASSUMED_SPEECH_DBFS = -30.0
 CLIPPING_SHARE = 0.001
 #: A microphone that is on always gives some noise; exact zeros mean muted or not connected.
-MUTED_AFTER_S = 4.0
+MUTED_AFTER_S = 8.0
 
 
 @dataclass(frozen=True, slots=True)

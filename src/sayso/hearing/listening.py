@@ -1,0 +1,379 @@
+"""From blocks of audio to heard answers: gate, voice activity, recogniser, endpoint, confidence.
+
+Knows no clock and no device: all times are counted in samples, so a wav file fed to it gives the same
+events as the microphone, each time.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from sayso.hearing.calibration import Calibration, Features, read_calibration
+from sayso.hearing.endpoint import CompletenessOf, Endpointer, Pace, Verdict, anything_goes
+from sayso.hearing.grammar import UNKNOWN
+from sayso.hearing.level_check import MutedWatch, NoiseMonitor, NoiseState
+from sayso.hearing.levels import dbfs, samples_of
+from sayso.hearing.recogniser import SAMPLE_RATE, HeardWord, Recogniser, Result
+from sayso.hearing.voice_activity import VoiceActivity
+
+#: Sound kept from before speech is noticed, so that the first word is whole.
+PRE_ROLL_S = 0.5
+#: An "er" before the answer: [unk] at the very start, no longer than this, is passed over.
+HESITATION_S = 0.4
+#: Speech shorter than this without any word is a knock or a cough, not a try to answer.
+SHORTEST_TRY_S = 0.25
+#: After the voice falls silent its echo is still in the room (and in the buffers).
+ECHO_TAIL_S = 0.12
+#: Longest clip kept.
+LONGEST_CLIP_S = 65.0
+#: Below this calibrated confidence other readings are worth a second pass.
+DOUBT = 0.9
+
+Ear = Literal["half_duplex", "open"]
+
+
+@dataclass(frozen=True, slots=True)
+class SpeechStarted:
+    """Speech began. `during_voice`: while sayso was speaking (barge-in; only with an open ear)."""
+
+    at_s: float
+    during_voice: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Partial:
+    at_s: float
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Final:
+    """An utterance of legal words. `confidence` is calibrated when the model has a calibration.
+
+    `pcm` is the whole utterance with its pre-roll; `speech_end_s` is when speech ended, `at_s` when that was
+    decided; `cut` when it ran into the longest time allowed.
+    """
+
+    at_s: float
+    words: tuple[str, ...]
+    confidence: float
+    word_confidences: tuple[float, ...]
+    alternatives: tuple[tuple[str, ...], ...]
+    noisy: bool
+    snr_db: float
+    speech_end_s: float
+    pcm: bytes = b""
+    cut: bool = False
+    features: Features | None = None
+    during_voice: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class NoMatch:
+    """Somebody spoke, but not (only) words of the grammar."""
+
+    at_s: float
+    noisy: bool
+    words: tuple[str, ...] = ()
+    pcm: bytes = b""
+
+
+@dataclass(frozen=True, slots=True)
+class NoInput:
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class NoiseChanged:
+    at_s: float
+    noisy: bool
+    decibels_over: float
+
+
+@dataclass(frozen=True, slots=True)
+class HearsNothing:
+    """`muted` True: exact digital silence for some seconds. False: sound is back."""
+
+    at_s: float
+    muted: bool
+
+
+HearingEvent = SpeechStarted | Partial | Final | NoMatch | NoInput | NoiseChanged | HearsNothing
+
+
+@dataclass(frozen=True, slots=True)
+class _Request:
+    pace: Pace
+    completeness: CompletenessOf
+    no_input_s: float | None
+    free: bool
+
+
+class Listener:
+    """Feed it every block of the microphone; it yields what was heard for the request that is open.
+
+    ear 'half_duplex': deaf while voice(True). 'open': headset or echo canceller, hears all the time.
+    """
+
+    def __init__(self, recogniser: Recogniser, *, ear: Ear = "half_duplex", calibration: Calibration | None = None):
+        self._recogniser = recogniser
+        self.ear: Ear = ear
+        model = recogniser.model
+        self._calibration = calibration or read_calibration(model.origin or model.path)
+        self._activity = VoiceActivity()
+        self._noise = NoiseMonitor()
+        self._muted = MutedWatch()
+        self._request: _Request | None = None
+        self._endpointer: Endpointer | None = None
+        self._pre_roll: deque[bytes] = deque()
+        self._pre_roll_bytes = 0
+        self._clip: list[bytes] = []
+        self._clip_bytes = 0
+        self._fed = 0  # samples since the beginning
+        self._opened_at = 0
+        self._speech_at = 0
+        self._in_speech = False
+        self._voice = False
+        self._deaf_until = 0
+        self._began_in_voice = False
+        self._level = -100.0
+        self._asked_twice = False
+
+    # --- what the shell tells it --------------------------------------------------------------
+
+    def listen(
+        self,
+        phrases: Iterable[str],
+        *,
+        pace: Pace = "short",
+        completeness: CompletenessOf = anything_goes,
+        no_input_s: float | None = None,
+        decoys: Iterable[str] = (),
+    ) -> None:
+        """Open a request; replaces the one before. Speech that is going on counts for the new one.
+
+        Raises ModelError when a word is not in the model's vocabulary.
+        """
+        self._recogniser.listen(phrases, decoys)
+        self._request = _Request(pace, completeness, no_input_s, pace == "free")
+        self._opened_at = self._fed
+        self._asked_twice = False
+        if self._in_speech:  # started before the request: hear it from its beginning
+            self._endpointer = Endpointer(pace, completeness)
+            self._recogniser.accept(b"".join(self._clip))
+
+    def stop(self) -> None:
+        """Close the request; noise and level are still followed."""
+        self._request = None
+        self._endpointer = None
+        self._forget_speech()
+
+    def voice(self, speaking: bool) -> None:
+        """sayso's own voice begins or was heard to its end."""
+        self._voice = speaking
+        if not speaking:
+            self._opened_at = max(self._opened_at, self._fed)
+            self._deaf_until = self._fed + int(ECHO_TAIL_S * SAMPLE_RATE)
+        elif self.ear == "half_duplex":
+            self._forget_speech()
+
+    @property
+    def listening(self) -> bool:
+        return self._request is not None
+
+    @property
+    def in_speech(self) -> bool:
+        return self._in_speech
+
+    @property
+    def noise(self) -> NoiseState:
+        return self._noise.state
+
+    @property
+    def now_s(self) -> float:
+        """Seconds of audio fed so far: the clock of all `at_s`."""
+        return self._fed / SAMPLE_RATE
+
+    # --- audio ---------------------------------------------------------------------------------
+
+    def feed(self, pcm: bytes) -> tuple[HearingEvent, ...]:
+        """One block of 16 kHz mono 16-bit audio (any length; 20-30 ms is best)."""
+        return tuple(self._feed(pcm))
+
+    def _feed(self, pcm: bytes) -> Iterator[HearingEvent]:
+        samples = len(pcm) // 2
+        seconds = samples / SAMPLE_RATE
+        self._fed += samples
+        muted = self._muted.feed(samples_of(pcm), seconds)
+        if muted is not None:
+            yield HearsNothing(self.now_s, muted)
+        if self.ear == "half_duplex" and (self._voice or self._fed <= self._deaf_until):
+            self._drop_pre_roll()
+            return
+        activity = self._activity.feed(pcm)
+        if not self._in_speech:
+            self._keep_pre_roll(pcm)
+            if not self._voice:
+                change = self._noise.feed(activity.floor_dbfs, seconds)
+                if change is not None:
+                    yield NoiseChanged(self.now_s, change.noisy, change.decibels_over)
+            if activity.started:
+                yield self._begin()
+                yield from self._accept(b"".join(self._clip))
+            elif self._no_input_due():
+                self._asked_twice = True
+                yield NoInput(self.now_s)
+            return
+        self._keep_clip(pcm)
+        yield from self._accept(pcm)
+        yield from self._maybe_end()
+
+    def finish(self) -> tuple[HearingEvent, ...]:
+        """The audio has ended (a wav file): decide on what was heard so far."""
+        return tuple(self._end(cut=False)) if self._in_speech and self._request else ()
+
+    def _begin(self) -> SpeechStarted:
+        self._in_speech = True
+        self._clip = list(self._pre_roll)
+        self._clip_bytes = self._pre_roll_bytes
+        self._speech_at = self._fed - self._clip_bytes // 2
+        self._drop_pre_roll()
+        self._level = -100.0
+        self._began_in_voice = self._voice
+        if self._request is not None:
+            self._endpointer = Endpointer(self._request.pace, self._request.completeness)
+        return SpeechStarted(self.now_s, self._voice)
+
+    def _accept(self, pcm: bytes) -> Iterator[HearingEvent]:
+        if self._activity.now().silence_s == 0:
+            self._level = max(self._level, dbfs(samples_of(pcm)))
+        if self._request is None or self._endpointer is None:
+            return
+        words = self._recogniser.accept(pcm)
+        if words is not None:
+            self._endpointer.words(tuple(w for w in words if w != UNKNOWN), self._length_s())
+            yield Partial(self.now_s, words)
+
+    def _length_s(self) -> float:
+        return (self._fed - self._speech_at) / SAMPLE_RATE
+
+    def _maybe_end(self) -> Iterator[HearingEvent]:
+        silence = self._activity.now().silence_s
+        if self._request is None or self._endpointer is None:
+            if silence > 1.0:
+                self._forget_speech()
+            return
+        verdict = self._endpointer.verdict(silence, self._length_s())
+        if verdict is not Verdict.GO_ON:
+            yield from self._end(cut=verdict is Verdict.CUT)
+
+    def _end(self, *, cut: bool) -> Iterator[HearingEvent]:
+        assert self._request is not None
+        request, activity = self._request, self._activity.now()
+        result = self._recogniser.finish()
+        pcm = b"".join(self._clip)
+        snr = self._level - activity.floor_dbfs
+        ended = self.now_s - activity.silence_s
+        spoke, during_voice = activity.speech_s, self._began_in_voice
+        kept = _without_hesitation(result)
+        self._forget_speech()
+        noisy = self._noise.state.noisy or snr < 10.0
+        if not request.free and (not kept or any(w.word == UNKNOWN for w in kept)):
+            if kept or spoke >= SHORTEST_TRY_S:
+                self._request = None
+                self._endpointer = None
+                yield NoMatch(self.now_s, noisy, result.text, pcm)
+            return
+        self._request = None
+        self._endpointer = None
+        words = tuple(w for w in kept if w.word != UNKNOWN)
+        features = _features(words, result, snr)
+        own = min((w.confidence for w in words), default=0.0)
+        confidence = self._calibration.confidence(features) if self._calibration else own
+        if words:
+            self._noise.heard_speech(self._level)
+        text = tuple(w.word for w in words)
+        others: tuple[tuple[str, ...], ...] = ()
+        if confidence < DOUBT and not request.free:
+            others = tuple(a for a in self._recogniser.alternatives(pcm) if a != text)
+        yield Final(
+            at_s=self.now_s,
+            words=text,
+            confidence=confidence,
+            word_confidences=tuple(w.confidence for w in words),
+            alternatives=others,
+            noisy=noisy,
+            snr_db=snr,
+            speech_end_s=ended,
+            pcm=pcm,
+            cut=cut,
+            features=features,
+            during_voice=during_voice,
+        )
+
+    def _no_input_due(self) -> bool:
+        request = self._request
+        if request is None or request.no_input_s is None or self._voice or self._asked_twice:
+            return False
+        return self._fed - self._opened_at >= request.no_input_s * SAMPLE_RATE
+
+    def _forget_speech(self) -> None:
+        self._in_speech = False
+        self._endpointer = None
+        self._clip = []
+        self._clip_bytes = 0
+        self._activity.reset()
+
+    def _keep_pre_roll(self, pcm: bytes) -> None:
+        self._pre_roll.append(pcm)
+        self._pre_roll_bytes += len(pcm)
+        while self._pre_roll_bytes - len(self._pre_roll[0]) >= int(PRE_ROLL_S * SAMPLE_RATE) * 2:
+            self._pre_roll_bytes -= len(self._pre_roll.popleft())
+
+    def _drop_pre_roll(self) -> None:
+        self._pre_roll.clear()
+        self._pre_roll_bytes = 0
+
+    def _keep_clip(self, pcm: bytes) -> None:
+        if self._clip_bytes < LONGEST_CLIP_S * SAMPLE_RATE * 2:
+            self._clip.append(pcm)
+            self._clip_bytes += len(pcm)
+
+
+def _without_hesitation(result: Result) -> tuple[HeardWord, ...]:
+    words = result.words
+    while words and words[0].word == UNKNOWN and words[0].end - words[0].start <= HESITATION_S:
+        words = words[1:]
+    return words
+
+
+def _features(words: tuple[HeardWord, ...], result: Result, snr_db: float) -> Features:
+    unknown = sum(w.word == UNKNOWN for w in result.words)
+    return Features(
+        confidence=min((w.confidence for w in words), default=0.0),
+        seconds_per_word=min((w.end - w.start for w in words), default=0.0),
+        snr_db=snr_db,
+        unknown=unknown / max(1, len(result.words)),
+        words=len(words),
+    )
+
+
+def listen_to(
+    listener: Listener, pcm: bytes, *, block_ms: int = 30, tail_s: float = 2.0
+) -> tuple[HearingEvent, ...]:
+    """Feed a whole recording block by block, then `tail_s` of silence, then finish."""
+    step = SAMPLE_RATE * block_ms // 1000 * 2
+    data = pcm + bytes(int(tail_s * SAMPLE_RATE) * 2)
+    events: list[HearingEvent] = []
+    for at in range(0, len(data), step):
+        events += listener.feed(data[at : at + step])
+    events += listener.finish()
+    return tuple(events)
+
+
+def without_pcm(event: HearingEvent) -> HearingEvent:
+    """The event without its audio, for logs."""
+    return replace(event, pcm=b"") if isinstance(event, Final | NoMatch) else event
