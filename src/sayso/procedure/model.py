@@ -203,7 +203,11 @@ class Branch:
 
 @dataclass(frozen=True, slots=True)
 class Branches:
-    """Where an answer leads. First case that fits wins; then `otherwise`; then the next step."""
+    """Where an answer leads. First case that fits wins; then `otherwise`; then the next step.
+
+    An answer's text: 'yes'/'no' for yes_no, digits for a count, the value for a choice, the serial itself.
+    Targets are step ids of the procedure or `END`.
+    """
 
     cases: tuple[Branch, ...] = ()
     otherwise: str | None = None
@@ -276,6 +280,8 @@ class Procedure:
     words: tuple[tuple[str, str], ...] = ()
     #: spoken once at the start: 'the maker's manual, local codes and licensed practice come first'.
     defers_to: str = ""
+    #: the files read (name relative to the main file's folder, text), main file first; what text_hash is over.
+    texts: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "_index", {s.id: i for i, s in enumerate(self.steps)})

@@ -1,0 +1,242 @@
+"""Reading a procedure file, and all that it includes, into a `Procedure`."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping as AbstractMapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from sayso.procedure.model import END, Before, Place, Procedure, Step
+from sayso.procedure.problems import Problem, ProcedureError, in_file_order, write_one_of
+from sayso.procedure.resolving import Resolved, parts, resolve_step
+from sayso.procedure.source import ProcedureHeader
+from sayso.procedure.texts import Texts
+from sayso.procedure.unfold import Files, unfold
+from sayso.procedure.validating import validated
+from sayso.procedure.yaml_nodes import Mapping
+
+#: The branch target that means the step written next.
+NEXT = "next"
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What came of reading a file: the procedure when it can be run, and every problem found.
+
+    `steps` holds the steps that could be resolved, with their nodes, even when others could not.
+    """
+
+    procedure: Procedure | None
+    problems: list[Problem]
+    steps: list[Resolved] = field(default_factory=list)
+    root: Mapping | None = None
+    folder: Path = Path()
+
+    @property
+    def errors(self) -> list[Problem]:
+        return [problem for problem in self.problems if problem.severity == "error"]
+
+
+def read(
+    path: str | Path, *, language: str = "en", parameters: AbstractMapping[str, str] | None = None
+) -> Procedure:
+    """The procedure in file `path`, in `language`, with its parameters filled in.
+
+    Raises ProcedureError with every error found, each with file, line and column.
+    """
+    reading = read_all(path, language=language, parameters=parameters)
+    if reading.procedure is None:
+        raise ProcedureError(reading.errors)
+    return reading.procedure
+
+
+def read_all(
+    path: str | Path, *, language: str = "en", parameters: AbstractMapping[str, str] | None = None
+) -> Reading:
+    """Like `read`, but never raises: the problems are in the result."""
+    path = Path(path)
+    files = Files(path.parent)
+    problems: list[Problem] = []
+    root = files.load(path.name, None, problems)
+    if root is None:
+        if not problems:
+            problems.append(Problem(Place(path.name, 1, 1), "the file is empty", "start with 'procedure: an-id'"))
+        return Reading(None, _shown_from(path, in_file_order(problems)))
+    if not isinstance(root, Mapping):
+        problems.append(Problem(root.place, "the file must be 'key: value' lines", "start with 'procedure: an-id'"))
+        return Reading(None, _shown_from(path, in_file_order(problems)))
+    if "shared" in root.entries and "procedure" not in root.entries:
+        problems.append(
+            Problem(root.place, "this file holds shared steps, not a procedure", "read a file that includes it")
+        )
+        return Reading(None, _shown_from(path, in_file_order(problems)))
+    header = validated(ProcedureHeader, root, problems, without=frozenset({"steps"}))
+    own = header.language if header else root.text("language") or "en"
+    texts = Texts(language, own, tuple(header.translations) if header else ())
+    scope = _scope(header, root, parameters or {}, problems)
+    resolved = [
+        one
+        for source in unfold(root.get("steps"), root, scope, files, path.name, problems)
+        if (one := resolve_step(source, texts, problems)) is not None
+    ]
+    unresolved = any(problem.severity == "error" for problem in problems)
+    problems.extend(_repeated_ids(resolved))
+    if not unresolved:
+        problems.extend(_unknown_targets(resolved))
+    title = texts.spoken(root.get("title"))
+    defers_to = texts.spoken(root.get("defers_to"))
+    before = _before(root.get("before"), texts, problems)
+    problems.extend(texts.problems)
+    ordered = _shown_from(path, in_file_order(problems))
+    steps = _with_targets_resolved(resolved)
+    procedure = None
+    if header is not None and steps and not any(problem.severity == "error" for problem in ordered):
+        procedure = Procedure(
+            id=header.procedure,
+            title=title,
+            revision=header.revision,
+            steps=tuple(one.step for one in steps),
+            text_hash=hashlib.sha256(b"".join(files.read.values())).hexdigest(),
+            file=str(path),
+            before=before,
+            language=language,
+            words=tuple((word, sound) for word, sound in header.words.items()),
+            defers_to=defers_to,
+            texts=tuple((name, data.decode("utf-8-sig")) for name, data in files.read.items()),
+        )
+    return Reading(procedure, ordered, steps, root, path.parent)
+
+
+def _shown_from(path: Path, problems: list[Problem]) -> list[Problem]:
+    """Places with the path as it was given, so that an editor can open them."""
+    folder = path.parent
+    if folder == Path():
+        return problems
+    return [
+        replace(p, place=Place(str(folder / p.place.file), p.place.line, p.place.column)) for p in problems
+    ]
+
+
+def _scope(
+    header: ProcedureHeader | None,
+    root: Mapping,
+    given: AbstractMapping[str, str],
+    problems: list[Problem],
+) -> dict[str, str | dict[str, str]]:
+    declared = root.get("parameters")
+    place = declared.place if declared is not None else root.place
+    known = dict(header.parameters) if header else {}
+    for name in given:
+        if name not in known:
+            problems.append(Problem(place, f"there is no parameter '{name}'", write_one_of(name, known)))
+    scope: dict[str, str | dict[str, str]] = {}
+    for name, default in known.items():
+        value = given.get(name, default)
+        if value is None:
+            problems.append(
+                Problem(place, f"the parameter '{name}' needs a value", f"give it: {name}=..., or write a default here")
+            )
+            value = ""
+        scope[name] = value
+    return scope
+
+
+def _before(node: object, texts: Texts, problems: list[Problem]) -> Before:
+    if not isinstance(node, Mapping):
+        return Before()
+    return Before(
+        tools=texts.spoken_list(node.get("tools")),
+        parts=parts(node.get("parts"), texts, problems),
+        conditions=texts.spoken_list(node.get("conditions")),
+    )
+
+
+def _repeated_ids(steps: list[Resolved]) -> list[Problem]:
+    found: list[Problem] = []
+    first: dict[str, Resolved] = {}
+    kinds: dict[str, Resolved] = {}
+    for one in steps:
+        step = one.step
+        earlier = first.setdefault(step.id, one)
+        place = one.node("id").place
+        if earlier is not one:
+            if earlier.source.node.place == step.place:
+                fill = f"<{one.source.loop}>" if one.source.loop else "a parameter"
+                found.append(
+                    Problem(place, f"the step id '{step.id}' comes up in every round", f"write '{step.id}-{fill}'")
+                )
+            else:
+                line = earlier.node("id").place.line
+                found.append(
+                    Problem(place, f"the step id '{step.id}' is used twice (first in line {line})", "give it another id")
+                )
+        elif step.id in (NEXT, END):
+            found.append(Problem(place, f"a step cannot be called '{step.id}'", "give it another id"))
+        same = kinds.setdefault(step.ask.name, one)
+        if same is one or same.step.id == step.id:
+            continue
+        at = one.node("ask", step.ask.kind).place
+        if same.source.node.place == step.place:
+            fill = f"<{one.source.loop}>" if one.source.loop else "<parameter>"
+            found.append(
+                Problem(at, f"the answer '{step.ask.name}' is overwritten in every round", f"write '{step.ask.name}_{fill}'")
+            )
+        elif same.step.ask.kind != step.ask.kind:
+            found.append(
+                Problem(
+                    at,
+                    f"the answer '{step.ask.name}' is of another kind in line {same.step.place.line} "
+                    f"({same.step.ask.kind})",
+                    "give it another name",
+                )
+            )
+    return found
+
+
+def _unknown_targets(steps: list[Resolved]) -> list[Problem]:
+    ids = {one.step.id for one in steps} | {NEXT, END}
+    found: list[Problem] = []
+    for one in steps:
+        for target, path in targets_of(one.step):
+            if target not in ids:
+                place = one.node(*path).place
+                found.append(Problem(place, f"there is no step '{target}'", write_one_of(target, ids), check="targets"))
+    return found
+
+
+def targets_of(step: Step) -> list[tuple[str, tuple[str | int, ...]]]:
+    """Every target that a step names, with the path of its node within the step."""
+    found: list[tuple[str, tuple[str | int, ...]]] = []
+    then = step.then
+    for number, case in enumerate(then.cases):
+        path: tuple[str | int, ...] = ("then", number, "go") if case.is_condition else ("then", case.when)
+        found.append((case.target, path))
+    if then.otherwise is not None:
+        listed = bool(then.cases) and then.cases[0].is_condition
+        found.append((then.otherwise, ("then", len(then.cases), "otherwise") if listed else ("then", "otherwise")))
+    if step.out_of_limits:
+        found.append((step.out_of_limits, ("out_of_limits",)))
+    return found
+
+
+def _with_targets_resolved(steps: list[Resolved]) -> list[Resolved]:
+    found: list[Resolved] = []
+    for number, one in enumerate(steps):
+        following = steps[number + 1].step.id if number + 1 < len(steps) else END
+        step = one.step
+        named = [target for target, _ in targets_of(step)]
+        if NEXT in named:
+
+            def real(target: str, following: str = following) -> str:
+                return following if target == NEXT else target
+
+            then = replace(
+                step.then,
+                cases=tuple(replace(case, target=real(case.target)) for case in step.then.cases),
+                otherwise=real(step.then.otherwise) if step.then.otherwise is not None else None,
+            )
+            step = replace(step, then=then, out_of_limits=real(step.out_of_limits) if step.out_of_limits else "")
+            one = replace(one, step=step)
+        found.append(one)
+    return found

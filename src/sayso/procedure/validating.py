@@ -1,0 +1,196 @@
+"""Nodes -> source models, with every pydantic error turned into a located problem."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping as AbstractMapping
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from sayso.procedure.model import Place
+from sayso.procedure.problems import Problem, write_one_of
+from sayso.procedure.source import BeforeSource, CaseSource, CautionSource, OtherwiseSource, PartSource
+from sayso.procedure.yaml_nodes import Mapping, Node, Scalar, Sequence
+
+Model = TypeVar("Model", bound=BaseModel)
+
+#: The model of what stands under these keys, for 'did you mean'.
+_INSIDE: dict[str, type[BaseModel]] = {
+    "caution": CautionSource,
+    "parts": PartSource,
+    "before": BeforeSource,
+}
+
+
+def plain(node: Node) -> Any:
+    """The node as Python values; every scalar stays text, an empty one is None."""
+    if isinstance(node, Scalar):
+        return None if node.plain and not node.text else node.text
+    if isinstance(node, Sequence):
+        return [plain(item) for item in node.items]
+    return {name: plain(entry.value) for name, entry in node.entries.items()}
+
+
+def validated(
+    model: type[Model],
+    node: Mapping,
+    problems: list[Problem],
+    *,
+    given: AbstractMapping[str, Any] | None = None,
+    without: frozenset[str] = frozenset(),
+) -> Model | None:
+    """`node` as a `model`, or None with the problems added.
+
+    `given` holds values that were validated elsewhere, `without` the keys that are looked at elsewhere.
+    """
+    data = {n: plain(e.value) for n, e in node.entries.items() if n not in without}
+    data.update(given or {})
+    try:
+        return model.model_validate(data)
+    except ValidationError as error:
+        found: dict[Place, Problem] = {}
+        for one in error.errors(include_url=False, include_context=True):
+            problem = _explain(model, node, one)
+            known = found.get(problem.place)
+            # A text may be plain or a mapping of languages: pydantic reports both tries; the deeper one is kept.
+            if known is None or _is_about_a_union(known):
+                found[problem.place] = problem
+        problems.extend(found.values())
+        return None
+
+
+def keys_of(model: type[BaseModel]) -> list[str]:
+    return [field.alias or name for name, field in model.model_fields.items()]
+
+
+def _is_about_a_union(problem: Problem) -> bool:
+    return "must be" in problem.what
+
+
+def _explain(model: type[BaseModel], root: Mapping, error: Any) -> Problem:
+    node: Node = root
+    key: Scalar | None = None
+    named = ""
+    inside = model
+    missing = ""
+    for part in error["loc"]:
+        if isinstance(part, int) and isinstance(node, Sequence) and part < len(node.items):
+            node = node.items[part]
+            key = None
+        elif isinstance(node, Mapping) and part in node.entries:
+            key = node.entries[part].key
+            node = node.entries[part].value
+            named = str(part)
+            inside = _INSIDE.get(named, inside)
+        else:
+            missing = str(part)
+    kind = error["type"]
+    context = error.get("ctx", {})
+    if kind == "missing":
+        return Problem(node.place, f"'{missing}' is missing", f"add '{missing}: ...'")
+    if kind == "extra_forbidden":
+        at = key.place if key is not None else node.place
+        return Problem(at, f"the key '{named}' is not known here", write_one_of(named, keys_of(inside)))
+    here = _name(named, key)
+    if isinstance(node, Scalar) and node.plain and not node.text:
+        return Problem(key.place if key is not None else node.place, f"{here} is empty", "write its value, or remove it")
+    if isinstance(node, Mapping) and node.flow and len(node.entries) == 1:
+        only = next(iter(node.entries.values()))
+        if isinstance(only.value, Scalar) and not only.value.text:
+            return Problem(
+                node.place, f"{here} must be text, not {{{only.key.text}}}", f"write <{only.key.text}> to fill it in"
+            )
+    text = node.text if isinstance(node, Scalar) else ""
+    place = node.place
+    if kind == "literal_error":
+        allowed = [piece.strip(" '") for piece in str(context.get("expected", "")).replace(" or ", ",").split(",")]
+        return Problem(place, f"{here} '{text}' is not known", write_one_of(text, allowed))
+    if kind == "string_pattern_mismatch":
+        return Problem(place, f"{here} '{text}' has a form that is not allowed", _form(text, str(context["pattern"])))
+    if kind in ("int_parsing", "int_type", "int_from_float"):
+        return Problem(place, f"{here} must be a whole number, not {_shown(node)}", "write digits only")
+    if kind in ("float_parsing", "float_type", "finite_number"):
+        return Problem(place, f"{here} must be a number, not {_shown(node)}", "write digits and a point, no unit")
+    if kind in ("bool_parsing", "bool_type"):
+        return Problem(place, f"{here} must be true or false, not {_shown(node)}", "write true or false")
+    if kind in ("greater_than_equal", "greater_than", "less_than_equal", "less_than"):
+        return Problem(place, f"{here} is {text}: {_lower(error['msg'])}", "write a number in that range")
+    if kind == "string_too_short":
+        return Problem(place, f"{here} is empty", "write its value, or remove it")
+    if kind in ("too_short", "too_long"):
+        return Problem(place, f"{here}: {_lower(error['msg'])}", "write that many")
+    wanted = {
+        "string_type": "text",
+        "dict_type": "'key: value' lines",
+        "model_type": "'key: value' lines",
+        "model_attributes_type": "'key: value' lines",
+        "list_type": "a list, each line starting with '- '",
+    }.get(kind)
+    if wanted:
+        return Problem(place, f"{here} must be {wanted}, not {_shown(node)}", f"write {wanted}")
+    return Problem(place, f"{here}: {_lower(error['msg'])}", "see procedures/WRITING.md")
+
+
+def _name(named: str, key: Scalar | None) -> str:
+    if not named:
+        return "this"
+    return f"'{named}'" if key is not None else f"an entry of '{named}'"
+
+
+def _shown(node: Node) -> str:
+    if isinstance(node, Scalar):
+        return f"'{node.text}'" if len(node.text) < 40 else f"'{node.text[:37]}...'"
+    return "a list" if isinstance(node, Sequence) else "'key: value' lines"
+
+
+def _lower(message: str) -> str:
+    return message[:1].lower() + message[1:]
+
+
+def _form(text: str, pattern: str) -> str:
+    joiner = "_" if "_" in pattern else "-"
+    words = "".join(c if c.isascii() and c.isalnum() else " " for c in text.lower()).split()
+    if "_" not in pattern and "-" not in pattern:
+        return "write a language code of two or three letters, as 'en'"
+    example = joiner.join(words)
+    if joiner == "_" and example[:1].isdigit():
+        example = "a_" + example
+    return f"write lower case words joined by '{joiner}'" + (f": '{example}'" if example else "")
+
+
+def then_value(node: Node, problems: list[Problem]) -> Any:
+    """What stands under `then`, or None with the problems added."""
+    if isinstance(node, Scalar):
+        if node.text:
+            return node.text
+        problems.append(Problem(node.place, "'then' is empty", "write a step id, 'next' or 'end'"))
+        return None
+    if isinstance(node, Mapping):
+        targets: dict[str, str] = {}
+        if not node.entries:
+            problems.append(Problem(node.place, "'then' is empty", "write 'answer: step-id' lines"))
+            return None
+        for name, entry in node.entries.items():
+            if isinstance(entry.value, Scalar) and entry.value.text:
+                targets[name] = entry.value.text
+            else:
+                problems.append(
+                    Problem(entry.value.place, f"the answer '{name}' leads nowhere", "write a step id, 'next' or 'end'")
+                )
+        return targets if len(targets) == len(node.entries) else None
+    cases: list[CaseSource | OtherwiseSource] = []
+    if not node.items:
+        problems.append(Problem(node.place, "'then' is empty", "write '- if: ...' with 'go: step-id'"))
+        return None
+    for item in node.items:
+        if not isinstance(item, Mapping):
+            problems.append(Problem(item.place, "a line of 'then' must be 'if: ...' with 'go: ...'", "write both keys"))
+            continue
+        model = OtherwiseSource if "otherwise" in item.entries else CaseSource
+        case = validated(model, item, problems)
+        if case is not None:
+            cases.append(case)  # type: ignore[arg-type]
+    for item, case in zip(node.items[:-1], cases[:-1], strict=False):
+        if isinstance(case, OtherwiseSource):
+            problems.append(Problem(item.place, "'otherwise' is not the last line", "move it to the end"))
+    return cases if len(cases) == len(node.items) else None

@@ -1,0 +1,224 @@
+"""YAML text -> nodes that know their place.
+
+Only the part of YAML that a procedure needs: mappings with text keys, sequences, scalars. Scalars stay
+text until a typed field asks for more, so 'no', '012' and '1.10' are what was written. Anchors, aliases,
+tags and several documents in one file are refused: they hide where a thing was written, and they are how
+a small file is made to fill the memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any, TypeAlias
+
+import yaml
+
+from sayso.procedure.model import Place
+from sayso.procedure.problems import Problem, ProcedureError
+
+MAX_BYTES = 5_000_000
+MAX_NODES = 400_000
+MAX_DEPTH = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Scalar:
+    """`plain` is True for unquoted text."""
+
+    text: str
+    place: Place
+    plain: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Sequence:
+    place: Place
+    items: list[Node] = field(default_factory=list)
+    flow: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Mapping:
+    place: Place
+    entries: dict[str, Entry] = field(default_factory=dict)
+    flow: bool = False
+
+    def get(self, key: str) -> Node | None:
+        entry = self.entries.get(key)
+        return entry.value if entry is not None else None
+
+    def text(self, key: str) -> str | None:
+        node = self.get(key)
+        return node.text if isinstance(node, Scalar) else None
+
+
+Node: TypeAlias = Scalar | Sequence | Mapping
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    key: Scalar
+    value: Node
+
+
+@dataclass(slots=True)
+class _Open:
+    """A collection that is being read; `key` is the mapping key that waits for its value."""
+
+    node: Sequence | Mapping
+    key: Scalar | None = None
+    refused: bool = False
+
+
+def nodes(data: bytes, file: str) -> tuple[Node | None, list[Problem]]:
+    """The document in `data` as nodes, with the problems of its form. Never raises.
+
+    The node is None when nothing of the document can be used.
+    """
+    problems: list[Problem] = []
+    start = Place(file, 1, 1)
+    if len(data) > MAX_BYTES:
+        return None, [
+            Problem(start, f"the file has {len(data):,} bytes, more than {MAX_BYTES:,}", "split it with include")
+        ]
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        before = data[: error.start].decode("utf-8", "replace")
+        place = Place(file, before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1)
+        return None, [Problem(place, "the file is not UTF-8 text", "save it as UTF-8")]
+    try:
+        return _compose(text, file, problems), problems
+    except ProcedureError as error:
+        return None, [*problems, *error.problems]
+    except yaml.MarkedYAMLError as error:
+        return None, [*problems, _yaml_problem(error, text, file)]
+    except yaml.reader.ReaderError as error:
+        lines = text[: error.position] if isinstance(error.position, int) else ""
+        place = Place(file, lines.count("\n") + 1, len(lines) - (lines.rfind("\n") + 1) + 1)
+        return None, [*problems, Problem(place, "a character that YAML does not allow", "remove the control character")]
+    except (yaml.YAMLError, ValueError, RecursionError) as error:
+        return None, [*problems, Problem(start, f"not YAML: {error}", "see procedures/WRITING.md")]
+
+
+def _events(text: str) -> Iterator[Any]:
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)(text)
+    try:
+        while loader.check_event():
+            yield loader.get_event()
+    finally:
+        loader.dispose()
+
+
+def _compose(text: str, file: str, problems: list[Problem]) -> Node | None:
+    root: Node | None = None
+    open_: list[_Open] = []
+    documents = 0
+    count = 0
+    for event in _events(text):
+        if isinstance(event, yaml.StreamStartEvent | yaml.StreamEndEvent | yaml.DocumentEndEvent):
+            continue
+        mark = event.start_mark
+        place = Place(file, mark.line + 1, mark.column + 1)
+        if isinstance(event, yaml.DocumentStartEvent):
+            documents += 1
+            if documents > 1:
+                raise ProcedureError(
+                    [Problem(place, "a second document starts here ('---')", "keep one procedure in one file")]
+                )
+            continue
+        if isinstance(event, yaml.SequenceEndEvent | yaml.MappingEndEvent):
+            open_.pop()
+            continue
+        count += 1
+        if count > MAX_NODES:
+            raise ProcedureError(
+                [Problem(place, f"more than {MAX_NODES:,} values in one file", "split it with include")]
+            )
+        node: Node
+        if isinstance(event, yaml.AliasEvent):
+            problems.append(
+                Problem(
+                    place,
+                    f"an alias '*{event.anchor}' is not allowed",
+                    "write it out, or put shared steps in a file and include it",
+                )
+            )
+            node = Scalar("", place)
+        else:
+            if event.anchor is not None:
+                problems.append(
+                    Problem(place, f"an anchor '&{event.anchor}' is not allowed", "remove it; share steps with include")
+                )
+            if event.tag is not None and event.tag != "!":
+                problems.append(Problem(place, f"a tag '{event.tag}' is not allowed", "remove it"))
+            if isinstance(event, yaml.ScalarEvent):
+                node = Scalar(event.value, place, event.style in (None, ""))
+            elif isinstance(event, yaml.SequenceStartEvent):
+                node = Sequence(place, flow=bool(event.flow_style))
+            else:
+                node = Mapping(place, flow=bool(event.flow_style))
+        if not open_:
+            root = node
+        else:
+            _put(open_[-1], node, problems)
+        if not isinstance(node, Scalar):
+            if len(open_) >= MAX_DEPTH:
+                raise ProcedureError(
+                    [Problem(place, f"more than {MAX_DEPTH} levels inside each other", "write it flatter")]
+                )
+            open_.append(_Open(node))
+    return root
+
+
+def _put(parent: _Open, node: Node, problems: list[Problem]) -> None:
+    if isinstance(parent.node, Sequence):
+        parent.node.items.append(node)
+        return
+    if parent.key is None and not parent.refused:
+        if isinstance(node, Scalar):
+            parent.key = node
+        else:
+            problems.append(Problem(node.place, "a key must be plain text", "write 'key: value'"))
+            parent.refused = True
+        return
+    key, parent.key = parent.key, None
+    refused, parent.refused = parent.refused, False
+    if refused or key is None:
+        return
+    first = parent.node.entries.get(key.text)
+    if first is not None:
+        problems.append(
+            Problem(
+                key.place,
+                f"'{key.text}' is written twice here (first in line {first.key.place.line})",
+                "keep one of them",
+            )
+        )
+        return
+    parent.node.entries[key.text] = Entry(key, node)
+
+
+def _yaml_problem(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem:
+    mark = error.problem_mark or error.context_mark
+    line, column = (mark.line, mark.column) if mark is not None else (0, 0)
+    lines = text.splitlines() or [""]
+    # libyaml marks the end of the text for a quote or bracket left open; where it opened helps more.
+    if error.context_mark is not None and line >= len(lines) - 1 and "while" in str(error.context):
+        line, column = error.context_mark.line, error.context_mark.column
+    here = lines[line] if line < len(lines) else ""
+    place = Place(file, line + 1, column + 1)
+    said = f"{error.problem or error.context or 'not YAML'}"
+    if "\t" in here[: len(here) - len(here.lstrip())] or "cannot start any token" in said and "\t" in here:
+        tab = Place(file, line + 1, here.index("\t") + 1)
+        return Problem(tab, "a tab indents this line", "use spaces")
+    if "mapping values are not allowed" in said:
+        return Problem(place, "a second ': ' in one line of text", 'put the whole text in quotes: say: "Note: ..."')
+    if "end of stream" in said or "unexpected end" in said:
+        return Problem(place, "a quote or bracket that opens here is never closed", "close it")
+    if "did not find expected ',' or" in said:
+        return Problem(place, "a list or {...} that is not closed, or a comma missing", "close it, or add the comma")
+    if "did not find expected" in said or "could not find expected ':'" in said:
+        return Problem(place, f"the layout breaks off here ({said})", "line it up with the key above, as 'key: value'")
+    return Problem(place, f"not YAML ({said})", "put the text in quotes if it has special characters")
