@@ -25,7 +25,7 @@ def termination_resistance(fitted: int, each: Quantity | None = None) -> Quantit
     """Resistance between the wires with this many terminators fitted, each / n, in ohm.
 
     Source: two of 120 ohm at the ends of the bus make 60 ohm, one left makes 120 ohm (ISO 11898-2, second
-        hand: Volvo and MINI service manuals; three make 40 ohm, obd-cable.com).
+        hand: two service manuals of 2008 and 2009; three make 40 ohm, obd-cable.com).
     Range: 1 to 30 terminators; with none fitted the meter shows open.
     """
     number = count_within(fitted, "number of terminators", 1, 30, "with none fitted the meter shows open")
@@ -40,7 +40,8 @@ def terminators_fitted(reading: Quantity) -> int:
 
     Source: as `termination_resistance`; 54 to 66 ohm counts as right (second hand: autodtcs.com), 5 ohm and
         below as a short (second hand: obd-cable.com). Within 10 % of 120/n for n up to 5.
-    Range: 0 ohm and more; above 1 kilohm counts as open (modules alone show 10 kilohm and more, MINI manual).
+    Range: 0 ohm and more; above 1 kilohm counts as open (modules alone show 10 kilohm
+        and more; second hand: a service manual of 2008).
     """
     ohms = magnitude_within(reading, _READING)
     if ohms > 1000.0:

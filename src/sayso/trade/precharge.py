@@ -14,9 +14,7 @@ from sayso.trade.units import Quantity, quantity
 _RESISTANCE: Final = Limits("resistance", "ohm", 0.001, 1e8, "read it from the resistor or the drawing")
 _CAPACITANCE: Final = Limits("capacitance", "farad", 1e-12, 100.0, "check the unit: uF, mF or F")
 _VOLTAGE: Final = Limits("voltage", "V", 0.0, 1500.0, "check the number and the unit")
-_SHARE: Final = Limits(
-    "share of the supply voltage", "percent", 0.0, 99.9999, "95 % is reached in 3 time constants"
-)
+_SHARE: Final = Limits("share of the supply voltage", "percent", 0.0, 99.9999, "95 % is common")
 
 
 def time_constant(resistance: Quantity, capacitance: Quantity) -> Quantity:
@@ -32,7 +30,7 @@ def time_constant(resistance: Quantity, capacitance: Quantity) -> Quantity:
 def precharge_time(resistance: Quantity, capacitance: Quantity, share: Quantity) -> Quantity:
     """Time until the capacitor has this share of the supply voltage, -R·C·ln(1 - share), in second.
 
-    Source: circuit theory; 5 time constants taken as charged in TI design TIDUF73 (second hand: ti.com).
+    Source: circuit theory; 5 time constants taken as charged in a design note (second hand: ti.com TIDUF73).
     Range: share 0 to 99.9999 %, from an empty capacitor.
     """
     part = magnitude_within(share, _SHARE) / 100.0

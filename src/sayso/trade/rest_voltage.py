@@ -5,6 +5,7 @@ Rested: no load, no charge for hours (8, better 24, rvsystems.net), and the surf
 
 from __future__ import annotations
 
+import itertools
 from typing import Final
 
 from sayso.trade.limits import Limits, OutOfRangeError, count_within, magnitude_within
@@ -34,14 +35,15 @@ def lead_acid_state(voltage: Quantity, cells: int, electrolyte: Quantity) -> Qua
     """State of charge of a rested flooded lead-acid battery, in percent, straight between the table's rows.
 
     Source: Battery Council International table at 80 °F with 0.024 V per 10 °F (second hand: studylib.net
-        18054160, discoverbattery.com). For a full specific gravity of 1.265; gel and AGM need the maker's table.
-    Range: 3 to 120 cells, -17 to 43 °C (let it cool above 110 °F), 1.9 to 2.2 V per cell after correction;
+        18054160, discoverbattery.com), for a full specific gravity of 1.265.
+        Gel and AGM need the maker's table.
+    Range: 1 to 120 cells, -17 to 43 °C (let it cool above 110 °F), 1.90 to 2.25 V per cell;
         at and above 12.65 V on 6 cells it is full, at and below 11.89 V empty.
     """
     count_within(cells, "number of cells", 1, 120, "six cells make a 12 V battery")
     celsius = magnitude_within(
         electrolyte,
-        Limits("electrolyte temperature", "degC", -17.8, 43.4, "let the battery come to room heat"),
+        Limits("electrolyte temperature", "degC", -17.8, 43.4, "let it come to room heat"),
     )
     volts = magnitude_within(
         voltage / cells,
@@ -74,7 +76,7 @@ def lifepo4_state_band(cell_voltage: Quantity) -> tuple[Quantity, Quantity]:
 def _between_rows(volts: float) -> float:
     if volts <= _LEAD_ACID_12V[0][0]:
         return 0.0
-    for (low_v, low), (high_v, high) in zip(_LEAD_ACID_12V, _LEAD_ACID_12V[1:], strict=False):
+    for (low_v, low), (high_v, high) in itertools.pairwise(_LEAD_ACID_12V):
         if volts <= high_v:
             return low + (high - low) * (volts - low_v) / (high_v - low_v)
     return 100.0
