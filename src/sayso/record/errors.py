@@ -1,0 +1,72 @@
+"""What can go wrong with a record, each said in one plain sentence with the way out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+from sqlalchemy.exc import DBAPIError
+
+
+class RecordError(Exception):
+    """Any trouble with the record; `str()` is the sentence to show."""
+
+
+class NotARecordError(RecordError):
+    """The file is no sayso record, is cut short or is damaged. It has not been touched."""
+
+
+class FutureRevisionError(RecordError):
+    """A newer sayso wrote this record. It has not been touched."""
+
+
+class JobInUseError(RecordError):
+    """Another process is running this job."""
+
+
+class NotRecordedError(RecordError):
+    """An entry could not be made durable: it must not be treated as recorded."""
+
+
+class ReadOnlyError(NotRecordedError):
+    """The record or its folder may not be written."""
+
+
+_SQLITE: Final[dict[str, str]] = {
+    "SQLITE_FULL": "the disk is full; free some space, then carry on: nothing recorded before is lost",
+    "SQLITE_CANTOPEN": "the file cannot be opened; check that the folder exists and may be written",
+    "SQLITE_READONLY": "it may only be read; check the owner and the mode of the file and of its folder",
+    "SQLITE_PERM": "this user has no right to it; check the owner and the mode of the file and its folder",
+    "SQLITE_IOERR": "the disk refuses to read or write (cable, card, quota or full disk); check it first",
+    "SQLITE_CORRUPT": "the file is damaged; keep it as it is and restore a copy or the shop's delivery",
+    "SQLITE_NOTADB": "the file is not a record of sayso; give the right file",
+    "SQLITE_BUSY": "another program keeps it locked; close it, then try again",
+}
+
+
+def explain(error: DBAPIError, where: str | Path) -> RecordError:
+    """One clear error for whatever the database driver said; `where` names the record."""
+    cause = error.orig
+    name = str(getattr(cause, "sqlite_errorname", "") or "")
+    # Extended codes (SQLITE_IOERR_FSYNC, SQLITE_READONLY_DIRECTORY...) begin with the plain code.
+    for code, meaning in _SQLITE.items():
+        if name.startswith(code):
+            kind: type[RecordError] = NotRecordedError
+            if code in ("SQLITE_READONLY", "SQLITE_PERM", "SQLITE_CANTOPEN"):
+                kind = ReadOnlyError
+            elif code in ("SQLITE_CORRUPT", "SQLITE_NOTADB"):
+                kind = NotARecordError
+            return kind(f"{where}: not recorded: {meaning} ({name}: {cause})")
+    if name:  # any other SQLite trouble, above all SQLITE_CONSTRAINT_TRIGGER: a guard spoke
+        return NotRecordedError(f"{where}: not recorded: {cause}")
+    state = str(getattr(cause, "sqlstate", "") or "")
+    first_line = str(cause).strip().splitlines()[0] if str(cause).strip() else type(cause).__name__
+    if state == "42501":  # insufficient_privilege, PostgreSQL manual appendix A
+        return ReadOnlyError(f"{where}: this user may not do that ({first_line}); ask the shop's lead")
+    if state.startswith("28") or "authentication failed" in first_line:
+        return RecordError(f"{where}: the database refused the user or password ({first_line})")
+    if error.connection_invalidated or state.startswith(("08", "57P")) or not state:
+        return NotRecordedError(
+            f"{where}: the database cannot be reached ({first_line}); work goes on in the laptop's own record"
+        )
+    return NotRecordedError(f"{where}: not recorded: {first_line}")

@@ -1,0 +1,69 @@
+"""One record in a PostgreSQL database: how it is reached, and its lock on a job."""
+
+from __future__ import annotations
+
+from hashlib import sha256
+
+from sqlalchemy import Connection, Engine, create_engine, make_url, text
+from sqlalchemy.exc import ArgumentError, DBAPIError
+
+from sayso.record.errors import RecordError, explain
+
+
+def is_address(place: str) -> bool:
+    return place.startswith(("postgresql:", "postgres:", "postgresql+psycopg:"))
+
+
+def engine_for(address: str) -> Engine:
+    """An engine for a postgresql:// address. Raises RecordError when psycopg is not installed."""
+    try:
+        url = make_url(address.replace("postgres:", "postgresql:", 1)).set(drivername="postgresql+psycopg")
+        engine = create_engine(
+            url,
+            pool_pre_ping=True,
+            connect_args={
+                "connect_timeout": 10,
+                # A cable pulled out is noticed within half a minute on both ends.
+                "keepalives_idle": 10,
+                "keepalives_interval": 5,
+                "keepalives_count": 3,
+                # The server's own default may be off; an acknowledged entry must be on its disk.
+                "options": "-c synchronous_commit=on -c idle_in_transaction_session_timeout=60000",
+            },
+        )
+    except ModuleNotFoundError:
+        raise RecordError('PostgreSQL needs an extra: pip install "sayso[postgres]"') from None
+    except ArgumentError as error:
+        raise RecordError(f"{address}: not a database address: {error}") from None
+    try:
+        engine.connect().close()
+    except DBAPIError as error:
+        engine.dispose()
+        raise explain(error, shown(address)) from None
+    return engine
+
+
+def shown(address: str) -> str:
+    """The address without its password, for messages and the delivery journal."""
+    return make_url(address).render_as_string(hide_password=True) if is_address(address) else address
+
+
+def _key(name: str) -> int:
+    return int.from_bytes(sha256(f"sayso {name}".encode()).digest()[:8], "big", signed=True)
+
+
+def try_lock(connection: Connection, name: str) -> bool:
+    """Take a lock that this session holds until it unlocks or its connection ends."""
+    held = bool(connection.execute(text("SELECT pg_try_advisory_lock(:key)"), {"key": _key(name)}).scalar())
+    connection.commit()
+    return held
+
+
+def unlock(connection: Connection, name: str) -> None:
+    connection.execute(text("SELECT pg_advisory_unlock(:key)"), {"key": _key(name)})
+    connection.commit()
+
+
+def lock_for_transaction(connection: Connection, name: str) -> None:
+    """Wait for a lock that ends with the transaction."""
+    connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _key(name)})

@@ -1,0 +1,58 @@
+"""Which schema a database has, and bringing an older one up to date."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sqlalchemy import Connection, inspect, text
+from sqlalchemy.exc import DBAPIError
+
+from sayso.record.errors import FutureRevisionError, NotARecordError, ReadOnlyError, explain
+
+#: Oldest first. Alembic knows them too; this list spares its import when nothing is to be done.
+REVISIONS: Final[tuple[str, ...]] = ("0001",)
+
+
+def bring_up_to_date(connection: Connection, where: str, *, may_write: bool) -> None:
+    """Create or migrate the tables inside the caller's transaction.
+
+    Raises FutureRevisionError for a schema this sayso does not know, NotARecordError for tables of
+    some other program, ReadOnlyError when a migration is needed and `may_write` is false.
+    """
+    revision = _revision(connection, where)
+    if revision == REVISIONS[-1]:
+        return
+    if revision is not None and revision not in REVISIONS:
+        raise FutureRevisionError(
+            f"{where}: this record has schema revision {revision}, newer than this sayso knows "
+            f"({REVISIONS[-1]}); update sayso, or open a copy with the newer one; nothing was touched"
+        )
+    if not may_write:
+        what = "is empty" if revision is None else f"has the older schema revision {revision}"
+        raise ReadOnlyError(f"{where}: this record {what}; open it once where it may be written")
+    # Imported late: a third of a second that only a new or an old record needs to pay.
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", "sayso.record:migrations")
+    config.set_main_option("path_separator", "os")
+    config.attributes["connection"] = connection
+    command.upgrade(config, "head")
+
+
+def _revision(connection: Connection, where: str) -> str | None:
+    """The schema revision, None for an empty database."""
+    try:
+        tables = set(inspect(connection).get_table_names())
+        if "alembic_version" in tables and "entries" in tables:
+            found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+            return str(found)
+    except DBAPIError as error:
+        raise explain(error, where) from None
+    if tables:
+        raise NotARecordError(
+            f"{where}: this database holds other tables ({', '.join(sorted(tables)[:5])}) and is no record "
+            "of sayso; give another file or an empty database; nothing was touched"
+        )
+    return None

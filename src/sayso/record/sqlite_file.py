@@ -1,0 +1,130 @@
+"""One record in one SQLite file: looking before touching, and how it is opened.
+
+Write-ahead log (WAL), not the rollback journal, because
+- a commit is one append and one sync (a rollback journal needs three or four), so that the next word
+  is not kept waiting; `synchronous=FULL` makes that sync happen at every commit;
+- each log frame carries a checksum, so a frame torn by a power cut is recognised and left out;
+- the screen and the report read while the job writes.
+Its price: the two files `-wal` and `-shm` belong to the record while it is open (they are merged and
+removed when it is closed), and it must lie on a disk of this machine, not on a network share.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from pathlib import Path
+from typing import Any, Final
+from urllib.parse import quote
+
+from sqlalchemy import Engine, create_engine, event
+from sqlalchemy.exc import DBAPIError
+
+from sayso.record.errors import FutureRevisionError, NotARecordError, ReadOnlyError, explain
+from sayso.record.schema import REVISIONS
+
+#: File format fields: SQLite manual, "Database File Format", section 1.3.
+_MAGIC: Final = b"SQLite format 3\0"
+_APPLICATION_ID: Final = 0x73617973  # 'says'
+#: How long another writer may hold the file, seconds.
+_BUSY_S: Final = 10.0
+
+
+def look(path: Path) -> None:
+    """Refuse, by reading the header alone, what is no whole record of a revision known here."""
+    size = path.stat().st_size
+    if size == 0:
+        return
+    with path.open("rb") as file:
+        header = file.read(100)
+    if len(header) < 100 or not header.startswith(_MAGIC):
+        raise NotARecordError(
+            f"{path}: this file is no SQLite database; give a record of sayso; left untouched"
+        )
+    page = int.from_bytes(header[16:18], "big")
+    page = 65536 if page == 1 else page
+    pages = int.from_bytes(header[28:32], "big")
+    log = path.with_name(path.name + "-wal")
+    has_log = log.exists() and log.stat().st_size > 0
+    if size < page * pages and not has_log:
+        raise NotARecordError(
+            f"{path}: the file is cut short: {size} bytes of {page * pages}; restore a copy or take the "
+            "jobs back from the shop's database; left untouched"
+        )
+    application = int.from_bytes(header[68:72], "big")
+    if application != _APPLICATION_ID and not (has_log and application == 0):
+        raise NotARecordError(
+            f"{path}: this SQLite database belongs to another program; give a record of sayso; left untouched"
+        )
+    revision = int.from_bytes(header[60:64], "big")
+    if revision > len(REVISIONS):
+        raise FutureRevisionError(
+            f"{path}: this record has schema revision {revision:04}, newer than this sayso knows "
+            f"({REVISIONS[-1]}); update sayso; left untouched"
+        )
+
+
+def engine_for(path: Path, *, read_only: bool) -> Engine:
+    """An engine on `path`; the file is created when missing, unless `read_only`."""
+    if path.exists():
+        look(path)
+    elif read_only:
+        raise NotARecordError(f"{path}: there is no such record; check the name")
+    else:
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise ReadOnlyError(f"{path}: its folder cannot be made: {error.strerror}") from None
+    address = "file:" + quote(str(path.absolute())) + _mode(path, read_only)
+    # Our own `creator`, because a plain URL cannot say mode=ro nor immutable=1.
+    engine = create_engine(
+        "sqlite://",
+        creator=lambda: sqlite3.connect(
+            address, uri=True, isolation_level=None, timeout=_BUSY_S, check_same_thread=False
+        ),
+        poolclass=None,
+    )
+    event.listen(engine, "connect", _prepare_reader if read_only else _prepare_writer)
+    event.listen(engine, "begin", _begin)
+    try:
+        engine.connect().close()
+    except DBAPIError as error:
+        engine.dispose()
+        raise explain(error, path) from None
+    return engine
+
+
+def _mode(path: Path, read_only: bool) -> str:
+    if not read_only:
+        return "?mode=rwc"
+    if os.access(path.parent, os.W_OK) or path.with_name(path.name + "-shm").exists():
+        return "?mode=ro"
+    log = path.with_name(path.name + "-wal")
+    if log.exists() and log.stat().st_size > 0:
+        raise ReadOnlyError(
+            f"{path}: its newest entries are still in {log.name} and the folder may only be read; "
+            "copy both files to a folder that may be written and open the copy"
+        )
+    # A read-only folder cannot hold the shared-memory file that WAL wants, and nobody can write: immutable.
+    return "?mode=ro&immutable=1"
+
+
+def _prepare_writer(connection: sqlite3.Connection, _: Any) -> None:
+    connection.execute("PRAGMA journal_mode=WAL")
+    connection.execute("PRAGMA synchronous=FULL")
+    connection.execute("PRAGMA fullfsync=ON")  # macOS: a plain fsync there does not reach the platter
+    connection.execute("PRAGMA checkpoint_fullfsync=ON")
+    connection.execute("PRAGMA foreign_keys=ON")
+    connection.execute("PRAGMA recursive_triggers=ON")
+    connection.execute("PRAGMA temp_store=MEMORY")
+
+
+def _prepare_reader(connection: sqlite3.Connection, _: Any) -> None:
+    connection.execute("PRAGMA query_only=ON")
+    connection.execute("PRAGMA temp_store=MEMORY")
+
+
+def _begin(connection: Any) -> None:
+    # IMMEDIATE for writers: a transaction that starts as a reader and then writes could be refused half-way.
+    writes = connection.get_execution_options().get("writes", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
