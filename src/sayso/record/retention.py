@@ -1,0 +1,75 @@
+"""Taking personal data away after the time a shop has set, and leaving a note that it was done.
+
+A job's audio or a whole job goes; what stays in `removals` is its name, its number, its head hash, the
+day and the reason, so that verify can tell a removal from a loss.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from sqlalchemy import delete, insert, select
+
+from sayso.record.store import JobRow, Store
+from sayso.record.tables import clips, entries, jobs, removals, seals
+
+_DAY_MS: Final = 86_400_000
+
+
+@dataclass(frozen=True, slots=True)
+class Removal:
+    job: str
+    what: Literal["clips", "job"]
+    age_days: float
+
+
+def due(
+    store: Store, *, audio_days: float | None, jobs_days: float | None, now_ms: int | None = None
+) -> list[Removal]:
+    """What is older than the shop keeps it, counted in days from the end of the job; open jobs never are.
+
+    None keeps for ever.
+    """
+    now = int(time.time() * 1000) if now_ms is None else now_ms
+    with store.reading() as connection:
+        with_audio = set(connection.execute(select(clips.c.job).distinct()).scalars())
+    wanted: list[Removal] = []
+    for row in store.jobs():
+        if row.ended_ms is None:
+            continue
+        age = (now - row.ended_ms) / _DAY_MS
+        if jobs_days is not None and age > jobs_days:
+            wanted.append(Removal(row.job, "job", age))
+        elif audio_days is not None and age > audio_days and row.job in with_audio:
+            wanted.append(Removal(row.job, "clips", age))
+    return wanted
+
+
+def carry_out(store: Store, removal: Removal, reason: str, *, now_ms: int | None = None) -> None:
+    """Remove it, note and data in one transaction; SQLite pages are overwritten with zeros."""
+    row: JobRow = store.job(removal.job)
+    head = store.head(removal.job)
+    note = {
+        "job": removal.job,
+        "what": removal.what,
+        "at_ms": int(time.time() * 1000) if now_ms is None else now_ms,
+        "reason": reason,
+        "store": row.store,
+        "number": row.number,
+        "head_seq": head.seq,
+        "head_hash": head.hash,
+    }
+    with store.writing() as connection:
+        if store.path is not None:
+            connection.exec_driver_sql("PRAGMA secure_delete=ON")
+        connection.execute(insert(removals), [note])
+        connection.execute(delete(clips).where(clips.c.job == removal.job))
+        if removal.what == "job":
+            for table in (seals, entries, jobs):
+                connection.execute(delete(table).where(table.c.job == removal.job))
+    if store.path is not None:
+        # Until the log is folded in, the old pages still lie in it.
+        with store.engine.connect() as raw:
+            raw.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")

@@ -1,0 +1,35 @@
+"""Who may do what in the shop's PostgreSQL database: a bay adds and reads, the office only reads.
+
+Only the owner of the tables migrates and runs retention. A login is given a role by the shop's lead:
+`CREATE USER bay_2 PASSWORD '...' IN ROLE sayso_bay`.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sqlalchemy import text
+
+from sayso.record.errors import RecordError
+from sayso.record.store import Store
+
+BAY: Final = "sayso_bay"
+OFFICE: Final = "sayso_office"
+
+_ADDED_BY_BAYS: Final = "jobs, entries, documents, clips, seals"
+_READ_BY_ALL: Final = f"{_ADDED_BY_BAYS}, this_store, removals, alembic_version"
+
+
+def make_roles(shop: Store) -> None:
+    """Create the two group roles and give them their rights; running it again changes nothing."""
+    if shop.path is not None:
+        raise RecordError(f"{shop.where}: roles need PostgreSQL; a SQLite file is guarded by its file mode")
+    with shop.writing() as connection:
+        schema = connection.execute(text("SELECT quote_ident(current_schema())")).scalar_one()
+        for role in (BAY, OFFICE):
+            if not connection.execute(text("SELECT 1 FROM pg_roles WHERE rolname = :r"), {"r": role}).first():
+                connection.execute(text(f"CREATE ROLE {role} NOLOGIN"))
+            connection.execute(text(f"REVOKE ALL ON ALL TABLES IN SCHEMA {schema} FROM {role}"))
+            connection.execute(text(f"GRANT USAGE ON SCHEMA {schema} TO {role}"))
+            connection.execute(text(f"GRANT SELECT ON {_READ_BY_ALL} TO {role}"))
+        connection.execute(text(f"GRANT INSERT ON {_ADDED_BY_BAYS} TO {BAY}"))
