@@ -93,7 +93,7 @@ def wrench_covers(target: Quantity, lowest_mark: Quantity, highest_mark: Quantit
     """True when the target lies on the wrench's scale.
 
     Source: a tool's range starts at its lowest marked value, ISO 6789:2017 (second hand: norbar.com
-        articles 67 and 68, as noted in the project's anchors).
+        articles 67 and 68).
     Range: marks 0 to 10 000 N·m, lowest below highest.
     """
     low, high = magnitude_within(lowest_mark, _TORQUE), magnitude_within(highest_mark, _TORQUE)
