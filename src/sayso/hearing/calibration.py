@@ -40,7 +40,13 @@ class Features:
         )
 
 
-NAMES = ("log odds of the least certain word / 3", "shortest word (s)", "SNR (dB / 20)", "share of [unk]", "log words")
+NAMES = (
+    "log odds of the least certain word / 3",
+    "shortest word (s)",
+    "SNR (dB / 20)",
+    "share of [unk]",
+    "log words",
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,7 +53,11 @@ def measure(samples: Samples) -> Levels:
     noise = float(np.percentile(frames, 15))
     # the loud half of the voiced frames, in power: the syllables and not the gaps between them
     loud = sorted(speech)[len(speech) // 2 :]
-    level = 10 * float(np.log10(np.mean([10 ** (v / 10) for v in loud]))) if len(speech) * FRAME_S >= 0.15 else None
+    level = (
+        10 * float(np.log10(np.mean([10 ** (v / 10) for v in loud])))
+        if len(speech) * FRAME_S >= 0.15
+        else None
+    )
     return Levels(noise, level, clipped_share(samples))
 
 

@@ -184,7 +184,9 @@ def _check(lexicon: Lexicon) -> None:
             wrong = [p for p in phones if p not in known]
             if wrong or not phones:
                 what = f"'{wrong[0]}' is no ARPAbet phone" if wrong else "it is empty"
-                raise ValueError(f"pronunciation of '{word}': {what}; write phones such as {' '.join(ARPABET[:6])}")
+                raise ValueError(
+                    f"pronunciation of '{word}': {what}; write phones such as {' '.join(ARPABET[:6])}"
+                )
 
 
 def write_graph(directory: Path, lexicon: Lexicon, costs: GraphCosts) -> GraphFiles:
@@ -202,7 +204,9 @@ def write_graph(directory: Path, lexicon: Lexicon, costs: GraphCosts) -> GraphFi
     (graph / "phones" / "word_boundary.int").write_text(kinds, encoding="utf-8")
     # vosk wants the file; the id in it is one past the last transition-id, so it never occurs
     (graph / "disambig_tid.int").write_text(f"{2 * len(LABELS) + 1}\n", encoding="utf-8")
-    lines = (f"{word} {' '.join(phones)}\n" for word, several in sorted(lexicon.items()) for phones in several)
+    lines = (
+        f"{word} {' '.join(phones)}\n" for word, several in sorted(lexicon.items()) for phones in several
+    )
     (graph / "lexicon.txt").write_text("".join(lines), encoding="utf-8")
     return files
 
@@ -222,7 +226,11 @@ def read_graph(hcl: Path, *, only_costs: bool = False) -> tuple[dict[int, list[P
     silence, noise = LABEL_IDS[SILENCE], LABEL_IDS[SPOKEN_NOISE]
     states = fst.states
     strange = ValueError(f"{hcl}: not a graph in sayso's layout")
-    if fst.start != 0 or len(states) < 6 or sorted((a[0], a[3]) for a in states[0]) != [(0, 1), (_forward(silence), 2)]:
+    if (
+        fst.start != 0
+        or len(states) < 6
+        or sorted((a[0], a[3]) for a in states[0]) != [(0, 1), (_forward(silence), 2)]
+    ):
         raise strange
     if sorted((a[0], a[3]) for a in states[2]) != [(0, 1), (_loop(silence), 2)]:
         raise strange

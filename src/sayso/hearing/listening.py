@@ -118,7 +118,9 @@ class Listener:
     ear 'half_duplex': deaf while voice(True). 'open': headset or echo canceller, hears all the time.
     """
 
-    def __init__(self, recogniser: Recogniser, *, ear: Ear = "half_duplex", calibration: Calibration | None = None):
+    def __init__(
+        self, recogniser: Recogniser, *, ear: Ear = "half_duplex", calibration: Calibration | None = None
+    ):
         self._recogniser = recogniser
         self.ear: Ear = ear
         model = recogniser.model

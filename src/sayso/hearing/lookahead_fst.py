@@ -41,7 +41,9 @@ def _header(kind: str, version: int, properties: int, start: int, states: int, a
     )
 
 
-def const_fst(states: Sequence[Sequence[Arc]], finals: Mapping[int, float], start: int, properties: int) -> bytes:
+def const_fst(
+    states: Sequence[Sequence[Arc]], finals: Mapping[int, float], start: int, properties: int
+) -> bytes:
     """The bytes of a const FST. A state without an entry in `finals` is not final."""
     table = np.zeros(len(states), _STATE)
     table["final"] = np.inf

@@ -87,7 +87,9 @@ def _find(library: Any, name: str | None) -> tuple[int | None, dict[str, Any]]:
     devices = list(library.query_devices())
     inputs = [(i, d) for i, d in enumerate(devices) if d["max_input_channels"] > 0]
     if not inputs:
-        raise MicrophoneError("no microphone: this machine has no device that records; plug one in or use --typed")
+        raise MicrophoneError(
+            "no microphone: this machine has no device that records; plug one in or use --typed"
+        )
     if name is None:
         try:
             return None, dict(library.query_devices(None, "input"))
@@ -165,7 +167,9 @@ class Microphone:
     the device is not there; once it was open, loss is an event and it is reopened by name with backoff.
     """
 
-    def __init__(self, device: str | None = None, block_ms: int = BLOCK_MS, *, watch_moves: bool = True) -> None:
+    def __init__(
+        self, device: str | None = None, block_ms: int = BLOCK_MS, *, watch_moves: bool = True
+    ) -> None:
         self._wanted = device
         self._block_ms = block_ms
         self._stream: _Stream | None = None
@@ -319,9 +323,7 @@ def _refresh_devices() -> None:
 
 def _pactl(*arguments: str) -> str:
     try:
-        done = subprocess.run(
-            ["pactl", *arguments], capture_output=True, text=True, timeout=1.0, check=False
-        )
+        done = subprocess.run(["pactl", *arguments], capture_output=True, text=True, timeout=1.0, check=False)
     except (OSError, subprocess.TimeoutExpired):
         return ""
     return done.stdout if done.returncode == 0 else ""

@@ -9,10 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 ARPABET: tuple[str, ...] = tuple(
-    (
-        "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY "
-        "P R S SH T TH UH UW V W Y Z ZH"
-    ).split()
+    ["AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY", "F", "G", "HH", "IH", "IY", "JH", "K", "L", "M", "N", "NG", "OW", "OY", "P", "R", "S", "SH", "T", "TH", "UH", "UW", "V", "W", "Y", "Z", "ZH"]
 )
 
 SILENCE = "SIL"
@@ -114,6 +111,10 @@ _MANNER_COST: dict[frozenset[str], float] = {
 }
 
 
+#: Vowels are long and loud, so they weigh most: a consonant lost or mistaken costs at most this.
+CONSONANT = 0.65
+
+
 def phone_distance(a: str, b: str) -> float:
     """0 for the same phone, up to 1 for phones with nothing in common. Symmetric."""
     if a == b:
@@ -121,8 +122,8 @@ def phone_distance(a: str, b: str) -> float:
     if a in CONSONANTS and b in CONSONANTS:
         c, d = CONSONANTS[a], CONSONANTS[b]
         manner = 0.0 if c.manner == d.manner else _MANNER_COST.get(frozenset((c.manner, d.manner)), 1.0)
-        voicing = 0.0 if c.voiced == d.voiced else 0.25
-        return min(1.0, 0.6 * manner + 0.5 * abs(c.place - d.place) + voicing)
+        voicing = 0.0 if c.voiced == d.voiced else 0.2
+        return min(CONSONANT, 0.5 * manner + 0.4 * abs(c.place - d.place) + voicing)
     if a in VOWELS and b in VOWELS:
         v, w = VOWELS[a], VOWELS[b]
         start = abs(v.height - w.height) + abs(v.back - w.back) + 0.3 * abs(v.rounded - w.rounded)
@@ -135,5 +136,5 @@ def phone_distance(a: str, b: str) -> float:
 def gap_cost(phone: str) -> float:
     """Cost of a phone that is dropped or added: weak consonants go unheard most easily."""
     if phone in ("HH", "T", "D", "Y"):
-        return 0.5
-    return 0.7 if phone in CONSONANTS else 0.8
+        return 0.45
+    return CONSONANT if phone in CONSONANTS else 1.0

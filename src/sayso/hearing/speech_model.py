@@ -63,7 +63,9 @@ def find_model(path: str | os.PathLike[str] | None = None) -> Path:
         found = Path(named).expanduser()
         source = "" if path else f" (named by {MODEL_VARIABLE})"
         if not found.exists():
-            raise ModelError(f"{found}: no such model directory{source}; write the path of an unpacked vosk model")
+            raise ModelError(
+                f"{found}: no such model directory{source}; write the path of an unpacked vosk model"
+            )
         if not found.is_dir():
             raise ModelError(f"{found}: is a file{source}; unpack it with 'sayso model fetch {found}'")
         return found
@@ -86,17 +88,25 @@ def check_files(path: Path) -> None:
     acoustic = [path / "am" / "final.mdl", path / "final.mdl"]
     if not any(p.is_file() for p in acoustic):
         inner = [p for p in path.iterdir() if p.is_dir() and (p / "am" / "final.mdl").is_file()]
-        hint = f"; did you mean {inner[0]}?" if inner else "; write the directory that holds am/, conf/ and graph/"
+        hint = (
+            f"; did you mean {inner[0]}?"
+            if inner
+            else "; write the directory that holds am/, conf/ and graph/"
+        )
         raise ModelError(f"{path}: not a vosk model, am/final.mdl is missing{hint}")
     has_lookahead = graph_file(path, "HCLr.fst").is_file() and graph_file(path, "Gr.fst").is_file()
     has_static = graph_file(path, "HCLG.fst").is_file()
     if not has_lookahead and not has_static:
-        raise ModelError(f"{path}: incomplete vosk model, graph/HCLr.fst with graph/Gr.fst (or graph/HCLG.fst) is missing")
+        raise ModelError(
+            f"{path}: incomplete vosk model, graph/HCLr.fst with graph/Gr.fst (or graph/HCLG.fst) is missing"
+        )
     if not (path / "conf" / "mfcc.conf").is_file() and not (path / "mfcc.conf").is_file():
         raise ModelError(f"{path}: incomplete vosk model, conf/mfcc.conf is missing")
     empty = [p for p in acoustic if p.is_file() and p.stat().st_size < 1000]
     if empty:
-        raise ModelError(f"{path}: {empty[0].relative_to(path)} holds no model (is it an unfetched large file?)")
+        raise ModelError(
+            f"{path}: {empty[0].relative_to(path)} holds no model (is it an unfetched large file?)"
+        )
 
 
 def load_model(path: str | os.PathLike[str] | None = None) -> SpeechModel:
