@@ -50,7 +50,7 @@ class Silences:
     longest: float
 
 
-#: Chosen on the pause set of tests/hearing (cut-offs against delay); see docs of `sayso evaluate --as-in-a-job`.
+#: Chosen on recordings with pauses (cut-offs against delay): `sayso evaluate --as-in-a-job` measures both.
 SILENCES: dict[Pace, Silences] = {
     "short": Silences(settled=0.22, growable=0.40, incomplete=0.9, wordless=0.7, longest=6.0),
     "number": Silences(settled=0.25, growable=0.50, incomplete=1.1, wordless=0.8, longest=10.0),

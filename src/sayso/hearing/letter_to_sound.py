@@ -138,8 +138,8 @@ def say_words(words: Sequence[str]) -> list[tuple[str, ...]]:
     program = shutil.which(PROGRAM) or shutil.which("espeak")
     if program is None:
         raise LetterToSoundError(
-            f"no pronunciation for {', '.join(words[:5])}: espeak-ng is not installed ('sudo apt install espeak-ng'); "
-            "or write the pronunciation into the shop's lexicon"
+            f"no pronunciation for {', '.join(words[:5])}: espeak-ng is not installed "
+            "('sudo apt install espeak-ng'); or write the pronunciation into the shop's lexicon"
         )
     # a full stop and an empty line after each word: one clause, and so one line of output, for each
     text = "".join(f"{word}.\n\n" for word in words)

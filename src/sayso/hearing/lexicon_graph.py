@@ -117,8 +117,8 @@ def build_graph(lexicon: Lexicon, costs: GraphCosts) -> GraphFiles:
     order = _depth_first(tree)
     ids: dict[str, int] = {UNKNOWN: 1}
     for at in order:
-        for word in tree[at].words:
-            ids.setdefault(word, len(ids) + 1)
+        for spelling in tree[at].words:
+            ids.setdefault(spelling, len(ids) + 1)
     final_label = len(ids) + 1
     everything: Intervals = ((1, final_label + 1),)
 
@@ -129,7 +129,7 @@ def build_graph(lexicon: Lexicon, costs: GraphCosts) -> GraphFiles:
             ends[at] += ends[child]
             below[at] |= below[child]
 
-    # 0: before the optional silence; 1: start of a word, root of the tree, the only final state; 2: in silence
+    # 0: before the optional silence; 1: start of a word, tree root, the only final state; 2: in silence
     silence = LABEL_IDS[SILENCE]
     states: list[list[Arc]] = [[], [], []]
     reachable: list[Intervals] = [everything] * 3

@@ -82,7 +82,8 @@ def _pls(path: Path, text: str) -> list[tuple[str, str]]:
     graphemes: list[tuple[int, str]] = []
     phonemes: list[tuple[int, str, str]] = []
     gathering: list[str] = []
-    state = {"in": "", "line": 0, "root": ""}
+    state: dict[str, str] = {"in": "", "root": ""}
+    opened = [0]
 
     def local(name: str) -> str:
         return name.rpartition(" ")[2]
@@ -100,7 +101,8 @@ def _pls(path: Path, text: str) -> list[tuple[str, str]]:
             graphemes.clear()
             phonemes.clear()
         if tag in ("grapheme", "phoneme", "alias"):
-            state.update({"in": tag, "line": parser.CurrentLineNumber})
+            state["in"] = tag
+            opened[0] = parser.CurrentLineNumber
             gathering.clear()
             gathering.append(attributes.get("alphabet", alphabet[0]))
 
@@ -110,7 +112,7 @@ def _pls(path: Path, text: str) -> list[tuple[str, str]]:
 
     def end(name: str) -> None:
         tag = local(name)
-        line = int(state["line"])
+        line = opened[0]
         content = "".join(gathering[1:]).strip()
         if tag == "grapheme":
             graphemes.append((line, content))
