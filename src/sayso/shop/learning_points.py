@@ -1,0 +1,177 @@
+"""What can be learnt from a procedure: its values, its order, its branches and its reasons.
+
+Cautions are left out on purpose: what can hurt is always told, never made a guessing game.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from sayso.answers import spoken_torque
+from sayso.procedure.model import (
+    END,
+    Ask,
+    AskChoice,
+    AskCount,
+    AskTorque,
+    Option,
+    Procedure,
+    Step,
+)
+
+PointKind = Literal["torque", "order", "branch", "reason"]
+
+#: A spoken list of more than three is hard to hold in mind while the hands are busy.
+CHOICES = 3
+LETTER_WORDS = ("first", "second", "third")
+
+
+@dataclass(frozen=True, slots=True)
+class LearningPoint:
+    """One thing to know. `ask` is what is asked in the quiz, `right` the text of the right answer value."""
+
+    id: str
+    skill: str
+    kind: PointKind
+    step: str
+    question: str
+    ask: Ask
+    right: str
+    tell: str
+
+
+def points_of(procedure: Procedure) -> tuple[LearningPoint, ...]:
+    """Every learning point of a procedure, in the order of its steps. Ids stay the same between
+    revisions as long as the step's id does, so what an apprentice knows survives an edit."""
+    return tuple(_points(procedure))
+
+
+def _points(procedure: Procedure) -> Iterator[LearningPoint]:
+    for position, step in enumerate(procedure.steps):
+        skill = step.skill or procedure.id
+        stem = f"{procedure.id}/{step.id}"
+        if isinstance(step.ask, AskTorque):
+            yield _torque(step, step.ask, stem, skill)
+        if position and position + 1 < len(procedure.steps):
+            order = _order(procedure, position, stem, skill)
+            if order:
+                yield order
+        if step.why:
+            reason = _reason(procedure, position, stem, skill)
+            if reason:
+                yield reason
+        if step.then.cases and isinstance(step.ask, AskCount | AskChoice):
+            yield from _branches(procedure, step, stem, skill)
+
+
+def _sentence(text: str) -> str:
+    return text.split(". ")[0].rstrip(".")
+
+
+def _torque(step: Step, ask: AskTorque, stem: str, skill: str) -> LearningPoint:
+    return LearningPoint(
+        id=f"{stem}/torque",
+        skill=skill,
+        kind="torque",
+        step=step.id,
+        question=f"{_sentence(step.say)}: to what torque?",
+        ask=AskTorque(name="guess", target=ask.target, low=ask.low, high=ask.high, unit=ask.unit, read_back=False),
+        right="within",
+        tell=f"It is {spoken_torque(ask.target, ask.unit)}.",
+    )
+
+
+def _choice(stem: str, right: str, wrong: Sequence[str]) -> tuple[AskChoice, str, str]:
+    """A spoken choice of three, in an order that depends only on the point's id; (ask, spoken list, right value)."""
+    texts = sorted([right, *wrong[: CHOICES - 1]], key=lambda text: hash_order(stem, text))
+    options = tuple(
+        Option(value=word, words=(word, f"the {word}", f"the {word} one"))
+        for word, _ in zip(LETTER_WORDS, texts, strict=False)
+    )
+    listed = " ".join(f"{word.capitalize()}: {text}." for word, text in zip(LETTER_WORDS, texts, strict=False))
+    return AskChoice(name="guess", options=options), listed, LETTER_WORDS[texts.index(right)]
+
+
+def hash_order(stem: str, text: str) -> str:
+    """A fixed shuffle: the same on every machine and run, so that a quiz can be replayed."""
+    import hashlib
+
+    return hashlib.sha256(f"{stem}\n{text}".encode()).hexdigest()
+
+
+def _near(procedure: Procedure, position: int, texts: Sequence[str]) -> list[str]:
+    """Texts of other steps, nearest first, each once: believable wrong answers."""
+    order = sorted(range(len(texts)), key=lambda i: (abs(i - position), i))
+    seen: dict[str, None] = {}
+    for i in order:
+        if i != position and texts[i] and texts[i] != texts[position]:
+            seen.setdefault(texts[i], None)
+    return list(seen)
+
+
+def _order(procedure: Procedure, position: int, stem: str, skill: str) -> LearningPoint | None:
+    step = procedure.steps[position]
+    if step.then.cases or step.then.otherwise or step.ends:
+        return None
+    following = procedure.steps[position + 1]
+    if following.when:
+        return None
+    texts = [_sentence(s.say) for s in procedure.steps]
+    right = texts[position + 1]
+    wrong = [t for t in _near(procedure, position + 1, texts) if t != texts[position]]
+    if len(wrong) < CHOICES - 1:
+        return None
+    ask, listed, value = _choice(f"{stem}/order", right, wrong)
+    return LearningPoint(
+        id=f"{stem}/order",
+        skill=skill,
+        kind="order",
+        step=step.id,
+        question=f"You have done this: {texts[position]}. What comes next? {listed}",
+        ask=ask,
+        right=value,
+        tell=f"Next comes: {right}.",
+    )
+
+
+def _reason(procedure: Procedure, position: int, stem: str, skill: str) -> LearningPoint | None:
+    step = procedure.steps[position]
+    reasons = [_sentence(s.why) for s in procedure.steps]
+    wrong = _near(procedure, position, reasons)
+    if len(wrong) < CHOICES - 1:
+        return None
+    ask, listed, value = _choice(f"{stem}/reason", reasons[position], wrong)
+    return LearningPoint(
+        id=f"{stem}/reason",
+        skill=skill,
+        kind="reason",
+        step=step.id,
+        question=f"{_sentence(step.say)}: why? {listed}",
+        ask=ask,
+        right=value,
+        tell=f"Because: {step.why}",
+    )
+
+
+def _branches(procedure: Procedure, step: Step, stem: str, skill: str) -> Iterator[LearningPoint]:
+    cases = [c for c in step.then.cases if not c.is_condition and c.target != END]
+    targets = {c.target for c in cases} | ({step.then.otherwise} if step.then.otherwise else set())
+    spoken = {t: _sentence(procedure.step(t).say) for t in targets if t and t != END}
+    for case in cases:
+        right = spoken[case.target]
+        wrong = [text for target, text in spoken.items() if target != case.target and text != right]
+        if not wrong:
+            continue
+        ask, listed, value = _choice(f"{stem}/branch/{case.when}", right, wrong)
+        yield LearningPoint(
+            id=f"{stem}/branch/{case.when}",
+            skill=skill,
+            kind="branch",
+            step=step.id,
+            question=f"{_sentence(step.say)}. You find {case.when}. What do you do then? {listed}",
+            ask=ask,
+            right=value,
+            tell=f"With {case.when}: {right}.",
+        )
