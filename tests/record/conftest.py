@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import signal
@@ -45,26 +46,49 @@ class PostgresServer:
             shutil.chown(self.folder, "postgres", "postgres")
         subprocess.run(
             self._as_owner(
-                str(self.programs / "initdb"), "-D", str(self.folder / "data"), "-A", "trust", "-U", "owner",
-                "--no-sync", "-E", "UTF8", "--locale=C",
-            ),  # fmt: skip
-            check=True, capture_output=True, cwd="/",
-        )  # fmt: skip
+                str(self.programs / "initdb"),
+                "-D",
+                str(self.folder / "data"),
+                "-A",
+                "trust",
+                "-U",
+                "owner",
+                "--no-sync",
+                "-E",
+                "UTF8",
+                "--locale=C",
+            ),
+            check=True,
+            capture_output=True,
+            cwd="/",
+        )
 
     def start(self) -> None:
         self._server = subprocess.Popen(
             self._as_owner(
-                str(self.programs / "postgres"), "-D", str(self.folder / "data"), "-p", str(self.port),
-                "-k", str(self.folder), "-c", "listen_addresses=127.0.0.1", "-c", "max_connections=40",
-            ),  # fmt: skip
-            stdout=subprocess.DEVNULL, stderr=(Path(tempfile.gettempdir()) / f"sayso-pg-{self.port}.log").open("ab"),
-            cwd="/", start_new_session=True,
-        )  # fmt: skip
+                str(self.programs / "postgres"),
+                "-D",
+                str(self.folder / "data"),
+                "-p",
+                str(self.port),
+                "-k",
+                str(self.folder),
+                "-c",
+                "listen_addresses=127.0.0.1",
+                "-c",
+                "max_connections=40",
+            ),
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            cwd="/",
+            start_new_session=True,
+        )
         for _ in range(150):
             ready = subprocess.run(
                 [str(self.programs / "pg_isready"), "-h", "127.0.0.1", "-p", str(self.port)],
-                capture_output=True, check=False,
-            )  # fmt: skip
+                capture_output=True,
+                check=False,
+            )
             if ready.returncode == 0:
                 return
             if self._server.poll() is not None:
@@ -74,11 +98,12 @@ class PostgresServer:
 
     def kill(self) -> None:
         """Every process of the server dies at once, as when its plug is pulled."""
-        os.killpg(self._server.pid, signal.SIGKILL)
+        children = Path(f"/proc/{self._server.pid}/task/{self._server.pid}/children").read_text().split()
+        for pid in (self._server.pid, *map(int, children)):
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(pid, signal.SIGKILL)
         self._server.wait()
-        # A killed postmaster leaves its shared memory and pid file; the next start cleans both up,
-        # once the children have noticed that their parent is gone.
-        time.sleep(0.2)
+        time.sleep(0.3)  # the kernel takes their shared memory down; the next start insists on that
 
     def stop(self) -> None:
         if self._server.poll() is None:

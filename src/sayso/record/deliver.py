@@ -101,18 +101,37 @@ def _deliver_patiently(
                     first = added[0].seq if first is None else first
                     last = added[-1].seq
         except _RefusedError as refusal:
-            return _note(laptop, shop, Delivery(job, "refused", first or 0, last, sent_clips,
-                                                time.monotonic() - begun, str(refusal)))  # fmt: skip
+            return _note(
+                laptop,
+                shop,
+                Delivery(
+                    job, "refused", first or 0, last, sent_clips, time.monotonic() - begun, str(refusal)
+                ),
+            )
         except DBAPIError as error:
             why = str(explain(error, shop.where))
             if wait is not None and _may_pass(error):
-                _note(laptop, shop, Delivery(job, "broke off", first or 0, last, sent_clips,
-                                             time.monotonic() - begun, f"{why}; trying again"))  # fmt: skip
+                _note(
+                    laptop,
+                    shop,
+                    Delivery(
+                        job,
+                        "broke off",
+                        first or 0,
+                        last,
+                        sent_clips,
+                        time.monotonic() - begun,
+                        f"{why}; trying again",
+                    ),
+                )
                 time.sleep(wait)
                 continue
             outcome: Outcome = "broke off" if _may_pass(error) else "refused"
-            return _note(laptop, shop, Delivery(job, outcome, first or 0, last, sent_clips,
-                                                time.monotonic() - begun, why))  # fmt: skip
+            return _note(
+                laptop,
+                shop,
+                Delivery(job, outcome, first or 0, last, sent_clips, time.monotonic() - begun, why),
+            )
         break
     outcome = "already there" if first is None and not sent_clips else "sent"
     delivery = Delivery(job, outcome, first or 0, last, sent_clips, time.monotonic() - begun)
@@ -152,9 +171,14 @@ def _send(
             shop.insert_new(connection, entries, [entry.as_row() for entry in part])
         yield part
     with _shop_transaction(shop, job) as connection:
-        shop.insert_new(connection, seals, [
-            {name: getattr(s, name) for name in type(s).__dataclass_fields__} for s in seals_of(laptop, job)
-        ])  # fmt: skip
+        shop.insert_new(
+            connection,
+            seals,
+            [
+                {name: getattr(s, name) for name in type(s).__dataclass_fields__}
+                for s in seals_of(laptop, job)
+            ],
+        )
         there = set(connection.execute(select(clips.c.sha256).where(clips.c.job == job)).scalars())
     if audio:
         yield from _send_clips(laptop, shop, job, sorted(clip_names(ours) - there))

@@ -134,11 +134,16 @@ def _opening_faults(store: Store, opening: Entry) -> list[Fault]:
         }
     meta: Mapping[str, Any] = data.get("meta", {})
     says = {
-        "store": data.get("store"), "number": data.get("number"), "procedure": data.get("procedure"),
-        "title": data.get("title"), "revision": data.get("revision"), "opened_ms": opening.at_ms,
-        "machine": str(meta.get("machine", "")), "person": str(meta.get("person", "")),
+        "store": data.get("store"),
+        "number": data.get("number"),
+        "procedure": data.get("procedure"),
+        "title": data.get("title"),
+        "revision": data.get("revision"),
+        "opened_ms": opening.at_ms,
+        "machine": str(meta.get("machine", "")),
+        "person": str(meta.get("person", "")),
         "bay": str(meta.get("bay", "")),
-    }  # fmt: skip
+    }
     if row is None:
         faults.append(Fault("index", opening.job, None, "the job is not in the list of jobs"))
     else:
