@@ -1,0 +1,62 @@
+"""Corrections in one breath: "no, four", "twelve, no, thirteen", "I mean thirteen"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sayso.answers.words import lowered, without_fillers
+
+#: "negative" is left out on purpose: before a number it is a minus sign.
+MARKERS: tuple[tuple[str, ...], ...] = tuple(
+    tuple(phrase.split())
+    for phrase in (
+        "no", "nope", "correction", "wrong", "sorry", "rather", "i mean", "i meant", "make that", "make it",
+        "scratch that", "no wait", "wait no", "oops", "change that to", "that's wrong", "not that",
+    )
+)  # fmt: skip
+
+#: Phrases for the grammar wherever a correction may come.
+PHRASES: tuple[str, ...] = ("no", "correction", "i mean", "sorry", "make that", "scratch that", "wrong")
+
+
+def split_correction(words: Sequence[str]) -> tuple[str, ...]:
+    """The words that count: those behind the last correction word; all of them when there is none.
+
+    "no four" -> four; "twelve no thirteen" -> thirteen; "twelve no" -> () (withdrawn, nothing in its
+    place). Words that are nothing but a denial ("no", "no that's wrong") come back unchanged: whether
+    that is an answer is for the question to say.
+    """
+    said = lowered(words)
+    end = _last_marker(said)
+    if end is None:
+        return tuple(words)
+    after = without_fillers(said[end:])
+    if after:
+        return after
+    return () if _has_value(said) else tuple(words)
+
+
+def is_correction(words: Sequence[str]) -> bool:
+    """True when a correction word is followed by a value ("no four") or withdraws one ("four no")."""
+    return split_correction(words) != tuple(words)
+
+
+def _last_marker(said: tuple[str, ...]) -> int | None:
+    """The place behind the last correction word; the words behind "no" in "no wait" are part of it."""
+    ends = [
+        start + len(marker)
+        for marker in MARKERS
+        for start in range(len(said) - len(marker) + 1)
+        if said[start : start + len(marker)] == marker
+    ]
+    return max(ends, default=None)
+
+
+def _has_value(said: tuple[str, ...]) -> bool:
+    """True when something is left once the correction words and fillers are taken out."""
+    text = f" {' '.join(said)} "
+    for marker in sorted(MARKERS, key=len, reverse=True):
+        phrase = f" {' '.join(marker)} "
+        while phrase in text:
+            text = text.replace(phrase, "  ").replace("   ", "  ")
+    return bool(without_fillers(text.split()))

@@ -1,0 +1,235 @@
+"""A measured value, in the unit asked for or in another of the same kind."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from math import ceil, floor, inf
+
+from sayso.answers import spoken
+from sayso.answers.answer import Answer, Completeness, NotUnderstood
+from sayso.answers.confusions import is_teen_or_ten
+from sayso.answers.number_grammar import MOST_PHRASES, cover, decimal_phrases, whole_number_phrases
+from sayso.answers.number_words import POINT_WORDS, UNITS, cardinal, readings
+from sayso.answers.quantity import (
+    Measured,
+    Reading,
+    ends_in_unit,
+    read_quantity,
+    spoken_unit_phrases,
+    unit_can_grow,
+)
+from sayso.answers.words import UNKNOWN, is_typed, lowered, sentence, without_fillers
+from sayso.procedure.model import AskMeasure
+
+#: A value said at a limit that was converted between units may differ from it in the last binary digits.
+_SLACK = 1e-9
+
+
+@lru_cache(maxsize=256)
+def phrases(ask: AskMeasure) -> tuple[str, ...]:
+    low, high = _grammar_range(ask)
+    units = spoken_unit_phrases(ask.unit)
+    return number_and_unit_phrases(low, high, units, minus=ask.low is None or ask.low < 0)
+
+
+def number_and_unit_phrases(low: int, high: int, units: Sequence[str], *, minus: bool) -> tuple[str, ...]:
+    """Numbers with decimals from `low` to `high`, each unit behind some of them, "minus" before some."""
+    start = max(0, low)
+    with_unit = [
+        f"{' '.join(cardinal(number))} {unit}"
+        for index, unit in enumerate(units[:24])
+        for number in {min(start + index, high), high, *((1, 5, 20, 30) if index < 4 else ())}
+    ]
+    after_digits = [f"point {digit} {unit}" for unit in units[:2] for digit in UNITS]
+    halves = [f"and a half {unit}" for unit in units[:2]]
+    below_zero = [f"minus {' '.join(cardinal(value))}" for value in range(1, 21)] if minus else []
+    most_whole = 180 if high - start > 60 else 240
+    return cover(
+        (
+            *whole_number_phrases(start, max(high, start))[:most_whole],
+            *below_zero,
+            *with_unit,
+            *after_digits,
+            *halves,
+            *decimal_phrases(start, min(max(high, start), start + 100)),
+        ),
+        MOST_PHRASES,
+    )
+
+
+def understand(ask: AskMeasure, words: Sequence[str]) -> Answer | NotUnderstood:
+    def legal(value: float) -> bool:
+        slack = _SLACK * max(abs(value), 1.0)
+        return (ask.low is None or value >= ask.low - slack) and (
+            ask.high is None or value <= ask.high + slack
+        )
+
+    read = read_quantity(words, ask.unit, legal)
+    found = tuple(_answer(ask, measured, words) for measured in read.legal)
+    if len(found) == 1:
+        return found[0]
+    return not_one(
+        found, read, words, _wanted(ask), spoken.unit(ask.unit), ask.unit, legal_hint=_point_hint(ask, words)
+    )
+
+
+def not_one(
+    found: tuple[Answer, ...],
+    read: Reading,
+    words: Sequence[str],
+    wanted: str,
+    unit_words: str,
+    unit: str,
+    *,
+    legal_hint: str = "",
+) -> NotUnderstood:
+    """Why a number with a unit was not one legal value, and what to say instead."""
+    if found:
+        values = " or ".join(
+            spoken.quantity(a.said_value if a.said_value is not None else float(a.value), a.said_unit or unit)
+            for a in found
+        )
+        return NotUnderstood("ambiguous", sentence(f"{values}? Say it with its unit"), found)
+    if read.illegal:
+        first = read.illegal[0]
+        heard = spoken.quantity(first.number, first.unit or unit)
+        return NotUnderstood("out_of_range", f"{sentence(f'I heard {heard}, and need {wanted}')}{legal_hint}")
+    if read.wrong_units:
+        heard = read.wrong_units[0]
+        return NotUnderstood("no_match", sentence(f"I heard {heard}, and asked for {unit_words}"))
+    if _is_start(words):
+        return NotUnderstood("incomplete", "")
+    return NotUnderstood("no_match", f"{sentence(f'I need {wanted}')}{legal_hint}")
+
+
+def completeness(ask: AskMeasure, words: Sequence[str]) -> Completeness:
+    return quantity_completeness(isinstance(understand(ask, words), Answer), words, ask.unit)
+
+
+def quantity_completeness(
+    complete: bool, words: Sequence[str], unit: str, loose: Sequence[str] = ()
+) -> Completeness:
+    """Without a unit a number may always go on ("nine" ... "point five"); behind its unit it has ended."""
+    said = without_fillers(lowered(words))
+    ended = complete and ends_in_unit(said, loose) and not unit_can_grow(said, unit, loose)
+    return Completeness(complete, not ended)
+
+
+def spoken_value(ask: AskMeasure, answer: Answer, *, careful: bool = True) -> str:
+    """The value as it was said; one that was said in another unit also in the unit of the question."""
+    asked = spoken.quantity(float(answer.value), answer.unit or ask.unit, careful=careful)
+    if answer.said_value is None or not answer.said_unit:
+        return asked
+    said = spoken.quantity(answer.said_value, answer.said_unit, careful=careful)
+    converted = spoken.quantity(_short(float(answer.value)), answer.unit or ask.unit)
+    return f"{said}, that is {converted}"
+
+
+def deviation(ask: AskMeasure, answer: Answer) -> str:
+    """What is wrong with a value outside its limits, as a clause; empty when it is inside."""
+    if answer.within:
+        return ""
+    value = float(answer.value)
+    for limit, is_high in ((ask.below, True), (ask.at_most, True), (ask.above, False), (ask.at_least, False)):
+        if limit is not None and (value >= limit if is_high else value <= limit):
+            side = "above" if is_high else "below"
+            if value == limit:
+                side = "not below" if is_high else "not above"
+            return f"{side} the limit of {spoken.quantity(limit, ask.unit)}"
+    return "outside the limits"
+
+
+def choices(ask: AskMeasure) -> str:
+    low, high = _grammar_range(ask)
+    example = spoken.quantity((low + min(high, low + 20)) // 2 + 0.5, ask.unit)
+    return f"You can say {_wanted(ask)}, such as {example}."
+
+
+def confusable(ask: AskMeasure, answer: Answer) -> bool:
+    """Fifteen or fifty in it, an unknown sound beside it, another unit, or said twice: read it back."""
+    return number_confusable(answer)
+
+
+def number_confusable(answer: Answer) -> bool:
+    number = answer.said_value if answer.said_value is not None else float(answer.value)
+    if is_typed(answer.said):
+        return False
+    said = without_fillers(lowered(answer.said))
+    plain = any(spoken.exact(number) in readings(said[:cut]) for cut in range(1, len(said) + 1))
+    return is_teen_or_ten(int(abs(number))) or UNKNOWN in answer.said or not plain
+
+
+def within(ask: AskMeasure, value: float) -> bool:
+    """Inside all limits; `below` and `above` exclude the limit itself."""
+    slack = _SLACK * max(abs(value), 1.0)
+    return (
+        (ask.below is None or value < ask.below - slack)
+        and (ask.above is None or value > ask.above + slack)
+        and (ask.at_least is None or value >= ask.at_least - slack)
+        and (ask.at_most is None or value <= ask.at_most + slack)
+    )
+
+
+def _answer(ask: AskMeasure, measured: Measured, words: Sequence[str]) -> Answer:
+    other = bool(measured.unit) and measured.unit != ask.unit
+    return Answer(
+        "measure",
+        measured.value,
+        ask.unit,
+        tuple(words),
+        measured.number if other else None,
+        measured.unit if other else "",
+        within(ask, measured.value),
+    )
+
+
+def _limits(ask: AskMeasure) -> list[float]:
+    return [x for x in (ask.below, ask.above, ask.at_least, ask.at_most) if x is not None]
+
+
+def _grammar_range(ask: AskMeasure) -> tuple[int, int]:
+    """Whole numbers worth listing: the plausible range; else ten times the limits, a hundred at least."""
+    limits = _limits(ask)
+    low = ask.low if ask.low is not None else min(0.0, *limits) if limits else 0.0
+    high = ask.high if ask.high is not None else max(100.0, 10 * max(limits, default=100.0))
+    low, high = max(low, -1e5), min(max(high, low), 1e5)
+    return floor(low), ceil(high)
+
+
+def _wanted(ask: AskMeasure) -> str:
+    units = spoken.unit(ask.unit)
+    low, high = ask.low, ask.high
+    if low is not None and high is not None:
+        return f"a value from {spoken.number(low)} to {spoken.quantity(high, ask.unit)}"
+    if low is not None:
+        return f"a value of at least {spoken.quantity(low, ask.unit)}"
+    if high is not None:
+        return f"a value of at most {spoken.quantity(high, ask.unit)}"
+    return f"a number of {units}" if units else "a number"
+
+
+def _point_hint(ask: AskMeasure, words: Sequence[str]) -> str:
+    """ "three twenty five" where only 3.25 can be: people leave "point" out; sayso asks and never guesses."""
+    said = without_fillers(lowered(words))
+    if is_typed(words) or any(word in POINT_WORDS for word in said):
+        return ""
+    low, high = ask.low if ask.low is not None else -inf, ask.high if ask.high is not None else inf
+    for cut in range(1, len(said)):
+        with_point = (*said[:cut], "point", *said[cut:])
+        for value in readings(with_point):
+            if low <= float(value) <= high and (ask.low is not None or ask.high is not None):
+                return " " + sentence(f"If it is {spoken.number(float(value))}, say the point")
+    return ""
+
+
+def _is_start(words: Sequence[str]) -> bool:
+    """A number that has begun and not ended: "nine point", "minus", "a hundred and"."""
+    said = without_fillers(lowered(words))
+    if not said:
+        return False
+    return bool(readings((*said, "five")) or readings((*said, "half")) or readings((*said, "quarters")))
+
+
+def _short(value: float) -> float:
+    return float(f"{value:.3g}") if abs(value) < 1000 else float(round(value))
