@@ -1,7 +1,7 @@
 """A PulseAudio of our own with one null sink as loudspeaker and one as microphone: real audio, no sound card.
 
-Everything that sayso plays goes to the sink `speaker`; whatever is played into the sink `mic` is what sayso's
-default microphone hears. Needs `pulseaudio` and `pulseaudio-utils` (Debian/Ubuntu); works as root and offline.
+Everything that sayso plays goes to the sink `speaker`; whatever is played into the sink `mic` is what
+sayso's default microphone hears. Needs pulseaudio and pulseaudio-utils; works as root and offline.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from pathlib import Path
 NEEDED = ("pulseaudio", "pactl", "paplay", "parec")
 
 
-class NoPrivateAudio(Exception):
+class PrivateAudioError(Exception):
     """PulseAudio is not installed or does not start; the message says what to do."""
 
 
@@ -28,8 +28,9 @@ class PrivateAudio:
     def __init__(self, speaker_rate: int = 48_000, microphone_rate: int = 48_000) -> None:
         missing = [name for name in NEEDED if shutil.which(name) is None]
         if missing:
-            raise NoPrivateAudio(
-                f"{', '.join(missing)} not found: sudo apt install pulseaudio pulseaudio-utils libasound2-plugins"
+            raise PrivateAudioError(
+                f"{', '.join(missing)} not found: "
+                "sudo apt install pulseaudio pulseaudio-utils libasound2-plugins"
             )
         self._rates = (speaker_rate, microphone_rate)
         self._folder = Path(tempfile.mkdtemp(prefix="sayso-audio-"))
@@ -43,19 +44,21 @@ class PrivateAudio:
         self.stop()
 
     def start(self) -> None:
-        """Starts the server and waits until it answers (about 0.1 s). Raises NoPrivateAudio."""
+        """Starts the server and waits until it answers (about 0.1 s). Raises PrivateAudioError."""
         self._write_configuration()
         script = self._folder / "default.pa"
         subprocess.run(
-            ["pulseaudio", "-n", "--daemonize=yes", "--exit-idle-time=-1", "--disable-shm=yes", "--use-pid-file=yes",
-             f"--log-target=file:{self._folder / 'pulse.log'}", "-F", str(script)],
+            ["pulseaudio", "-n", "--daemonize=yes", "--exit-idle-time=-1", "--disable-shm=yes",
+             "--use-pid-file=yes", f"--log-target=file:{self._folder / 'pulse.log'}", "-F", str(script)],
             env=self.environment, check=False, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
         )  # fmt: skip
         until = time.monotonic() + 5.0
         while self.control("info", check=False).returncode != 0:
             if time.monotonic() > until:
                 log = self._folder / "pulse.log"
-                raise NoPrivateAudio("pulseaudio does not start: " + (log.read_text() if log.exists() else ""))
+                raise PrivateAudioError(
+                    "pulseaudio does not start: " + (log.read_text() if log.exists() else "")
+                )
             time.sleep(0.02)
 
     def stop(self) -> None:
@@ -99,7 +102,14 @@ class PrivateAudio:
         self.control("unload-module", number)
 
     def plug_microphone(self) -> None:
-        self.control("load-module", "module-null-sink", "sink_name=mic", f"rate={self._rates[1]}", "channels=1", "norewinds=1")
+        self.control(
+            "load-module",
+            "module-null-sink",
+            "sink_name=mic",
+            f"rate={self._rates[1]}",
+            "channels=1",
+            "norewinds=1",
+        )
         self.control("set-default-source", "mic.monitor")
 
     def _environment(self) -> dict[str, str]:
@@ -128,7 +138,5 @@ class PrivateAudio:
         )
         # Any mistake in here makes `import sounddevice` itself fail, so it is kept to what is needed.
         (self._folder / "asound.conf").write_text(
-            "</usr/share/alsa/alsa.conf>\n"
-            "pcm.!default { type pulse }\n"
-            "ctl.!default { type pulse }\n"
+            "</usr/share/alsa/alsa.conf>\npcm.!default { type pulse }\nctl.!default { type pulse }\n"
         )

@@ -1,4 +1,4 @@
-"""Phrases rendered ahead of need: what is likely to be said next is ready before the technician has answered."""
+"""Phrases rendered ahead of need: what is likely to be said next is ready before it is asked for."""
 
 from __future__ import annotations
 

@@ -47,6 +47,7 @@ class _Utterance:
     samples: Future[Samples]
     volume: float
     played: int = 0
+    unwanted: bool = False
 
 
 class Player:
@@ -59,7 +60,6 @@ class Player:
         self._fade_length = max(1, int(FADE_S * self.rate))
         self._lock = threading.Lock()
         self._waiting: deque[_Utterance] = deque()
-        self._stop_wanted = False
         self._silent_for = self.rate
         self._news: queue.SimpleQueue[PlayerEvent | None] = queue.SimpleQueue()
         self._last_block = 0.0
@@ -81,14 +81,15 @@ class Player:
         self._teller.start()
 
     def play(self, utterance: int, samples: Future[Samples], volume: float = 1.0) -> None:
-        """Plays `samples` (mono float32 at `rate`) after what is already waiting, as soon as they are there."""
+        """Plays `samples` (mono float32 at `rate`) after what is already waiting, once they are there."""
         with self._lock:
             self._waiting.append(_Utterance(utterance, samples, volume))
 
     def stop(self) -> None:
         """Silence at once (5 ms fade). Everything waiting is dropped and reported as 'cut'."""
         with self._lock:
-            self._stop_wanted = bool(self._waiting)
+            for utterance in self._waiting:
+                utterance.unwanted = True
 
     @property
     def busy(self) -> bool:
@@ -136,13 +137,12 @@ class Player:
         at = 0
         while at < block.size:
             if not self._waiting:
-                self._stop_wanted = False
                 self._silent_for += block.size - at
                 return
             current = self._waiting[0]
-            if self._stop_wanted:
-                self._fall_silent(block, at, heard_at)
-                return
+            if current.unwanted:
+                at = self._fall_silent(block, at, heard_at)
+                continue
             if current.played == 0:
                 gap = int(GAP_S * self.rate) - self._silent_for
                 if gap > 0:
@@ -169,7 +169,8 @@ class Player:
                 self._silent_for = 0
                 self._put("finished", heard_at + at / self.rate, current.number)
 
-    def _fall_silent(self, block: Samples, at: int, heard_at: float) -> None:
+    def _fall_silent(self, block: Samples, at: int, heard_at: float) -> int:
+        """Fades out what is being played and drops what is unwanted; returns where the block goes on."""
         current = self._waiting[0]
         if current.played > 0:
             samples = current.samples.result()
@@ -177,11 +178,10 @@ class Player:
             fade = np.linspace(1.0, 0.0, part.size, dtype=np.float32)
             block[at : at + part.size] = part * fade * np.float32(current.volume)
             at += part.size
-        for utterance in self._waiting:
-            self._put("cut", heard_at + at / self.rate, utterance.number)
-        self._waiting.clear()
-        self._stop_wanted = False
-        self._silent_for = block.size - at
+        while self._waiting and self._waiting[0].unwanted:
+            self._put("cut", heard_at + at / self.rate, self._waiting.popleft().number)
+        self._silent_for = 0
+        return at
 
     def _put(self, kind: Any, at: float, utterance: int, why: str = "") -> None:
         self._news.put(PlayerEvent(kind, at, utterance, why))
@@ -209,7 +209,9 @@ class Player:
             self._waiting.clear()
         for utterance in dropped:
             self._notify(PlayerEvent("cut", time.monotonic(), utterance.number))
-        self._notify(PlayerEvent("lost", time.monotonic(), why=f"the loudspeaker {self._output.name} is gone"))
+        self._notify(
+            PlayerEvent("lost", time.monotonic(), why=f"the loudspeaker {self._output.name} is gone")
+        )
         self._close_stream()
         while not self._closed:
             try:

@@ -1,7 +1,8 @@
-"""Text to samples: pyttsx3 renders to a file in a child process with a watchdog; nothing is ever played live."""
+"""Text to samples: pyttsx3 renders to a file in a child process with a watchdog; nothing is played live."""
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 import json
 import platform
@@ -66,14 +67,15 @@ class Voice:
         self.close()
 
     def start(self) -> None:
-        """Starts the engine now, so that the first phrase does not wait. Raises VoiceError when there is none."""
+        """Starts the engine now, so that the first phrase does not wait. Raises VoiceError."""
         with self._lock:
             self._ensure_running()
 
     def render(self, text: str, rate: float = 1.0) -> tuple[Samples, int]:
         """The samples of `text` (mono float32, levelled) and their rate in hertz.
 
-        `rate` is a factor on the normal speaking rate. A hung or dead engine is restarted once; then VoiceError.
+        `rate` is a factor on the normal speaking rate. A hung or dead engine is started again once; then
+        VoiceError.
         """
         with self._lock:
             for attempt in (1, 2):
@@ -116,7 +118,8 @@ class Voice:
             raise VoiceError(f"no voice engine: {why}; {how_to_install()}")
 
     def _render_once(self, text: str, rate: float) -> tuple[Samples, int]:
-        assert self._process is not None and self._process.stdin is not None
+        assert self._process is not None
+        assert self._process.stdin is not None
         number = next(self._numbers)
         path = Path(self._folder.name) / f"{number}.wav"
         request = {
@@ -151,16 +154,12 @@ class Voice:
         self._process.wait()
         for pipe in (self._process.stdin, self._process.stdout):
             if pipe is not None:
-                try:
+                with contextlib.suppress(OSError):
                     pipe.close()
-                except OSError:
-                    pass
         self._process = None
 
 
-def _read_replies(
-    process: subprocess.Popen[str], replies: queue.SimpleQueue[dict[str, Any] | None]
-) -> None:
+def _read_replies(process: subprocess.Popen[str], replies: queue.SimpleQueue[dict[str, Any] | None]) -> None:
     assert process.stdout is not None
     try:
         for line in process.stdout:

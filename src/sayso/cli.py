@@ -1,0 +1,140 @@
+"""The `sayso` command: finds the part that a subcommand belongs to and loads only that part.
+
+Exit codes: 0 done; 2 something to put right (one line on stderr); 3 job left open; 5 job stopped by the
+technician; 1 a fault of sayso itself (`--debug` shows it); 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+from typing import Any, NamedTuple
+
+
+class Part(NamedTuple):
+    """Where a subcommand lives: a function or a typer app in the commands.py of its folder."""
+
+    where: str
+    summary: str
+
+
+#: In the order of a working day. The summaries stand here so that help loads no part.
+COMMANDS: dict[str, Part] = {
+    "demo": Part(
+        "sayso.session.commands:demo", "The demo job by voice (typed, if this machine cannot speak)."
+    ),
+    "run": Part("sayso.session.commands:run", "Do a job by voice."),
+    "resume": Part("sayso.session.commands:resume", "Take an open job up again at the same question."),
+    "rehearse": Part("sayso.session.commands:rehearse", "The same job on the keyboard."),
+    "jobs": Part("sayso.record.commands:jobs", "All jobs in the record."),
+    "report": Part("sayso.record.commands:report", "The report of a job, one HTML file."),
+    "verify": Part("sayso.record.commands:verify", "Find any altered, missing or reordered entry."),
+    "export": Part("sayso.record.commands:export", "A job or all jobs as CSV or JSON."),
+    "deliver": Part("sayso.record.commands:deliver", "Send finished jobs to the shop's database."),
+    "check": Part("sayso.procedure.commands:check", "Everything wrong with a procedure, with file and line."),
+    "draw": Part("sayso.procedure.commands:draw", "The branches of a procedure as a drawing."),
+    "schema": Part("sayso.procedure.commands:schema", "The JSON Schema of procedure files, for editors."),
+    "devices": Part("sayso.session.commands:devices", "Microphones and loudspeakers of this machine."),
+    "evaluate": Part("sayso.hearing.commands:evaluate", "How well the model hears, on recordings."),
+    "bench": Part("sayso.bench.commands:bench", "Reply times over the real audio path of this machine."),
+}
+
+FAULT, TO_PUT_RIGHT, INTERRUPTED = 1, 2, 130
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Entry point of the console script; always ends by SystemExit."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    debug = "--debug" in words
+    if debug:
+        words.remove("--debug")
+        os.environ["SAYSO_DEBUG"] = "1"
+    try:
+        code = dispatch(words)
+    except KeyboardInterrupt:
+        code = INTERRUPTED
+    except BrokenPipeError:  # `sayso jobs | head`
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        code = 0
+    except Exception as error:
+        if debug:
+            raise
+        code = _told(error)
+    sys.exit(code)
+
+
+def dispatch(words: Sequence[str]) -> int:
+    """Runs the subcommand that `words` name; returns the exit code."""
+    if not words or words[0] in ("-h", "--help", "help"):
+        print(overview())
+        return 0
+    if words[0] in ("-V", "--version"):
+        from sayso import __version__
+
+        print(f"sayso {__version__}")
+        return 0
+    name, *rest = words
+    if name not in COMMANDS:
+        print(f"sayso: no command {name!r}{_nearest(name)}; all of them: sayso --help", file=sys.stderr)
+        return TO_PUT_RIGHT
+    command = load(name)
+    try:
+        command(rest, prog_name=f"sayso {name}")
+    except SystemExit as ended:  # typer ends every command this way
+        return ended.code if isinstance(ended.code, int) else TO_PUT_RIGHT if ended.code else 0
+    return 0
+
+
+def load(name: str) -> Any:
+    """The command object of a subcommand. Imports its part."""
+    import typer
+
+    module, _, attribute = COMMANDS[name].where.partition(":")
+    found = getattr(importlib.import_module(module), attribute)
+    if not isinstance(found, typer.Typer):
+        app = typer.Typer(add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None)
+        app.command()(found)
+        found = app
+    return typer.main.get_command(found)
+
+
+def overview() -> str:
+    """What `sayso --help` prints."""
+    width = max(map(len, COMMANDS))
+    lines = [f"  {name:<{width}}  {part.summary}" for name, part in COMMANDS.items()]
+    return "\n".join(
+        [
+            "sayso: a hands-free, offline step assistant for the workshop.",
+            "",
+            "usage: sayso COMMAND [OPTIONS]     sayso COMMAND --help     sayso --version",
+            "",
+            *lines,
+            "",
+            "--debug shows the whole trace of a fault.",
+        ]
+    )
+
+
+def _nearest(name: str) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(name, COMMANDS, 1)
+    return f"; did you mean {near[0]!r}?" if near else ""
+
+
+def _told(error: Exception) -> int:
+    """One line for a person. Every error class of our own carries such a line; others are faults."""
+    if type(error).__module__.split(".")[0] == "sayso":
+        print(f"sayso: {error}", file=sys.stderr)
+        return TO_PUT_RIGHT
+    print(
+        f"sayso: a fault in sayso itself: {type(error).__name__}: {error}; run it again with --debug",
+        file=sys.stderr,
+    )
+    return FAULT
+
+
+if __name__ == "__main__":
+    main()

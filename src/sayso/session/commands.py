@@ -1,0 +1,260 @@
+"""The commands that run a job: demo, run, rehearse, resume; and devices."""
+
+from __future__ import annotations
+
+import sys
+from contextlib import AbstractContextManager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from sayso.session.devices import Devices
+from sayso.session.errors import NoVoiceError, UserError
+from sayso.session.places import default_store, demo_procedure, find_procedure
+
+if TYPE_CHECKING:
+    from sayso.dialogue.events import Event
+    from sayso.record.store import Store
+    from sayso.session.job import Job
+    from sayso.session.opening import JobOptions
+    from sayso.session.running import Ended
+
+#: Exit codes beside 0 (the job ended) and 2 (something to put right, said on stderr).
+LEFT_OPEN = 3
+STOPPED = 5
+
+StoreOption = Annotated[
+    str | None, typer.Option("--store", help="Record: a file or a postgresql:// address.", show_default=False)
+]
+MicrophoneOption = Annotated[str | None, typer.Option("--device", help="Microphone, or part of its name.")]
+SpeakerOption = Annotated[str | None, typer.Option(help="Loudspeaker or headset, or part of its name.")]
+HeadsetOption = Annotated[
+    bool, typer.Option("--headset", help="You wear a headset: answer at once, cut the voice off by talking.")
+]
+LevelOption = Annotated[str, typer.Option(help="How much is said: full, normal or brief.")]
+WrenchOption = Annotated[str, typer.Option(help="Unit of the torque wrench: N.m, lbf.ft or lbf.in.")]
+PersonOption = Annotated[str, typer.Option(help="Who does the job.")]
+MachineOption = Annotated[str, typer.Option(help="Which machine it is done on.")]
+BayOption = Annotated[str, typer.Option(help="Bay of the workshop.")]
+QuietOption = Annotated[bool, typer.Option("--quiet", help="Fewer words: only cautions and questions.")]
+WitnessOption = Annotated[
+    list[str] | None, typer.Option("--witness", help="CODE=NAME of a person who may release hold points.")
+]
+LanguageOption = Annotated[str, typer.Option(help="Language of the procedure's texts.")]
+SetOption = Annotated[list[str] | None, typer.Option("--set", help="NAME=VALUE for a parameter.")]
+ModelOption = Annotated[
+    str | None, typer.Option(help="A vosk model directory; the shipped one when not given.")
+]
+VoiceOption = Annotated[str, typer.Option(help="Voice id of the speech engine.")]
+
+
+def demo(
+    store: StoreOption = None,
+    headset: HeadsetOption = False,
+    device: MicrophoneOption = None,
+    speaker: SpeakerOption = None,
+    wrench: WrenchOption = "N.m",
+    level: LevelOption = "normal",
+    typed: Annotated[bool, typer.Option("--typed", help="Rehearse it on the keyboard.")] = False,
+) -> None:
+    """The demo job by voice; typed when this machine has no microphone, loudspeaker or voice."""
+    options = _options(
+        "Wren 48, demo", "", "", level, wrench, ["four two seven=Lead hand"], False, "en", None
+    )
+    path = demo_procedure()
+    if typed:
+        _rehearse(path, options, store, False)
+        return
+    try:
+        _run(path, options, store, Devices(device, speaker, headset))
+    except NoVoiceError as missing:
+        print(f"sayso: no job by voice: {missing}", file=sys.stderr)
+        if sys.stdin.isatty() and not typer.confirm("Rehearse the same job on the keyboard?", default=True):
+            raise typer.Exit(2) from None
+        _rehearse(path, options, store, False)
+
+
+def run(
+    procedure: Annotated[str, typer.Argument(help="A procedure file, or the name of a shipped one.")],
+    store: StoreOption = None,
+    headset: HeadsetOption = False,
+    device: MicrophoneOption = None,
+    speaker: SpeakerOption = None,
+    level: LevelOption = "normal",
+    wrench: WrenchOption = "N.m",
+    person: PersonOption = "",
+    machine: MachineOption = "",
+    bay: BayOption = "",
+    quiet: QuietOption = False,
+    witness: WitnessOption = None,
+    language: LanguageOption = "en",
+    set_: SetOption = None,
+    model: ModelOption = None,
+    voice: VoiceOption = "",
+) -> None:
+    """Do a job by voice."""
+    options = _options(machine, person, bay, level, wrench, witness, quiet, language, set_)
+    _run(find_procedure(procedure), options, store, Devices(device, speaker, headset, voice, model))
+
+
+def rehearse(
+    procedure: Annotated[str, typer.Argument(help="A procedure file, or the name of a shipped one.")],
+    store: StoreOption = None,
+    level: LevelOption = "normal",
+    wrench: WrenchOption = "N.m",
+    person: PersonOption = "",
+    machine: MachineOption = "",
+    bay: BayOption = "",
+    quiet: QuietOption = False,
+    witness: WitnessOption = None,
+    language: LanguageOption = "en",
+    set_: SetOption = None,
+    real_time: Annotated[bool, typer.Option("--real-time", help="Waits take their time.")] = False,
+) -> None:
+    """The same job on the keyboard: same machine, same questions. Waits pass at once."""
+    options = _options(machine, person, bay, level, wrench, witness, quiet, language, set_)
+    _rehearse(find_procedure(procedure), options, store, real_time)
+
+
+def resume(
+    job: Annotated[str | None, typer.Argument(help="Job, the beginning of its name, or its number.")] = None,
+    store: StoreOption = None,
+    typed: Annotated[bool, typer.Option("--typed", help="Go on on the keyboard.")] = False,
+    real_time: Annotated[bool, typer.Option("--real-time", help="Typed: waits take their time.")] = False,
+    headset: HeadsetOption = False,
+    device: MicrophoneOption = None,
+    speaker: SpeakerOption = None,
+    model: ModelOption = None,
+    voice: VoiceOption = "",
+) -> None:
+    """Take an open job up again at the same question."""
+    from sayso.session.running import run_typed, taken_up
+
+    with _open(store) as record:
+        if typed:
+            with taken_up(record, job) as (found, first):
+                _finish(run_typed(found, first, waits_pass=not real_time))
+            return
+        _spoken(Devices(device, speaker, headset, voice, model), lambda: taken_up(record, job))
+
+
+def devices() -> None:
+    """Microphones and loudspeakers of this machine, by the names that --device and --speaker take."""
+    from sayso.session.quiet import quiet_libraries
+    from sayso.speaking.output_device import sound_library
+
+    with quiet_libraries():
+        sound = sound_library()
+        found = list(sound.query_devices())
+        chosen = [d if isinstance(d, int) else -1 for d in sound.default.device]
+    if not found:
+        raise UserError("this machine has no sound device; rehearse a job with: sayso rehearse PROCEDURE")
+    for title, key, default in (
+        ("microphones", "max_input_channels", chosen[0]),
+        ("loudspeakers", "max_output_channels", chosen[1]),
+    ):
+        print(f"{title}:")
+        for device in (d for d in found if d[key] > 0):
+            mark = " (default)" if device["index"] == default else ""
+            print(f"  {device['name']}{mark}  {device['default_samplerate']:.0f} Hz")
+
+
+# --- parts ---------------------------------------------------------------------------------------
+
+
+def _options(
+    machine: str,
+    person: str,
+    bay: str,
+    level: str,
+    wrench: str,
+    witness: list[str] | None,
+    quiet: bool,
+    language: str,
+    parameters: list[str] | None,
+) -> JobOptions:
+    from sayso.session.opening import JobOptions
+
+    if level not in ("full", "normal", "brief"):
+        raise UserError(f"--level {level}: write full, normal or brief")
+    if wrench not in ("N.m", "lbf.ft", "lbf.in"):
+        raise UserError(f"--wrench {wrench}: write N.m, lbf.ft or lbf.in")
+    return JobOptions(
+        machine=machine,
+        person=person,
+        bay=bay,
+        level=level,  # type: ignore[arg-type]
+        wrench=wrench,
+        witnesses=tuple(_pair("--witness", text) for text in witness or ()),
+        quiet=quiet,
+        language=language,
+        parameters=dict(_pair("--set", text) for text in parameters or ()),
+    )
+
+
+def _pair(option: str, text: str) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals or not name.strip():
+        raise UserError(
+            f"{option} {text}: write it as {'CODE=NAME' if option == '--witness' else 'NAME=VALUE'}"
+        )
+    return name.strip(), value.strip()
+
+
+def _open(store: str | None) -> Store:
+    from sayso.record.store import open_store
+
+    return open_store(store or default_store())
+
+
+def _run(path: Path, options: JobOptions, store: str | None, devices: Devices) -> None:
+    from sayso.session.running import begun
+
+    with _open(store) as record:
+        _spoken(devices, lambda: begun(record, path, options))
+
+
+def _spoken(devices: Devices, job: object) -> None:
+    from sayso.session.equipment import equipment
+    from sayso.session.quiet import quiet_libraries
+    from sayso.session.running import run_spoken
+
+    begin: AbstractContextManager[tuple[Job, Event]]
+    # The equipment is opened first: a machine without a voice must not leave an empty job in the record.
+    with quiet_libraries(), equipment(devices) as opened:
+        begin = job()  # type: ignore[operator]
+        with begin as (found, first):
+            _say_where(opened.ear.microphone_name, opened.mouth.name)
+            keys = sys.stdin if sys.stdin is not None and not sys.stdin.closed else None
+            _finish(run_spoken(found, first, opened, keys=keys))
+
+
+def _rehearse(path: Path, options: JobOptions, store: str | None, real_time: bool) -> None:
+    from dataclasses import replace
+
+    from sayso.session.running import begun, run_typed
+
+    with _open(store) as record, begun(record, path, replace(options, rehearsal=True)) as (job, first):
+        _finish(run_typed(job, first, waits_pass=not real_time))
+
+
+def _say_where(microphone: str, speaker: str) -> None:
+    print(
+        f"sayso: microphone {microphone}, loudspeaker {speaker}; Ctrl-C leaves the job open", file=sys.stderr
+    )
+
+
+def _finish(ended: Ended) -> None:
+    if ended.outcome is None:
+        print(
+            f"sayso: job {ended.job} is open ({ended.why}); go on with: sayso resume {ended.job}",
+            file=sys.stderr,
+        )
+        raise typer.Exit(LEFT_OPEN)
+    print(
+        f"sayso: job {ended.job} ended: {ended.outcome}; its report: sayso report {ended.job}",
+        file=sys.stderr,
+    )
+    if ended.outcome == "stopped":
+        raise typer.Exit(STOPPED)

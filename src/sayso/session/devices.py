@@ -1,0 +1,20 @@
+"""Which microphone, loudspeaker, voice and model a job uses."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Devices:
+    """Names (or parts of them) of microphone and loudspeaker; None is the system's default.
+
+    `headset`: the microphone does not hear the loudspeaker, so the ear stays open while the voice speaks.
+    `model`: a vosk model directory, None for the shipped one. `voice`: the speech engine's own voice id.
+    """
+
+    microphone: str | None = None
+    speaker: str | None = None
+    headset: bool = False
+    voice: str = ""
+    model: str | None = None

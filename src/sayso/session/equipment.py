@@ -1,0 +1,51 @@
+"""What a job by voice needs of this machine, open and ready before the job begins."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+from sayso.hearing.errors import HearingError
+from sayso.hearing.microphone import Microphone
+from sayso.hearing.speech_model import SpeechModel, load_model
+from sayso.session.devices import Devices
+from sayso.session.ear import Ear
+from sayso.session.errors import NoVoiceError
+from sayso.session.mouth import Mouth
+from sayso.session.one_voice import only_voice
+from sayso.speaking.output_device import OutputError, find_output
+from sayso.speaking.voice import VoiceError
+
+
+@dataclass(frozen=True, slots=True)
+class Equipment:
+    mouth: Mouth
+    ear: Ear
+    model: SpeechModel
+    headset: bool
+
+
+@contextlib.contextmanager
+def equipment(devices: Devices) -> Iterator[Equipment]:
+    """Opens loudspeaker, voice, model and microphone; closes them at the end.
+
+    Raises NoVoiceError with one line saying what is missing, UserError when another sayso speaks here.
+    """
+    with only_voice(), contextlib.ExitStack() as opened:
+        try:
+            # Cheap questions first: a machine without sound is told so before half a second of loading.
+            find_output(devices.speaker)
+            with ThreadPoolExecutor(2) as pool:
+                loading = pool.submit(load_model, devices.model)
+                mouth = Mouth(devices.speaker, devices.voice)
+                opened.callback(mouth.close)
+                mouth.open()
+                model = loading.result()
+            ear = Ear(model, Microphone(devices.microphone), headset=devices.headset)
+            opened.callback(ear.close)
+            ear.open()
+        except (HearingError, OutputError, VoiceError) as failure:
+            raise NoVoiceError(str(failure)) from failure
+        yield Equipment(mouth, ear, model, devices.headset)

@@ -1,0 +1,76 @@
+"""One running job: state, journal and timers. An event is durable before anybody acts upon it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any, Protocol
+
+from sayso import dialogue
+from sayso.dialogue.codec import event_from_json, event_to_json
+from sayso.dialogue.effects import Effect, End, Record
+from sayso.dialogue.events import Event, TimerDone
+from sayso.dialogue.state import State
+from sayso.procedure.model import Procedure
+from sayso.session.clock import Clock
+from sayso.session.timers import Timers
+
+
+class JournalLike(Protocol):
+    """What a job needs of the record (record.Journal is one)."""
+
+    job: str
+
+    def commit(self, event: Mapping[str, Any], records: Any = ()) -> None: ...
+    def events(self) -> list[dict[str, Any]]: ...
+    def keep_clip(self, audio: bytes, *, media_type: str = "audio/wav") -> str: ...
+    def close(self) -> None: ...
+
+
+class Job:
+    """`handle` is the only way to change a job."""
+
+    def __init__(self, procedure: Procedure, journal: JournalLike, clock: Clock | None = None) -> None:
+        self.procedure = procedure
+        self.journal = journal
+        self.clock = clock or Clock()
+        self.timers = Timers()
+        self.state: State = dialogue.begin(procedure)
+        self.outcome: str | None = None
+
+    @classmethod
+    def replayed(cls, procedure: Procedure, journal: JournalLike) -> Job:
+        """The job as its journal left it: every event again, no effect carried out, timers still due."""
+        job = cls(procedure, journal)
+        last_ms = 0
+        for data in journal.events():
+            event = event_from_json(data)
+            last_ms = max(last_ms, event.at_ms)
+            job._advance(event)
+        job.clock = Clock(not_before_ms=last_ms)
+        return job
+
+    def handle(self, event: Event) -> tuple[Effect, ...]:
+        """Commits `event` with the record entries it leads to; returns the effects to carry out.
+
+        Raises NotRecordedError when it could not be made durable: then nothing has changed, and the same
+        event may be tried again.
+        """
+        event = replace(event, at_ms=max(event.at_ms, self.clock.now_ms()))
+        state, effects = dialogue.advance(self.state, event)
+        self.journal.commit(event_to_json(event), [e for e in effects if isinstance(e, Record)])
+        self._accept(state, event, effects)
+        return effects
+
+    def _advance(self, event: Event) -> None:
+        state, effects = dialogue.advance(self.state, event)
+        self._accept(state, event, effects)
+
+    def _accept(self, state: State, event: Event, effects: Iterable[Effect]) -> None:
+        self.state = state
+        if isinstance(event, TimerDone):
+            self.timers.done(event.name)
+        self.timers.follow(effects)
+        for effect in effects:
+            if isinstance(effect, End):
+                self.outcome = effect.outcome

@@ -1,0 +1,175 @@
+"""The loop of a job: take what happened, commit it, carry out what follows; one event at a time.
+
+Plain threads and one queue, because everything that blocks here is a thread already (PortAudio's callbacks,
+vosk, the voice's child process, a keyboard), and because one queue gives events one order: the journal's.
+"""
+
+from __future__ import annotations
+
+import queue
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from sayso.dialogue.effects import (
+    CancelTimer,
+    Effect,
+    End,
+    KeepClip,
+    Listen,
+    Record,
+    Say,
+    ShowStep,
+    StartTimer,
+    StopListening,
+    StopVoice,
+)
+from sayso.dialogue.events import Event, TimerDone, VoiceFinished
+from sayso.dialogue.state import State
+from sayso.record.errors import NotRecordedError
+from sayso.session.job import Job
+
+#: How long to wait before an event that could not be made durable is tried again.
+RETRY_S = 2.0
+
+
+class Hands(Protocol):
+    """What carries out effects: a voice and an ear, or a terminal. Called from the loop's thread only."""
+
+    def say(self, effect: Say) -> None: ...
+    def stop_voice(self) -> None: ...
+    def listen(self, effect: Listen, question: int, state: State) -> None: ...
+    def stop_listening(self) -> None: ...
+    def keep_clip(self, effect: KeepClip) -> None: ...
+    def after(self, event: Event, state: State) -> None:
+        """Every effect of `event` has been carried out."""
+
+    def alert(self, text: str) -> None:
+        """Tell at once what the machine cannot know (the record fails)."""
+
+    def finish(self) -> None:
+        """Speak to the end what is waiting; the job is over."""
+
+
+@dataclass(frozen=True, slots=True)
+class Happened:
+    """An event on its way in. `question` is the number of the Listen that it answers, 0 when it answers none:
+    a word spoken to a question that is no longer open must not answer the next one."""
+
+    event: Event
+    question: int = 0
+
+
+class JobLeftError(Exception):
+    """The technician leaves; the job stays open. `why` is for people."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__(why)
+        self.why = why
+
+
+class Loop:
+    """Runs one job. `post` may be called from any thread."""
+
+    def __init__(self, job: Job, watch: Callable[[Mapping[str, Any]], None] | None = None) -> None:
+        self._job = job
+        self._watch = watch
+        self._inbox: queue.SimpleQueue[Happened | JobLeftError] = queue.SimpleQueue()
+        self._question = 0
+        self._context = ""
+        self._contexts: dict[int, str] = {}
+
+    def now_ms(self) -> int:
+        """Time stamp for an event that happens now."""
+        return self._job.clock.now_ms()
+
+    def post(self, event: Event, question: int = 0) -> None:
+        self._inbox.put(Happened(event, question))
+
+    def leave(self, why: str) -> None:
+        """Ends the loop with JobLeftError after what came before."""
+        self._inbox.put(JobLeftError(why))
+
+    def run(self, first: Event, hands: Hands, *, waits_pass: bool = False) -> str:
+        """Handles `first` and all that follows until the job ends; returns its outcome.
+
+        `waits_pass`: timers are due at once (a rehearsal). Raises JobLeftError when the technician leaves.
+        """
+        self._handle(Happened(first), hands)
+        while self._job.outcome is None:
+            if waits_pass and self._inbox.empty():
+                self._pass_the_wait(hands)
+            happened = self._next()
+            if isinstance(happened, JobLeftError):
+                raise happened
+            if happened is not None:
+                self._handle(happened, hands)
+        hands.finish()
+        return self._job.outcome
+
+    def _next(self) -> Happened | JobLeftError | None:
+        try:
+            return self._inbox.get(timeout=self._job.timers.seconds_left(self.now_ms()))
+        except queue.Empty:
+            due = self._job.timers.next
+            return Happened(TimerDone(self.now_ms(), due[0])) if due else None
+
+    def _pass_the_wait(self, hands: Hands) -> None:
+        due = self._job.timers.next
+        if due is not None:
+            self._job.clock.skip_to(due[1])
+            self._handle(Happened(TimerDone(self.now_ms(), due[0])), hands)
+
+    def _handle(self, happened: Happened, hands: Hands) -> None:
+        if self._is_late(happened):
+            return
+        effects = self._commit(happened.event, hands)
+        for effect in effects:
+            self._carry_out(effect, hands)
+        hands.after(happened.event, self._job.state)
+
+    def _is_late(self, happened: Happened) -> bool:
+        if happened.question in (0, self._question):
+            return False
+        return self._contexts.get(happened.question) != self._context
+
+    def _commit(self, event: Event, hands: Hands) -> tuple[Effect, ...]:
+        told = False
+        while True:
+            try:
+                return self._job.handle(event)
+            except NotRecordedError as failure:
+                # Going on would speak the next step of a job whose last answer may be lost.
+                if isinstance(event, VoiceFinished) or told:
+                    time.sleep(RETRY_S)
+                    continue
+                hands.alert(f"Not recorded. The job waits. {failure}")
+                told = True
+                time.sleep(RETRY_S)
+
+    def _carry_out(self, effect: Effect, hands: Hands) -> None:
+        match effect:
+            case Say():
+                hands.say(effect)
+            case StopVoice():
+                hands.stop_voice()
+            case Listen():
+                self._question += 1
+                self._context = effect.context
+                self._contexts = {
+                    number: context
+                    for number, context in self._contexts.items()
+                    if number > self._question - 50
+                }
+                self._contexts[self._question] = effect.context
+                hands.listen(effect, self._question, self._job.state)
+            case StopListening():
+                hands.stop_listening()
+            case KeepClip():
+                hands.keep_clip(effect)
+            case ShowStep():
+                if self._watch is not None:
+                    self._watch(effect.view)
+            case Record() | StartTimer() | CancelTimer() | End():
+                pass  # carried out by Job: durable already, timers followed, outcome kept

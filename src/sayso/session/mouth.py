@@ -1,0 +1,82 @@
+"""The voice of a job: what is to be said goes in, the moment it was heard comes out."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterable
+
+from sayso.dialogue.effects import Say
+from sayso.speaking.output_device import Output, find_output
+from sayso.speaking.phrase_cache import Phrase, PhraseCache
+from sayso.speaking.player import Player, PlayerEvent
+from sayso.speaking.voice import Voice
+
+
+class Mouth:
+    """Owns the speech engine, the phrases rendered ahead and the loudspeaker.
+
+    `told` is called from the player's thread for each PlayerEvent.
+    """
+
+    def __init__(self, speaker: str | None = None, voice: str = "") -> None:
+        self._speaker = speaker
+        self.told: Callable[[PlayerEvent], None] = _nobody
+        self._voice = Voice(voice)
+        self._player: Player | None = None
+        self._phrases: PhraseCache | None = None
+        self.output: Output | None = None
+
+    def open(self) -> None:
+        """Raises OutputError (no loudspeaker) or VoiceError (no speech engine)."""
+        self.output = find_output(self._speaker)
+        self._voice.start()
+        self._player = Player(self.output, lambda event: self.told(event))
+        self._player.start()
+        self._phrases = PhraseCache(self._voice.render, self.output.rate)
+
+    def close(self) -> None:
+        if self._player is not None:
+            self._player.close()
+        if self._phrases is not None:
+            self._phrases.close()
+        self._voice.close()
+
+    def say(self, effect: Say) -> None:
+        assert self._phrases is not None
+        assert self._player is not None
+        samples = self._phrases.get(Phrase(effect.text, effect.rate))
+        self._player.play(effect.utterance, samples, effect.volume)
+
+    def stop(self) -> None:
+        assert self._player is not None
+        self._player.stop()
+
+    @property
+    def name(self) -> str:
+        """Name of the loudspeaker."""
+        return self.output.name if self.output else ""
+
+    @property
+    def busy(self) -> bool:
+        assert self._player is not None
+        return self._player.busy
+
+    def prepare(self, says: Iterable[Say]) -> None:
+        """Renders in the background what is likely to be said next."""
+        assert self._phrases is not None
+        self._phrases.prepare(Phrase(s.text, s.rate) for s in says)
+
+    def add(self, says: Iterable[Say]) -> None:
+        assert self._phrases is not None
+        self._phrases.add(Phrase(s.text, s.rate) for s in says)
+
+    def wait_until_silent(self, at_most_s: float) -> None:
+        """Returns when everything was played, or after `at_most_s` seconds."""
+        until = time.monotonic() + at_most_s
+        while self.busy and time.monotonic() < until:
+            time.sleep(0.05)
+        time.sleep(0.15)  # the device's own delay: `busy` ends when the last block was handed over
+
+
+def _nobody(event: PlayerEvent) -> None:
+    """No job has begun yet."""

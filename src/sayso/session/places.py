@@ -1,0 +1,79 @@
+"""Where things lie on this machine: the record, the demo procedures, the lock of the voice."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import platformdirs
+
+from sayso.session.errors import UserError
+
+#: Names the record (a path or a postgresql:// address) when --store is not given.
+STORE_VARIABLE = "SAYSO_STORE"
+#: The job that `sayso demo` runs.
+DEMO = "wren-48-drive-controller"
+
+
+def default_store() -> str:
+    """$SAYSO_STORE, else one SQLite file in this user's data folder (made when missing)."""
+    named = os.environ.get(STORE_VARIABLE)
+    if named:
+        return named
+    folder = Path(platformdirs.user_data_dir("sayso", appauthor=False))
+    folder.mkdir(parents=True, exist_ok=True)
+    return str(folder / "jobs.sqlite")
+
+
+def voice_lock_file() -> Path:
+    """One voice per user and machine: two would answer each other."""
+    folder = Path(platformdirs.user_runtime_dir("sayso", appauthor=False))
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:  # no runtime folder for this user (a container, a service)
+        folder = Path(platformdirs.user_cache_dir("sayso", appauthor=False))
+        folder.mkdir(parents=True, exist_ok=True)
+    return folder / "voice.lock"
+
+
+def procedures_folder() -> Path:
+    """The demo procedures that came with sayso: inside the package, else in the source tree."""
+    package = Path(__file__).resolve().parents[1]
+    shipped = package / "_shipped" / "procedures"
+    return shipped if shipped.is_dir() else package.parents[1] / "procedures"
+
+
+def find_procedure(name: str) -> Path:
+    """A file by its path, or one of the shipped procedures by its name. Raises UserError with the list."""
+    path = Path(name).expanduser()
+    if path.is_file():
+        return path
+    folder = procedures_folder()
+    for candidate in (folder / name, folder / f"{name}.yaml"):
+        if candidate.is_file():
+            return candidate
+    if path.is_dir():
+        raise UserError(f"{name} is a folder; give a procedure file in it")
+    there = ", ".join(shipped_procedures())
+    raise UserError(f"no procedure file {name}; write a path, or one of: {there or '(none is shipped)'}")
+
+
+def demo_procedure() -> Path:
+    """The demo job's file. Raises UserError when no procedure came with sayso."""
+    names = shipped_procedures()
+    if not names:
+        raise UserError("no demo procedure came with this installation; give a file to: sayso run PROCEDURE")
+    return find_procedure(DEMO if DEMO in names else names[0])
+
+
+def shipped_procedures() -> list[str]:
+    """Names of the shipped procedures (shared step files left out)."""
+    folder = procedures_folder()
+    if not folder.is_dir():
+        return []
+    return sorted(f.stem for f in folder.glob("*.yaml") if not _is_shared(f))
+
+
+def _is_shared(file: Path) -> bool:
+    with file.open(encoding="utf-8", errors="replace") as lines:
+        return any(line.startswith("shared:") for line in lines)

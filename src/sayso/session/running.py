@@ -1,0 +1,95 @@
+"""From a command to a job that has ended: by voice or typed, new or resumed."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TextIO
+
+from sayso.dialogue.events import Event, Resumed
+from sayso.record.store import Store
+from sayso.session.job import Job
+from sayso.session.loop import JobLeftError, Loop
+from sayso.session.opening import JobOptions, open_job, resume_job
+
+if TYPE_CHECKING:  # the audio libraries are loaded only when a job is run by voice
+    from sayso.session.equipment import Equipment
+
+Watch = Callable[[Mapping[str, Any]], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Ended:
+    """`outcome` is None when the job was left open; `why` then says how."""
+
+    job: str
+    outcome: str | None
+    why: str = ""
+
+
+@contextlib.contextmanager
+def begun(store: Store, procedure: Path, options: JobOptions) -> Iterator[tuple[Job, Event]]:
+    """A new job and its first event; the journal is let go at the end."""
+    job, first = open_job(store, procedure, options)
+    try:
+        yield job, first
+    finally:
+        job.journal.close()
+
+
+@contextlib.contextmanager
+def taken_up(store: Store, name: str | None) -> Iterator[tuple[Job, Event]]:
+    """An open job as it was left, and the event that takes it up."""
+    job = resume_job(store, name)
+    try:
+        yield job, Resumed(job.clock.now_ms())
+    finally:
+        job.journal.close()
+
+
+def run_typed(
+    job: Job,
+    first: Event,
+    *,
+    lines: TextIO | None = None,
+    out: TextIO | None = None,
+    watch: Watch | None = None,
+    waits_pass: bool = True,
+) -> Ended:
+    """The job on a keyboard. Ends at the end of the job or of the input."""
+    from sayso.session.typed import TypedHands
+
+    loop = Loop(job, watch)
+    hands = TypedHands(loop, lines, out)
+    return _run(job, loop, first, hands, waits_pass)
+
+
+def run_spoken(
+    job: Job,
+    first: Event,
+    open_equipment: Equipment,
+    *,
+    watch: Watch | None = None,
+    keys: TextIO | None = None,
+) -> Ended:
+    """The job by voice. `keys`: lines of a keyboard or pedal count as answers as well."""
+    from sayso.session.keys import listen_to_keys
+    from sayso.session.spoken import SpokenHands
+
+    loop = Loop(job, watch)
+    hands = SpokenHands(loop, open_equipment, job.journal.keep_clip)
+    if keys is not None:
+        listen_to_keys(keys, loop)
+    return _run(job, loop, first, hands, False)
+
+
+def _run(job: Job, loop: Loop, first: Event, hands: Any, waits_pass: bool) -> Ended:
+    try:
+        outcome = loop.run(first, hands, waits_pass=waits_pass)
+    except JobLeftError as left:
+        return Ended(job.journal.job, None, left.why)
+    except KeyboardInterrupt:
+        return Ended(job.journal.job, None, "interrupted")
+    return Ended(job.journal.job, outcome)

@@ -1,0 +1,216 @@
+"""Hands of a job by voice: effects to the mouth and the ear, what they notice back to the loop as events."""
+
+from __future__ import annotations
+
+import io
+import sys
+import threading
+import time
+import wave
+from collections.abc import Callable, Iterable
+
+from sayso.dialogue.effects import KeepClip, Listen, Say
+from sayso.dialogue.events import (
+    BargeIn,
+    ClipKept,
+    DeviceBack,
+    DeviceLost,
+    Event,
+    Heard,
+    NoInput,
+    NoiseChanged,
+    NoMatch,
+    VoiceFinished,
+)
+from sayso.dialogue.state import State
+from sayso.hearing import listening
+from sayso.hearing.grammar import UNKNOWN
+from sayso.hearing.microphone import Back, Lost
+from sayso.hearing.recogniser import SAMPLE_RATE
+from sayso.hearing.speech_model import ModelError
+from sayso.session.completeness import completeness_for
+from sayso.session.ear import EarEvent, Request
+from sayso.session.equipment import Equipment
+from sayso.session.likely import likely_replies, replies_to
+from sayso.session.loop import Loop
+from sayso.speaking.player import PlayerEvent
+
+#: Longest that the end of a job may still take to be spoken.
+LAST_WORDS_S = 60.0
+#: Said by the shell itself, outside any job's numbering.
+ALERT = 0
+
+#: Through a caution only these cut; any other talk waits until it was heard to its end.
+CUT_A_CAUTION = frozenset({("stop",), ("hold",), ("hold", "on"), ("stop", "the", "job")})
+
+
+class SpokenHands:
+    """Joins an open mouth and an open ear to a loop. `keep` stores a clip and returns its SHA-256."""
+
+    def __init__(self, loop: Loop, equipment: Equipment, keep: Callable[[bytes], str]) -> None:
+        self._loop = loop
+        self._keep = keep
+        self._headset = equipment.headset
+        self._mouth = equipment.mouth
+        self._ear = equipment.ear
+        self._lock = threading.Lock()
+        self._clip_for: KeepClip | None = None
+        self._state: State | None = None
+        self._listen: Listen | None = None
+        self._speaking: dict[int, Say] = {}
+        self._sounding = 0
+        self._alerts = 0
+        self._mouth.told = self._from_mouth
+        self._ear.told = self._from_ear
+
+    # --- effects -----------------------------------------------------------------------------------
+
+    def say(self, effect: Say) -> None:
+        with self._lock:
+            self._speaking[effect.utterance] = effect
+        self._ear.voice(True)
+        self._mouth.say(effect)
+
+    def stop_voice(self) -> None:
+        self._mouth.stop()
+
+    def listen(self, effect: Listen, question: int, state: State) -> None:
+        self._listen = effect
+        self._ear.listen(
+            Request(question, effect.phrases, effect.pace, completeness_for(state, effect), effect.no_input_s)
+        )
+
+    def stop_listening(self) -> None:
+        self._listen = None
+        self._ear.stop()
+
+    def keep_clip(self, effect: KeepClip) -> None:
+        with self._lock:
+            self._clip_for = effect
+
+    def after(self, event: Event, state: State) -> None:
+        self._state = state
+        if self._listen is not None and not isinstance(event, VoiceFinished):
+            self._mouth.prepare(_background(likely_replies(state, self._listen, self._loop.now_ms())))
+
+    def alert(self, text: str) -> None:
+        print(f"sayso: {text}", file=sys.stderr, flush=True)
+        self._alerts -= 1
+        self._mouth.say(Say(self._alerts, text, "alert"))
+
+    def finish(self) -> None:
+        self._ear.stop()
+        self._mouth.wait_until_silent(LAST_WORDS_S)
+
+    # --- what the mouth and the ear notice -----------------------------------------------------------
+
+    def _from_mouth(self, event: PlayerEvent) -> None:
+        now = self._loop.now_ms()
+        match event.kind:
+            case "started":
+                self._sounding = event.utterance
+            case "finished" | "cut" | "failed":
+                with self._lock:
+                    self._speaking.pop(event.utterance, None)
+                    silent = not self._speaking
+                if silent:
+                    self._ear.voice(False)
+                if event.kind == "failed":
+                    print(f"sayso: {event.why}", file=sys.stderr, flush=True)
+                if event.utterance > ALERT:
+                    self._loop.post(VoiceFinished(now, event.utterance, event.kind != "finished"))
+            case "lost":
+                self._loop.post(DeviceLost(now, event.why))
+            case "back":
+                self._loop.post(DeviceBack(now, self._mouth.name))
+
+    def _from_ear(self, event: EarEvent, question: int) -> None:
+        now = self._loop.now_ms()
+        match event:
+            case listening.SpeechStarted():
+                pass
+            case listening.Partial(words=words):
+                self._partial(words, now)
+            case listening.Final():
+                self._final(event, question, now)
+            case listening.NoMatch(noisy=noisy):
+                self._loop.post(NoMatch(now, noisy), question)
+            case listening.NoInput():
+                self._loop.post(NoInput(now), question)
+            case listening.NoiseChanged(noisy=noisy, decibels_over=over):
+                self._loop.post(NoiseChanged(now, noisy, over))
+            case listening.HearsNothing(muted=True):
+                self._loop.post(DeviceLost(now, self._ear.microphone_name))
+            case listening.HearsNothing(muted=False):
+                self._loop.post(DeviceBack(now, self._ear.microphone_name))
+            case Lost(device=device, reason=reason):
+                print(f"sayso: microphone lost: {reason}", file=sys.stderr, flush=True)
+                self._loop.post(DeviceLost(now, device))
+            case Back(device=device):
+                print(f"sayso: microphone back: {device}", file=sys.stderr, flush=True)
+                self._loop.post(DeviceBack(now, device))
+            case ModelError():
+                self._loop.leave(str(event))
+
+    def _partial(self, words: tuple[str, ...], now: int) -> None:
+        known = tuple(w for w in words if w != UNKNOWN)
+        if not known:
+            return
+        if self._headset and self._may_cut(known):
+            self._mouth.stop()
+            self._loop.post(BargeIn(now))
+        state = self._state
+        if state is not None:
+            # The technician is still within the silence that ends the answer: have the reply ready.
+            self._mouth.add(_background(replies_to(state, known, now)))
+
+    def _may_cut(self, words: tuple[str, ...]) -> bool:
+        """Real words, not mere sound, cut the voice off; a caution yields only to 'stop' and 'hold'."""
+        with self._lock:
+            sounding = self._speaking.get(self._sounding)
+            if sounding is None:
+                return False
+        return sounding.interruptible or words in CUT_A_CAUTION
+
+    def _final(self, event: listening.Final, question: int, now: int) -> None:
+        with self._lock:
+            wanted, self._clip_for = self._clip_for, None
+        clip = ""
+        if wanted is not None or (self._listen is not None and self._listen.keep_clip):
+            clip = self._keep(as_wav(event.pcm))
+        if wanted is not None:
+            seconds = len(event.pcm) / 2 / SAMPLE_RATE
+            self._loop.post(ClipKept(now, wanted.note, clip, round(seconds, 2)))
+        self._loop.post(
+            Heard(
+                now,
+                event.words,
+                round(event.confidence, 4),
+                tuple(round(c, 4) for c in event.word_confidences),
+                event.alternatives,
+                noisy=event.noisy,
+                clip=clip,
+            ),
+            question,
+        )
+
+
+def as_wav(pcm: bytes) -> bytes:
+    """16 kHz mono 16-bit samples as a WAV file."""
+    out = io.BytesIO()
+    with wave.open(out, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(SAMPLE_RATE)
+        file.writeframes(pcm)
+    return out.getvalue()
+
+
+def _background(says: Iterable[Say]) -> list[Say]:
+    started = time.monotonic()
+    found: list[Say] = []
+    for say in says:
+        found.append(say)
+        if time.monotonic() - started > 0.03:  # the loop must stay quick; the likeliest come first
+            break
+    return found

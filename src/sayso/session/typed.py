@@ -1,0 +1,94 @@
+"""The typed rehearsal: the same machine and loop, with a keyboard for an ear and text for a voice."""
+
+from __future__ import annotations
+
+import sys
+import threading
+from collections.abc import Callable
+from typing import TextIO
+
+from sayso.dialogue.effects import KeepClip, Listen, Say
+from sayso.dialogue.events import ClipKept, Event, Heard, KeyPressed, VoiceFinished
+from sayso.dialogue.state import State
+from sayso.session.loop import Loop
+
+#: An empty line is the nearest key: it says that the step is done, as a pedal does.
+EMPTY_LINE_KEY = "done"
+
+
+class TypedHands:
+    """Prints what would be spoken and reads one line for each question. Ends the loop at end of input."""
+
+    def __init__(self, loop: Loop, lines: TextIO | None = None, out: TextIO | None = None) -> None:
+        self._loop = loop
+        self._lines = lines or sys.stdin
+        self._out = out or sys.stdout
+        self._echo = not self._lines.isatty()
+        self._wanted = threading.Semaphore(0)
+        self._waiting_for_line = False
+        self._lock = threading.Lock()
+        self._question = 0
+        self._reader = threading.Thread(target=self._read, name="typed lines", daemon=True)
+        self._reader.start()
+
+    def say(self, effect: Say) -> None:
+        self._print(f"sayso> {effect.text}")
+        self._loop.post(VoiceFinished(self._loop.now_ms(), effect.utterance))
+
+    def stop_voice(self) -> None:
+        pass
+
+    def listen(self, effect: Listen, question: int, state: State) -> None:
+        with self._lock:
+            self._question = question
+            if self._waiting_for_line:
+                return
+            self._waiting_for_line = True
+        self._wanted.release()
+
+    def stop_listening(self) -> None:
+        pass
+
+    def keep_clip(self, effect: KeepClip) -> None:
+        self._loop.post(ClipKept(self._loop.now_ms(), effect.note, "", 0.0))
+
+    def after(self, event: Event, state: State) -> None:
+        pass
+
+    def alert(self, text: str) -> None:
+        print(f"sayso: {text}", file=sys.stderr, flush=True)
+
+    def finish(self) -> None:
+        pass
+
+    def _print(self, text: str) -> None:
+        self._out.write(text + "\n")
+        self._out.flush()
+
+    def _read(self) -> None:
+        while True:
+            self._wanted.acquire()
+            if not self._echo:
+                self._out.write("you> ")
+                self._out.flush()
+            try:
+                line = self._lines.readline()
+            except (OSError, ValueError):
+                line = ""
+            with self._lock:
+                self._waiting_for_line = False
+                question = self._question
+            if not line:
+                self._loop.leave("end of input")
+                return
+            if self._echo:
+                self._print(f"you> {line.strip()}")
+            self._loop.post(typed_event(line, self._loop.now_ms), question)
+
+
+def typed_event(line: str, now_ms: Callable[[], int]) -> Event:
+    """What a typed line means: words, or the 'done' key when it is empty."""
+    words = tuple(line.split())
+    if not words:
+        return KeyPressed(now_ms(), EMPTY_LINE_KEY)
+    return Heard(now_ms(), words, typed=True)
