@@ -7,7 +7,17 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 SayKind = Literal[
-    "caution", "step", "question", "read_back", "echo", "reply", "help", "no_match", "no_input", "alert", "end"
+    "caution",
+    "step",
+    "question",
+    "read_back",
+    "echo",
+    "reply",
+    "help",
+    "no_match",
+    "no_input",
+    "alert",
+    "end",
 ]
 
 

@@ -1,0 +1,71 @@
+"""The questions of a step as `sayso.answers` sees them, with the job's wrench and witnesses filled in."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from sayso import answers
+from sayso.answers.answer import Answer, NotUnderstood
+from sayso.answers.confirmation import Confirmation
+from sayso.answers.number_words import TEENS, TENS, UNITS
+from sayso.dialogue.state import State
+from sayso.procedure.model import Ask, AskDone, AskYesNo
+
+_YES_NO = AskYesNo("yes_no")
+_DONE = AskDone("done")
+_DIGIT_WORDS = frozenset((*UNITS, *TEENS, *TENS, "oh", "double", "triple"))
+
+Witnesses = tuple[tuple[str, str], ...]
+
+
+@lru_cache(maxsize=1024)
+def answer_phrases(ask: Ask, wrench: str = "N.m", witnesses: Witnesses = ()) -> tuple[str, ...]:
+    return tuple(answers.phrases(ask, wrench=wrench, witnesses=witnesses))
+
+
+def phrases_of(state: State, ask: Ask) -> tuple[str, ...]:
+    return answer_phrases(ask, state.wrench, state.witnesses)
+
+
+def confirmation_phrases_of(state: State, ask: Ask) -> tuple[str, ...]:
+    return _confirmation_phrases(ask, state.wrench, state.witnesses)
+
+
+@lru_cache(maxsize=1024)
+def _confirmation_phrases(ask: Ask, wrench: str, witnesses: Witnesses) -> tuple[str, ...]:
+    return tuple(answers.confirmation_phrases(ask, wrench=wrench, witnesses=witnesses))
+
+
+def understood(state: State, ask: Ask, words: tuple[str, ...]) -> Answer | NotUnderstood:
+    """What the words mean; a correction in the same breath ("twelve, no, thirteen") counts as corrected."""
+    for said in dict.fromkeys((answers.split_correction(words), words)):
+        result = answers.understand(ask, said, wrench=state.wrench, witnesses=state.witnesses)
+        if isinstance(result, Answer):
+            return result
+    return result
+
+
+def confirmed(state: State, ask: Ask, read_back: Answer, words: tuple[str, ...]) -> Confirmation:
+    return answers.confirm(ask, read_back, words, wrench=state.wrench, witnesses=state.witnesses)
+
+
+def is_code(words: tuple[str, ...]) -> bool:
+    """Digits and nothing else: a witness code that was tried, not talk."""
+    return bool(words) and all(word.isdigit() or word in _DIGIT_WORDS for word in words)
+
+
+def yes_or_no(words: tuple[str, ...]) -> bool | None:
+    """True for yes, False for no, None for anything else."""
+    return answers.yes_or_no(words)
+
+
+def means_done(words: tuple[str, ...]) -> bool:
+    return isinstance(answers.understand(_DONE, words), Answer)
+
+
+def yes_no_phrases() -> tuple[str, ...]:
+    return answer_phrases(_YES_NO)
+
+
+def done_phrases() -> tuple[str, ...]:
+    return answer_phrases(_DONE)

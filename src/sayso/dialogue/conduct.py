@@ -1,0 +1,69 @@
+"""How sayso talks: pace, loudness, how much it says, the unit of the wrench in hand. Changed by voice at any time."""
+
+from __future__ import annotations
+
+from sayso.dialogue import asking, wording
+from sayso.dialogue.control_words import Control
+from sayso.dialogue.state import Level
+from sayso.dialogue.turn import Turn
+
+#: One step is clearly heard, five steps lead to the end of the range (chosen by ear).
+STEP = 0.15
+RATE = (0.55, 1.75)
+VOLUME = (0.25, 1.75)
+LEVELS: tuple[Level, ...] = ("brief", "normal", "full")
+WRENCHES = {
+    Control.NEWTON_METRE_WRENCH: "N.m",
+    Control.FOOT_POUND_WRENCH: "lbf.ft",
+    Control.INCH_POUND_WRENCH: "lbf.in",
+}
+
+
+def change_pace(turn: Turn, by: float) -> None:
+    rate = _within(turn.state.rate + by, RATE)
+    turn.update(rate=rate)
+    _say_again(turn, "Slower." if by < 0 else "Faster.")
+
+
+def change_volume(turn: Turn, by: float) -> None:
+    volume = _within(turn.state.volume + by, VOLUME)
+    turn.update(volume=volume)
+    _say_again(turn, "Louder." if by > 0 else "Softer.")
+
+
+def change_level(turn: Turn, by: int) -> None:
+    place = min(max(LEVELS.index(turn.state.level) + by, 0), len(LEVELS) - 1)
+    level = LEVELS[place]
+    if level == turn.state.level:
+        asking.ask_again(turn, f"That is the {'most' if by > 0 else 'least'} detail there is.")
+        return
+    turn.update(level=level)
+    turn.record("level_changed", level=level, quiet=turn.state.quiet)
+    said = {"brief": "Only cautions and questions.", "normal": "Normal detail.", "full": "Full detail."}[
+        level
+    ]
+    asking.ask_again(turn, said)
+
+
+def set_quiet(turn: Turn, quiet: bool) -> None:
+    turn.update(quiet=quiet)
+    turn.record("level_changed", level=turn.state.level, quiet=quiet)
+    asking.ask_again(turn, "Fewer words." if quiet else "Normal talk.")
+
+
+def change_wrench(turn: Turn, control: Control) -> None:
+    wrench = WRENCHES[control]
+    turn.update(wrench=wrench)
+    turn.record("wrench_changed", wrench=wrench)
+    asking.ask_again(turn, f"Wrench in {wording.UNIT_NAMES[wrench]}.")
+
+
+def _say_again(turn: Turn, word: str) -> None:
+    """Somebody who asks for slower or louder talk missed what was said."""
+    said = turn.state.saying
+    turn.say(word, "reply")
+    turn.say(said, "reply")
+
+
+def _within(value: float, bounds: tuple[float, float]) -> float:
+    return round(min(max(value, bounds[0]), bounds[1]), 2)

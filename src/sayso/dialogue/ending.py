@@ -1,0 +1,45 @@
+"""The end of a job: what was out of limits or skipped is told first, then it is closed."""
+
+from __future__ import annotations
+
+from sayso import answers
+from sayso.dialogue import wording
+from sayso.dialogue.effects import End, StopListening
+from sayso.dialogue.state import Awaiting
+from sayso.dialogue.turn import Turn
+
+
+def finish_job(turn: Turn, outcome: str, reason: str = "") -> None:
+    """Says the summary, records the end and closes the ear. Nothing acts on the job after this."""
+    state = turn.state
+    deviations: list[str] = []
+    skipped: list[str] = []
+    done = 0
+    for visit in state.trail:
+        step = state.procedure.step(visit.step)
+        if visit.skipped:
+            skipped.append(f"{wording.short_name(step)}, {visit.skipped}")
+        elif visit.answer is not None:
+            done += 1
+            if not visit.answer.within:
+                deviations.append(f"{wording.short_name(step)}, {answers.echo(step.ask, visit.answer)}")
+    for name in sorted(state.timers):
+        turn.cancel_timer(name)
+    sentences = []
+    if deviations:
+        sentences.append(f"Out of limits: {'; '.join(deviations)}.")
+    if skipped:
+        sentences.append(f"Skipped: {'; '.join(skipped)}.")
+    sentences.append(f"{done} step{'' if done == 1 else 's'} done.")
+    sentences.append(
+        {"complete": "The job is complete.", "stopped": "The job is stopped."}.get(
+            outcome, f"The job ends: {outcome}."
+        )
+    )
+    turn.record(
+        "ended", outcome=outcome, reason=reason, done=done, deviations=len(deviations), skipped=len(skipped)
+    )
+    turn.update(awaiting=Awaiting.ENDED, aside=None, pending=None, outcome=outcome)
+    turn.say(" ".join(sentences).replace("..", "."), "end")
+    turn.effects.append(StopListening())
+    turn.effects.append(End(outcome))

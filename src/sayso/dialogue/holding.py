@@ -1,0 +1,101 @@
+"""Holding a job and carrying on: a break, a lost microphone, a program that was started again.
+
+While a job is on hold only the wake phrases act, so that talk to a colleague does not drive it.
+"""
+
+from __future__ import annotations
+
+from sayso.dialogue import asking, control_words, prompts, telling, waiting, wording
+from sayso.dialogue.control_words import Control
+from sayso.dialogue.effects import StopListening
+from sayso.dialogue.heard import Spoken
+from sayso.dialogue.state import Aside, Awaiting
+from sayso.dialogue.turn import Turn
+
+HELD = "On hold. Say carry on, or okay sayso."
+
+
+def hold(turn: Turn, why: str = "") -> None:
+    turn.update(held=True)
+    turn.record("hold", **_step(turn), why=why)
+    turn.say(f"{why} {HELD}" if why else HELD, "reply")
+
+
+def heard_on_hold(turn: Turn, spoken: Spoken) -> bool:
+    """True when the words were a wake phrase. Anything else leaves no trace at all."""
+    control = control_words.match_wake(spoken.words)
+    if control is None or not spoken.sure(turn.state.threshold):
+        return False
+    if control is Control.CARRY_ON:
+        carry_on(turn)
+    else:
+        turn.say(f"Yes. {HELD}", "reply")
+    return True
+
+
+def carry_on(turn: Turn) -> None:
+    """By voice, or by a key while the microphone is away: the job then goes on by keys."""
+    turn.update(held=False, device_lost="")
+    turn.record("carried_on", **_step(turn))
+    same_question(turn, "Carrying on.")
+
+
+def same_question(turn: Turn, preface: str) -> None:
+    """The question that was open, asked anew; a dwell that ended meanwhile is over now."""
+    state = turn.state
+    if state.aside is None and state.awaiting is Awaiting.WAIT and not waiting.begin_or_go_on(turn):
+        turn.say(preface, "reply")
+        waiting.ask_after_wait(turn)
+        return
+    asking.ask_again(turn, preface)
+    if state.aside is None and state.awaiting is Awaiting.ANSWER:
+        telling.open_note(turn)
+
+
+def device_lost(turn: Turn, device: str) -> None:
+    turn.update(device_lost=device or "device")
+    turn.record("device", device=device, lost=True)
+    turn.silence()
+    turn.say(f"I lost the {device or 'microphone'}. The job holds until it is back.", "alert")
+    turn.effects.append(StopListening())
+
+
+def device_back(turn: Turn, device: str) -> None:
+    if not turn.state.device_lost:
+        return
+    turn.update(device_lost="")
+    turn.record("device", device=device, lost=False)
+    if turn.state.held:
+        turn.say(f"The {device or 'microphone'} is back. {HELD}", "alert")
+    else:
+        same_question(turn, f"The {device or 'microphone'} is back.")
+
+
+def resumed(turn: Turn) -> None:
+    """After a break or a crash: where the job stands, the cautions of the step again, the same question."""
+    state = turn.state
+    # Whatever was playing or being recorded went with the old process.
+    turn.update(device_lost="", finished_utterance=state.utterance, cut=False)
+    if state.aside is Aside.NOTE:
+        turn.update(aside=None, note_closing=False)
+    turn.record("resumed", **_step(turn))
+    waiting.restart_timers(turn)
+    where = f", {wording.place_in_job(state)}" if state.at_step else ""
+    said = f"Carrying on job {state.job}{where}."
+    if state.held:
+        turn.say(f"Job {state.job}{where}. {HELD}", "reply")
+        return
+    if not state.at_step or state.awaiting in asking.SETTLING:
+        asking.ask_again(turn, said)
+        return
+    turn.say(said, "reply")
+    telling.tell_cautions_again(turn)
+    if state.awaiting in (Awaiting.ANSWER, Awaiting.WAIT) and state.aside is None:
+        question = prompts.question_text(state.step, state)
+        if not question.endswith(state.step.say):
+            turn.say(state.step.say, "step")
+    same_question(turn, "")
+
+
+def _step(turn: Turn) -> dict[str, str]:
+    return {"step": turn.state.visit.step if turn.state.at_step else ""}

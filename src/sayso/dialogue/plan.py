@@ -1,0 +1,70 @@
+"""What can be known of a procedure's ways before it is run: how far it is to the end, what can be reached."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from sayso.procedure.model import END, Procedure, Step
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Made once per job, so that no step pays for the length of the procedure."""
+
+    #: steps from this one to the end, itself included, on the longest way that never turns back
+    remaining: tuple[int, ...]
+    #: false where a branch or a condition ahead may make the way shorter
+    certain: tuple[bool, ...]
+    #: targets of each step by position
+    targets: tuple[tuple[int, ...], ...]
+    _reached: dict[int, frozenset[int]] = field(default_factory=dict, compare=False, repr=False)
+
+    def reachable(self, position: int) -> frozenset[int]:
+        """Positions that can be come to from this one, itself included. Worked out when first asked."""
+        known = self._reached.get(position)
+        if known is None:
+            found = {position}
+            open_ends = [position]
+            while open_ends:
+                for target in self.targets[open_ends.pop()]:
+                    if target not in found:
+                        found.add(target)
+                        open_ends.append(target)
+            known = self._reached[position] = frozenset(found)
+        return known
+
+
+def plan_of(procedure: Procedure) -> Plan:
+    count = len(procedure.steps)
+    targets = tuple(_targets(procedure, i) for i in range(count))
+    remaining = [1] * count
+    certain = [True] * count
+    for i in reversed(range(count)):
+        ahead = [t for t in targets[i] if t > i]
+        if ahead:
+            remaining[i] = 1 + max(remaining[t] for t in ahead)
+        step = procedure.steps[i]
+        certain[i] = not step.when and not step.then.cases and all(certain[t] for t in ahead)
+    return Plan(tuple(remaining), tuple(certain), targets)
+
+
+def _targets(procedure: Procedure, position: int) -> tuple[int, ...]:
+    step = procedure.steps[position]
+    found = {_position(procedure, name) for name in _named(step)}
+    runs_on = not step.ends and step.then.otherwise is None
+    if runs_on or step.when:
+        found.add(position + 1)
+    return tuple(sorted(i for i in found if i is not None and 0 <= i < len(procedure.steps)))
+
+
+def _named(step: Step) -> list[str]:
+    names = [case.target for case in step.then.cases]
+    if step.then.otherwise is not None:
+        names.append(step.then.otherwise)
+    if step.out_of_limits:
+        names.append(step.out_of_limits)
+    return names
+
+
+def _position(procedure: Procedure, name: str) -> int | None:
+    return None if name == END else procedure.position(name)

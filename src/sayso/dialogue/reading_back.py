@@ -1,0 +1,59 @@
+"""Read-back: when a value is said back before it counts, and what happens to one that was wrong."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from sayso import answers
+from sayso.answers.answer import Answer
+from sayso.dialogue import asking, prompts
+from sayso.dialogue.heard import Spoken
+from sayso.dialogue.state import Awaiting, Pending
+from sayso.dialogue.turn import Turn
+
+#: after this many rejected values the same value heard again is not offered a third time
+REJECTIONS = 2
+
+
+def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
+    """Critical, out of limits, unsure, in noise, easily confused, or after a rejected value: read it back."""
+    state = turn.state
+    ask = state.step.ask
+    return (
+        ask.read_back
+        or not answer.within
+        or not spoken.sure(state.threshold)
+        or spoken.noisy
+        or bool(state.tries.rejected)
+        or answers.confusable(ask, answer)
+    )
+
+
+def begin(turn: Turn, answer: Answer, confidence: float) -> None:
+    """Say the value back. A value that was rejected before and is heard again twice leads to spelling."""
+    state = turn.state
+    rejected = state.tries.rejected
+    if answer.value in rejected and len(rejected) >= REJECTIONS and not state.tries.spelling:
+        turn.update(pending=None, awaiting=Awaiting.ANSWER, tries=replace(state.tries, spelling=True))
+        turn.say(f"I keep hearing {answers.echo(state.step.ask, answer)} {asking.SPELL_OR_KEYS}", "no_match")
+        return
+    spelled = state.tries.spelling or bool(rejected)
+    turn.update(awaiting=Awaiting.CONFIRM, pending=Pending(answer, confidence, spelled))
+    turn.update(tries=replace(turn.state.tries, no_input=0, no_match=0))
+    turn.say(prompts.read_back_text(turn.state), "read_back")
+
+
+def reject(turn: Turn) -> None:
+    """The read-back value is wrong: ask again and remember it."""
+    forget(turn)
+    turn.update(awaiting=Awaiting.ANSWER)
+    turn.say("Again, please.", "question")
+
+
+def forget(turn: Turn) -> None:
+    """Drop the value that was read back, and remember that it was wrong."""
+    state = turn.state
+    assert state.pending is not None
+    value = state.pending.answer.value
+    rejected = (*state.tries.rejected, value)
+    turn.update(pending=None, tries=replace(state.tries, rejected=rejected, no_input=0, no_match=0))

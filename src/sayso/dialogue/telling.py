@@ -1,0 +1,110 @@
+"""What is said when a step is come to: cautions first, then the step, as much of it as the level asks for."""
+
+from __future__ import annotations
+
+from sayso.dialogue import asking, prompts, waiting, wording
+from sayso.dialogue.state import Awaiting, State
+from sayso.dialogue.turn import Turn
+from sayso.procedure.model import AskDone, AskNote, AskTorque, AskWitness, Step
+
+
+def tell(turn: Turn) -> None:
+    """Cautions of the step in hand that are not dealt with yet, then the step and its question.
+
+    A DANGER or WARNING stops here until it is acknowledged. No level and no quiet mode leaves one out.
+    """
+    step = turn.state.step
+    while (number := turn.state.visit.cautions) < len(step.cautions):
+        caution = step.cautions[number]
+        turn.say(wording.caution_text(caution), "caution", interruptible=False)
+        turn.record("caution_told", step=step.id, caution=number, level=caution.level.value, text=caution.say)
+        if caution.level.needs_acknowledgement:
+            turn.update(awaiting=Awaiting.CAUTION)
+            asking.enter_question(turn)
+            turn.say(prompts.CAUTION_PROMPT, "question")
+            return
+        turn.update_visit(turn.state.at, cautions=number + 1)
+    _tell_step(turn)
+
+
+def tell_cautions_again(turn: Turn) -> None:
+    """Those that were dealt with on this visit: on coming back, after a restart, or when asked for."""
+    step, visit = turn.state.step, turn.state.visit
+    for number, caution in enumerate(step.cautions[: visit.cautions]):
+        turn.say(wording.caution_text(caution), "caution", interruptible=False)
+        turn.record(
+            "caution_told",
+            step=step.id,
+            caution=number,
+            level=caution.level.value,
+            text=caution.say,
+            again=True,
+        )
+
+
+def tell_question(turn: Turn) -> None:
+    """The step in hand was told before: only its question, or the time that is left to wait."""
+    asking.enter_question(turn)
+    if waiting.begin_or_go_on(turn):
+        waiting.announce(turn)
+        return
+    turn.update(awaiting=Awaiting.ANSWER)
+    turn.say(prompts.step_question(turn.state), "question")
+    open_note(turn)
+
+
+def tell_in_full(turn: Turn) -> None:
+    """For 'repeat': the step's words and its question, whatever the level is."""
+    step, state = turn.state.step, turn.state
+    turn.say(step.say, "step")
+    if state.awaiting is Awaiting.WAIT:
+        turn.say(prompts.time_left(state, turn.at_ms), "reply")
+    else:
+        text = prompts.step_question(state)
+        turn.say("" if text == step.say else text, "question")
+
+
+def _tell_step(turn: Turn) -> None:
+    state = turn.state
+    step = state.step
+    for text in step_texts(step, state):
+        turn.say(text, "step")
+    turn.update_visit(state.at, begun=True)
+    asking.enter_question(turn)
+    if waiting.begin_or_go_on(turn):
+        waiting.announce(turn)
+        return
+    turn.update(awaiting=Awaiting.ANSWER)
+    turn.say(question_after(step, turn.state), "question")
+    open_note(turn)
+
+
+def open_note(turn: Turn) -> None:
+    state = turn.state
+    if isinstance(state.step.ask, AskNote) and state.awaiting is Awaiting.ANSWER:
+        turn.keep_clip(state.step.ask.name, state.settings.note_s)
+
+
+def step_texts(step: Step, state: State) -> list[str]:
+    """The step itself. Brief level and quiet mode: only what cannot be left out, for hands that know the job."""
+    if state.quiet or state.level == "brief":
+        if step.brief:
+            return [step.brief]
+        return [] if question_after(step, state) and not isinstance(step.ask, AskDone) else [step.say]
+    if state.level == "normal":
+        return [step.say]
+    texts = [step.say, step.why, step.hint]
+    texts += [f"Often gone wrong: {mistake}" for mistake in step.mistakes]
+    return [text for text in texts if text]
+
+
+def question_after(step: Step, state: State) -> str:
+    """The question that follows the step's words; empty when the step's own words ask."""
+    ask = step.ask
+    target = wording.torque_target(ask, state.wrench) if isinstance(ask, AskTorque) else ""
+    question = step.question
+    if not question and isinstance(ask, AskTorque | AskWitness | AskNote):
+        question = prompts.default_question(step)
+    if not question and isinstance(ask, AskDone) and state.level == "full" and not state.quiet:
+        question = "Say done when it is done."
+    return f"{target} {question}".strip()

@@ -1,0 +1,244 @@
+"""The way through the procedure: on to the next step, and what a changed answer does to work already done."""
+
+from __future__ import annotations
+
+from sayso.dialogue import asking, branching, ending, prompts, telling, waiting, wording
+from sayso.dialogue.branching import Way
+from sayso.dialogue.state import Awaiting, State, Target, Visit
+from sayso.dialogue.turn import Turn
+
+
+def start(turn: Turn) -> None:
+    way = branching.first_way(turn.state)
+    _record_passed(turn, way)
+    come_to(turn, way.target)
+
+
+def go_on(turn: Turn, index: int) -> None:
+    """The visit at `index` is finished: on to the step after it.
+
+    When it was finished before (an answer was changed) the way is walked again from there. As long as it
+    leads where it led, the work after it stands and the job goes back to where it was. Where it parts from
+    the old way, the work on the abandoned branch has to be settled first.
+    """
+    while True:
+        state = turn.state
+        way = branching.way_after(state, state.trail[index])
+        if index + 1 == len(state.trail):
+            _record_passed(turn, way)
+            come_to(turn, way.target)
+            return
+        ahead = state.trail[index + 1]
+        if way.target.step != ahead.step:
+            _part_from_the_old_way(turn, index)
+            return
+        index += 1
+        if not ahead.finished:
+            turn.update(at=index)
+            come_back_to(turn)
+            return
+
+
+def come_to(turn: Turn, target: Target) -> None:
+    """A step that is new on this way, or the end of it."""
+    state = turn.state
+    if state.carried:
+        left_behind = _no_longer_reached(state, target)
+        if left_behind:
+            turn.update(carried=_without(state, left_behind))
+            _settle(turn, left_behind, target)
+            return
+        if target.step in state.carried:
+            _ask_whether_it_holds(turn, target)
+            return
+    if not target.step:
+        ending.finish_job(turn, target.outcome)
+        return
+    turn.visit_added(Visit(target.step))
+    _clear_question(turn)
+    number, of, _ = wording.number_of(turn.state)
+    turn.record("step_entered", step=target.step, number=number, of=of)
+    telling.tell(turn)
+
+
+def come_back_to(turn: Turn) -> None:
+    """A step of this way that was come to before: its cautions are told again, what was answered stands."""
+    _clear_question(turn)
+    state = turn.state
+    turn.record("step_entered", step=state.visit.step, number=state.at + 1, again=True)
+    telling.tell_cautions_again(turn)
+    if not state.visit.begun and not state.visit.finished:
+        telling.tell(turn)
+        return
+    turn.say(state.step.say, "step")
+    asking.enter_question(turn)
+    if waiting.begin_or_go_on(turn):
+        waiting.announce(turn)
+        return
+    turn.update(awaiting=Awaiting.ANSWER)
+    text = prompts.step_question(turn.state)
+    turn.say(text.removeprefix(state.step.say), "question")
+    telling.open_note(turn)
+
+
+def settled(turn: Turn) -> None:
+    """One step of the abandoned branch was dealt with: the next one, or on along the new way."""
+    state = turn.state
+    left = state.to_settle[:-1]
+    turn.update(to_settle=left)
+    if left:
+        turn.update(awaiting=Awaiting.SETTLE)
+        asking.ask_again(turn)
+        return
+    turn.update(after_settle=Target())
+    come_to(turn, state.after_settle)
+
+
+def still_holds(turn: Turn) -> None:
+    """The work met again on the new way stands as it is."""
+    state = turn.state
+    for name in state.again:
+        visit = state.carried[name]
+        turn.visit_added(visit)
+        turn.update(carried=turn.state.carried.remove(name))
+        turn.record("step_passed_over", step=name, why="done before the change, still holds")
+        _take_up_answer(turn, turn.state.at)
+    turn.update(again=())
+    go_on(turn, turn.state.at)
+
+
+def to_do_again(turn: Turn) -> None:
+    """The first of the steps met again does not hold any more: it is done anew; the others are met later."""
+    name = turn.state.again[0]
+    state = turn.state
+    turn.record("undone", step=name, how="to be done again")
+    visit = state.carried[name]
+    turn.update(again=(), carried=state.carried.remove(name))
+    _drop_answers(turn, (visit,))
+    come_to(turn, Target(step=name))
+
+
+# --- how ----------------------------------------------------------------------------------------
+
+
+def _part_from_the_old_way(turn: Turn, index: int) -> None:
+    state = turn.state
+    tail = tuple(state.trail[index + 1 :])
+    for name, at in sorted(state.timers.items()):
+        if at > index:
+            turn.cancel_timer(name)
+    turn.update(trail=state.trail[: index + 1], at=index, given_at=_given_up_to(state, index))
+    # Answers of the abandoned branch must not steer the new way: drop them, then see where it leads.
+    worked_on = tuple(visit for visit in tail if (visit.finished and not visit.skipped) or visit.begun)
+    first = branching.way_after(turn.state, turn.state.trail[index])
+    _drop_answers(turn, tuple(v for v in worked_on if not _is_reached(turn.state, first.target, v)))
+    way = branching.way_after(turn.state, turn.state.trail[index])
+    abandoned = _latest_of_each(tuple(v for v in worked_on if not _is_reached(turn.state, way.target, v)))
+    _drop_answers(turn, abandoned)
+    met_later = tuple(v for v in worked_on if v.answer is not None and _is_reached(turn.state, way.target, v))
+    turn.update(carried=turn.state.carried.update({visit.step: visit for visit in met_later}))
+    _record_passed(turn, way)
+    if abandoned:
+        _settle(turn, abandoned, way.target)
+    else:
+        turn.say("That changes the way.", "reply")
+        come_to(turn, way.target)
+
+
+def _settle(turn: Turn, abandoned: tuple[Visit, ...], target: Target) -> None:
+    """List the work that is not on the new way; the last done is taken back first."""
+    state = turn.state
+    _clear_question(turn)
+    names = [wording.short_name(state.procedure.step(visit.step)) for visit in abandoned]
+    _drop_answers(turn, abandoned)
+    turn.update(
+        awaiting=Awaiting.SETTLE, to_settle=abandoned, after_settle=target, at=len(turn.state.trail) - 1
+    )
+    turn.record("to_undo", steps=[visit.step for visit in abandoned], next=target.step or target.outcome)
+    count = "One step" if len(names) == 1 else f"{len(names)} steps"
+    turn.say(f"{count} done or begun on the other way: {wording.listed(names)}.", "alert")
+    asking.ask_again(turn)
+
+
+def _ask_whether_it_holds(turn: Turn, target: Target) -> None:
+    """Work done before the change is met on the new way: one question for the whole run of such steps."""
+    state = turn.state
+    again: list[str] = []
+    while target.step in state.carried and target.step not in again:
+        again.append(target.step)
+        way = branching.way_after(state, state.carried[target.step])
+        if way.passed:
+            break
+        target = way.target
+    turn.update(awaiting=Awaiting.STILL_HOLDS, again=tuple(again))
+    asking.ask_again(turn)
+
+
+def _no_longer_reached(state: State, target: Target) -> tuple[Visit, ...]:
+    visits = sorted(state.carried.values(), key=lambda visit: state.procedure.position(visit.step))
+    return tuple(visit for visit in visits if not _is_reached(state, target, visit))
+
+
+def _is_reached(state: State, target: Target, visit: Visit) -> bool:
+    if not target.step:
+        return False
+    position = state.procedure.position
+    return position(visit.step) in state.plan.reachable(position(target.step))
+
+
+def _latest_of_each(visits: tuple[Visit, ...]) -> tuple[Visit, ...]:
+    """A step visited twice has to be settled once."""
+    return tuple({visit.step: visit for visit in visits}.values())
+
+
+def _without(state: State, visits: tuple[Visit, ...]) -> object:
+    carried = state.carried
+    for visit in visits:
+        carried = carried.discard(visit.step)
+    return carried
+
+
+def _given_up_to(state: State, index: int) -> object:
+    given = state.given_at
+    for name, at in state.given_at.items():
+        if at > index:
+            given = given.remove(name)
+    return given
+
+
+def _drop_answers(turn: Turn, visits: tuple[Visit, ...]) -> None:
+    state = turn.state
+    values, given = state.values, state.given_at
+    for visit in visits:
+        name = state.procedure.step(visit.step).ask.name
+        if name not in given:  # else a visit that stays on the way has given it too
+            values = values.discard(name)
+    turn.update(values=values, recent=tuple(name for name in state.recent if name in values))
+
+
+def _take_up_answer(turn: Turn, index: int) -> None:
+    state = turn.state
+    visit = state.trail[index]
+    if visit.answer is not None:
+        name = state.procedure.step(visit.step).ask.name
+        turn.update(
+            values=state.values.set(name, visit.answer.value),
+            given_at=state.given_at.set(name, index),
+            accepted=state.accepted.cons(index),
+        )
+
+
+def _clear_question(turn: Turn) -> None:
+    turn.update(pending=None, deviation=None, aside=None)
+
+
+def _record_passed(turn: Turn, way: Way) -> None:
+    for problem in way.problems:
+        turn.update(problem=problem)
+    for name in way.passed:
+        step = turn.state.procedure.step(name)
+        turn.record("step_passed_over", step=name, why=f"does not apply: {step.when}")
+    if way.problems:
+        turn.record(
+            "step_passed_over", step="", why="condition could not be worked out", problems=list(way.problems)
+        )
