@@ -31,8 +31,14 @@ def accept(turn: Turn, answer: Answer, confidence: float, *, confirmed: str = ""
     _record(turn, answer, confidence, confirmed)
     _keep(turn, answer)
     if not (state.quiet and isinstance(step.ask, AskDone)):
-        turn.say("Confirmed." if confirmed else answers.echo(step.ask, answer), "echo")
+        turn.say(_echo(step.ask, answer, confirmed), "echo")
     way.go_on(turn, turn.state.at)
+
+
+def _echo(ask: Ask, answer: Answer, confirmed: str) -> str:
+    if not answer.within:
+        return "Recorded as out of limits."
+    return "Confirmed." if confirmed else answers.echo(ask, answer)
 
 
 def _record(turn: Turn, answer: Answer, confidence: float, confirmed: str) -> None:

@@ -201,7 +201,7 @@ def _stop_confirmed(turn: Turn, spoken: Spoken) -> bool:
 
 
 def _still_holds(turn: Turn, spoken: Spoken) -> bool:
-    verdict = asked.yes_or_no(spoken.words)
+    verdict = True if spoken.text in asking.KEEP else asked.yes_or_no(spoken.words)
     if verdict is None or not spoken.sure(turn.state.threshold):
         return False
     if verdict:

@@ -216,7 +216,7 @@ def _own_phrases(state: State) -> tuple[str, ...]:
         case Awaiting.KEEP_REASON:
             return reasons.reason_phrases(reasons.KEEP_REASONS)
         case Awaiting.STILL_HOLDS:
-            return asked.yes_no_phrases()
+            return (*asked.yes_no_phrases(), *KEEP)
         case _:
             return ()
 

@@ -13,7 +13,7 @@ from sayso.procedure.model import END, Branch, Branches, Step
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """Where the job goes, the steps that do not apply on the way, and conditions that could not be worked out."""
+    """Where the job goes, the steps on the way that do not apply, and conditions that cannot be worked out."""
 
     target: Target
     passed: tuple[str, ...] = ()
@@ -79,7 +79,7 @@ def _fits(
 
 
 def value_texts(value: Value) -> tuple[str, ...]:
-    """How a value may be written as a branch case: yes/true, 8, 2.5, a choice's value; case does not count."""
+    """How a value may be written as a branch case: yes/true, 8, 2.5, a choice; case does not count."""
     if isinstance(value, bool):
         return ("yes", "true") if value else ("no", "false")
     if isinstance(value, float):

@@ -1,4 +1,4 @@
-"""How sayso talks: pace, loudness, how much it says, the unit of the wrench in hand. Changed by voice at any time."""
+"""How sayso talks: pace, loudness, how much it says, the wrench's unit. Changed by voice at any time."""
 
 from __future__ import annotations
 

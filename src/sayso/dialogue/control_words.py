@@ -178,7 +178,7 @@ def wake_phrases() -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Collision:
-    """An answer of a step is also a control word: the answer wins there, the control must be said otherwise."""
+    """An answer of a step is also a control word: the answer wins there."""
 
     step: str
     place: Place

@@ -11,7 +11,7 @@ from sayso.procedure.model import END, Procedure, Step
 class Plan:
     """Made once per job, so that no step pays for the length of the procedure."""
 
-    #: steps from this one to the end, itself included, on the longest way that never turns back
+    #: steps from this one to the end, itself included, on the longest way that turns back at most once
     remaining: tuple[int, ...]
     #: false where a branch or a condition ahead may make the way shorter
     certain: tuple[bool, ...]
@@ -45,6 +45,10 @@ def plan_of(procedure: Procedure) -> Plan:
             remaining[i] = 1 + max(remaining[t] for t in ahead)
         step = procedure.steps[i]
         certain[i] = not step.when and not step.then.cases and all(certain[t] for t in ahead)
+    for i in range(count):
+        # A step that only leads back (a repair, then measure again) is as far from the end as where it leads.
+        if targets[i] and not any(t > i for t in targets[i]):
+            remaining[i] = 1 + max(remaining[t] for t in targets[i])
     return Plan(tuple(remaining), tuple(certain), targets)
 
 

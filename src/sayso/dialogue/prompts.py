@@ -1,4 +1,4 @@
-"""The question that stands open, in words: whatever the job is waiting for, said so that it can be answered."""
+"""The question that stands open, in words: what the job waits for, said so that it can be answered."""
 
 from __future__ import annotations
 

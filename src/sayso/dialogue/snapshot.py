@@ -34,7 +34,7 @@ def from_json(procedure: Procedure, data: Mapping[str, Any]) -> State:
     """Raises SnapshotError when `procedure` is not the text that the snapshot was taken with."""
     if data["procedure"]["text_hash"] != procedure.text_hash:
         raise SnapshotError(
-            f"this job ran procedure {data['procedure']['id']} with text {data['procedure']['text_hash'][:12]}, "
+            f"this job ran {data['procedure']['id']} with text {data['procedure']['text_hash'][:12]}, "
             f"not {procedure.text_hash[:12]}: open it with the text that it was started with"
         )
     values = {key: value for key, value in data.items() if key != "procedure"}

@@ -86,7 +86,7 @@ def open_note(turn: Turn) -> None:
 
 
 def step_texts(step: Step, state: State) -> list[str]:
-    """The step itself. Brief level and quiet mode: only what cannot be left out, for hands that know the job."""
+    """The step itself. Brief level and quiet mode: only what hands that know the job cannot do without."""
     if state.quiet or state.level == "brief":
         if step.brief:
             return [step.brief]

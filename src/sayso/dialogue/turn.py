@@ -37,7 +37,7 @@ class Turn:
         self.update(utterance=number, cut=False, saying=text)
         self.effects.append(Say(number, text, kind, interruptible, state.rate, state.volume))
 
-    def record(self, kind: str, **data: Any) -> None:
+    def record(self, kind: str, /, **data: Any) -> None:
         self.effects.append(Record(kind, data))
 
     def silence(self) -> None:

@@ -155,8 +155,10 @@ def _settle(turn: Turn, abandoned: tuple[Visit, ...], target: Target) -> None:
         awaiting=Awaiting.SETTLE, to_settle=abandoned, after_settle=target, at=len(turn.state.trail) - 1
     )
     turn.record("to_undo", steps=[visit.step for visit in abandoned], next=target.step or target.outcome)
-    count = "One step" if len(names) == 1 else f"{len(names)} steps"
-    turn.say(f"{count} done or begun on the other way: {wording.listed(names)}.", "alert")
+    if len(names) == 1:
+        turn.say("One step was done or begun on the other way.", "alert")
+    else:
+        turn.say(f"{len(names)} steps were done or begun on the other way: {wording.listed(names)}.", "alert")
     asking.ask_again(turn)
 
 
