@@ -3,35 +3,46 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 
 from sayso import answers
 from sayso.answers.answer import Completeness
+from sayso.dialogue.control_words import match
 from sayso.dialogue.effects import Listen
 from sayso.dialogue.state import Awaiting, State
 
 
 def completeness_for(state: State, listen: Listen) -> Callable[[Sequence[str]], Completeness]:
     """The judge for the question that `state` has open: its own kind of answer, or any phrase of `listen`."""
+    of_question = _of_question(state)
     among_phrases = _phrases(listen.phrases)
-    asks_value = state.awaiting in (Awaiting.ANSWER, Awaiting.DEVIATION) and state.aside is None
-    if not asks_value or not state.at_step:
+    if of_question is None:
         return among_phrases
-    ask, wrench, witnesses = state.step.ask, state.wrench, state.witnesses
 
     def judge(words: Sequence[str]) -> Completeness:
-        phrase = among_phrases(words)
-        value = answers.completeness(ask, tuple(words), wrench=wrench, witnesses=witnesses)
-        # A control word is whole whatever the question; 'seven' is whole only when the question says so,
-        # since the grammar of numbers is made of single words.
-        spoken = phrase if len(words) > 0 and _is_control(state, words) else Completeness(False, False)
-        return Completeness(value.complete or spoken.complete, value.can_grow or spoken.can_grow)
+        answer = of_question(tuple(words))
+        # The grammar of a number is made of single words, so a phrase counts here only as a control word.
+        control = among_phrases(words) if _is_control(state, words) else Completeness(False, False)
+        return Completeness(answer.complete or control.complete, answer.can_grow or control.can_grow)
 
     return judge
 
 
-def _is_control(state: State, words: Sequence[str]) -> bool:
-    from sayso.dialogue.control_words import match
+def _of_question(state: State) -> Callable[[Sequence[str]], Completeness] | None:
+    if not state.at_step or state.on_hold or state.aside is not None:
+        return None
+    judges = {
+        Awaiting.ANSWER: answers.completeness,
+        Awaiting.DEVIATION: answers.completeness,
+        Awaiting.CONFIRM: answers.confirmation_completeness,
+    }
+    found = judges.get(state.awaiting)
+    if found is None:
+        return None
+    return partial(found, state.step.ask, wrench=state.wrench, witnesses=state.witnesses)
 
+
+def _is_control(state: State, words: Sequence[str]) -> bool:
     return match(words, state.settings.control_words) is not None
 
 

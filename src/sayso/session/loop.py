@@ -25,10 +25,13 @@ from sayso.dialogue.effects import (
     StopListening,
     StopVoice,
 )
-from sayso.dialogue.events import Event, TimerDone, VoiceFinished
+from sayso.dialogue.events import Event, Heard, NoInput, NoMatch, TimerDone, VoiceFinished
 from sayso.dialogue.state import State
 from sayso.record.errors import NotRecordedError
 from sayso.session.job import Job
+
+#: Events after which the ear has closed.
+HEARING = (Heard, NoMatch, NoInput)
 
 #: How long to wait before an event that could not be made durable is tried again.
 RETRY_S = 2.0
@@ -78,6 +81,7 @@ class Loop:
         self._inbox: queue.SimpleQueue[Happened | JobLeftError] = queue.SimpleQueue()
         self._question = 0
         self._context = ""
+        self._listen: Listen | None = None
         self._contexts: dict[int, str] = {}
 
     def now_ms(self) -> int:
@@ -127,12 +131,19 @@ class Loop:
         effects = self._commit(happened.event, hands)
         for effect in effects:
             self._carry_out(effect, hands)
+        if isinstance(happened.event, HEARING) and not any(isinstance(e, Listen | End) for e in effects):
+            self._keep_listening(hands)
         hands.after(happened.event, self._job.state)
 
     def _is_late(self, happened: Happened) -> bool:
         if happened.question in (0, self._question):
             return False
         return self._contexts.get(happened.question) != self._context
+
+    def _keep_listening(self, hands: Hands) -> None:
+        """What was heard led to nothing (talk while the job is on hold): the same question stays open."""
+        if self._listen is not None:
+            hands.listen(self._listen, self._question, self._job.state)
 
     def _commit(self, event: Event, hands: Hands) -> tuple[Effect, ...]:
         told = False
@@ -163,8 +174,10 @@ class Loop:
                     if number > self._question - 50
                 }
                 self._contexts[self._question] = effect.context
+                self._listen = effect
                 hands.listen(effect, self._question, self._job.state)
             case StopListening():
+                self._listen = None
                 hands.stop_listening()
             case KeepClip():
                 hands.keep_clip(effect)

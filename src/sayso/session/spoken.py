@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import io
 import sys
 import threading
 import time
-import wave
 from collections.abc import Callable, Iterable
 
+from sayso.dialogue.control_words import SYNONYMS, Control
 from sayso.dialogue.effects import KeepClip, Listen, Say
 from sayso.dialogue.events import (
     BargeIn,
@@ -24,15 +23,16 @@ from sayso.dialogue.events import (
 )
 from sayso.dialogue.state import State
 from sayso.hearing import listening
+from sayso.hearing.endpoint import CompletenessOf, anything_goes
 from sayso.hearing.grammar import UNKNOWN
 from sayso.hearing.microphone import Back, Lost
-from sayso.hearing.recogniser import SAMPLE_RATE
 from sayso.hearing.speech_model import ModelError
 from sayso.session.completeness import completeness_for
 from sayso.session.ear import EarEvent, Request
 from sayso.session.equipment import Equipment
 from sayso.session.likely import likely_replies, replies_to
 from sayso.session.loop import Loop
+from sayso.session.note_taking import SILENCE_ENDS_S, NoteTaking
 from sayso.speaking.player import PlayerEvent
 
 #: Longest that the end of a job may still take to be spoken.
@@ -54,9 +54,10 @@ class SpokenHands:
         self._mouth = equipment.mouth
         self._ear = equipment.ear
         self._lock = threading.Lock()
-        self._clip_for: KeepClip | None = None
+        self._note: NoteTaking | None = None
         self._state: State | None = None
         self._listen: Listen | None = None
+        self._judge: CompletenessOf = anything_goes
         self._speaking: dict[int, Say] = {}
         self._sounding = 0
         self._alerts = 0
@@ -75,18 +76,39 @@ class SpokenHands:
         self._mouth.stop()
 
     def listen(self, effect: Listen, question: int, state: State) -> None:
-        self._listen = effect
-        self._ear.listen(
-            Request(question, effect.phrases, effect.pace, completeness_for(state, effect), effect.no_input_s)
-        )
+        with self._lock:
+            self._listen = effect
+            self._judge = completeness_for(state, effect)
+            self._hear(question)
+
+    def _hear(self, question: int) -> None:
+        effect = self._listen
+        if effect is None:
+            return
+        patience = effect.no_input_s
+        if self._note is not None and self._note.pieces:
+            patience = SILENCE_ENDS_S
+        self._ear.listen(Request(question, effect.phrases, effect.pace, self._judge, patience))
 
     def stop_listening(self) -> None:
         self._listen = None
         self._ear.stop()
 
     def keep_clip(self, effect: KeepClip) -> None:
+        """Begins a note; 0 seconds closes the one that is open."""
         with self._lock:
-            self._clip_for = effect
+            if effect.seconds > 0:
+                self._note = NoteTaking(effect.note, effect.seconds)
+                return
+        self._close_note(effect.note)
+
+    def _close_note(self, name: str) -> None:
+        with self._lock:
+            note, self._note = self._note, None
+        clip, seconds = "", 0.0
+        if note is not None and note.pieces:
+            clip, seconds = self._keep(note.as_wav()), round(note.length_s, 2)
+        self._loop.post(ClipKept(self._loop.now_ms(), note.note if note else name, clip, seconds))
 
     def after(self, event: Event, state: State) -> None:
         self._state = state
@@ -136,7 +158,7 @@ class SpokenHands:
             case listening.NoMatch(noisy=noisy):
                 self._loop.post(NoMatch(now, noisy), question)
             case listening.NoInput():
-                self._loop.post(NoInput(now), question)
+                self._no_input(question, now)
             case listening.NoiseChanged(noisy=noisy, decibels_over=over):
                 self._loop.post(NoiseChanged(now, noisy, over))
             case listening.HearsNothing(muted=True):
@@ -173,14 +195,8 @@ class SpokenHands:
         return sounding.interruptible or words in CUT_A_CAUTION
 
     def _final(self, event: listening.Final, question: int, now: int) -> None:
-        with self._lock:
-            wanted, self._clip_for = self._clip_for, None
-        clip = ""
-        if wanted is not None or (self._listen is not None and self._listen.keep_clip):
-            clip = self._keep(as_wav(event.pcm))
-        if wanted is not None:
-            seconds = len(event.pcm) / 2 / SAMPLE_RATE
-            self._loop.post(ClipKept(now, wanted.note, clip, round(seconds, 2)))
+        if self._is_note(event, question):
+            return
         self._loop.post(
             Heard(
                 now,
@@ -189,21 +205,29 @@ class SpokenHands:
                 tuple(round(c, 4) for c in event.word_confidences),
                 event.alternatives,
                 noisy=event.noisy,
-                clip=clip,
             ),
             question,
         )
 
+    def _is_note(self, event: listening.Final, question: int) -> bool:
+        """True when this was a piece of a note: kept as sound, in which only 'end note' is a word."""
+        with self._lock:
+            note = self._note
+            if note is None or " ".join(event.words) in SYNONYMS[Control.END_NOTE]:
+                return False
+            note.add(event.pcm)
+            if not note.full:
+                self._hear(question)
+                return True
+        self._close_note(note.note)
+        return True
 
-def as_wav(pcm: bytes) -> bytes:
-    """16 kHz mono 16-bit samples as a WAV file."""
-    out = io.BytesIO()
-    with wave.open(out, "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(SAMPLE_RATE)
-        file.writeframes(pcm)
-    return out.getvalue()
+    def _no_input(self, question: int, now: int) -> None:
+        note = self._note
+        if note is not None and note.pieces:
+            self._close_note(note.note)
+        else:
+            self._loop.post(NoInput(now), question)
 
 
 def _background(says: Iterable[Say]) -> list[Say]:
