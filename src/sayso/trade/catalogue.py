@@ -152,7 +152,8 @@ _KIND_BY_NAME: Final[dict[str, Kind]] = {
     "size": "text", "grade": "text", "gauge": "text", "kind": "text", "rule": "text", "grip": "text",
     "conductor_class": "text", "unit": "unit", "series": "count", "parallel": "count", "cells": "count",
     "fitted": "count", "tiers": "count", "ratio": "number", "old_ratio": "number", "new_ratio": "number",
-    "friction": "number", "number": "number", "charge_factor": "number", "thread_friction": "number", "head_friction": "number", "factor": "number",
+    "friction": "number", "number": "number", "charge_factor": "number",
+    "thread_friction": "number", "head_friction": "number", "factor": "number",
     "step": "number", "lifts_per_minute": "number", "interlocked": "yes_no",
 }  # fmt: skip
 

@@ -38,7 +38,7 @@ _SETS: Final[dict[str, _UnitSet]] = {
 }
 # Table 5 of the manual: lifts per minute down, (up to 1, 2, 8 hours) across; the part that both height
 # columns share. Second hand: four public programs with the same numbers, solutioninn.com for the first rows.
-# A fifth program differs above 9 lifts a minute and was not followed.
+# Two other programs differ (from 11 lifts a minute; columns swapped) and were not followed.
 _RATES: Final = (0.2, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0, 15.0)
 _FREQUENCY: Final[dict[int, tuple[float, ...]]] = {
     1: (1.0, 0.97, 0.94, 0.91, 0.88, 0.84, 0.80, 0.75, 0.70, 0.60, 0.52, 0.45, 0.41, 0.37, 0.34, 0.31, 0.28),

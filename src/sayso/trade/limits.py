@@ -54,8 +54,8 @@ def magnitude_within(value: Quantity, limits: Limits) -> float:
         number = float(value.m_as(limits.unit))
     except (pint.DimensionalityError, AttributeError) as error:
         raise WrongUnitError(
-            f"{limits.name}: {value} is not a value in {_shown(limits.unit)}; "
-            f"give it in {_shown(limits.unit)} or a unit of the same kind"
+            f"{limits.name}: {value} is not a value in {_symbol(limits.unit)}; "
+            f"give it in {_symbol(limits.unit)} or a unit of the same kind"
         ) from error
     return number_within(number, limits)
 
@@ -87,6 +87,23 @@ def not_in_table(what: str, given: object, listed: Iterable[object], advice: str
     return NotInTableError(f"{what} {given!s} is not in the table (it lists {rows}): {advice}")
 
 
+_SYMBOLS: Final = {
+    "percent": "%",
+    "degC": "°C",
+    "degree": "°",
+    "ampere_hour": "A·h",
+    "watt_hour": "W·h",
+    "hour": "h",
+    "farad": "F",
+    "inch": "in",
+    "revolutions_per_minute": "r/min",
+}
+
+
 def _shown(unit: str) -> str:
-    """A unit as it is put behind a number in an error: with a space, without pint's asterisks."""
-    return f" {unit.replace('**2', '²').replace('*', '·')}" if unit else ""
+    """A unit as it is put behind a number in an error: with a space, as a symbol."""
+    return f" {_symbol(unit)}" if unit else ""
+
+
+def _symbol(unit: str) -> str:
+    return _SYMBOLS.get(unit, unit.replace("**2", "²").replace("*", "·"))

@@ -95,7 +95,7 @@ NAMED_UNITS: Final[tuple[NamedUnit, ...]] = (
     NamedUnit("bar", "bar", "bar", "bar", ("bars",)),
     NamedUnit("kilopascal", "kPa", "kilopascal", "kilopascals"),
     NamedUnit("pound_force_per_square_inch", "psi", "P S I", "P S I",
-              ("pound per square inch", "pounds per square inch", "p s i")),
+              ("pound per square inch", "pounds per square inch")),
     # time, speed, temperature, share
     NamedUnit("second", "s", "second", "seconds"),
     NamedUnit("minute", "min", "minute", "minutes"),

@@ -1,0 +1,1 @@
+"""Checks of the trade functions against published tables and independent libraries."""

@@ -1,0 +1,132 @@
+"""Units as the workshop writes and says them."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sayso.trade.limits import Limits, OutOfRangeError, WrongUnitError, magnitude_within
+from sayso.trade.units import (
+    NAMED_UNITS,
+    SPOKEN_UNITS,
+    UNITS,
+    UnknownUnitError,
+    parse_quantity,
+    parse_unit,
+    quantity,
+    same_kind,
+    symbol_for_unit,
+    unit_from_words,
+    words_for_unit,
+)
+
+NEWTON_METRE = UNITS.Unit("newton * meter")
+
+
+@pytest.mark.parametrize(
+    "written", ["N.m", "N·m", "N m", "Nm", "N*m", "N-m", "newton metres", "newton meter"]
+)
+def test_a_newton_metre_is_read_however_it_is_written(written: str) -> None:
+    assert parse_unit(written) == NEWTON_METRE
+
+
+@pytest.mark.parametrize(
+    "written", ["lbf.ft", "lbf-ft", "lb-ft", "ft-lb", "ft.lbf", "FT LBS", "ftlb", "foot pounds"]
+)
+def test_a_foot_pound_is_read_however_it_is_written(written: str) -> None:
+    assert quantity(1.0, written).m_as("N*m") == pytest.approx(1.3558179483314, rel=1e-12)
+
+
+def test_the_case_tells_a_torque_from_a_length() -> None:
+    assert same_kind(parse_unit("Nm"), NEWTON_METRE)
+    assert same_kind(parse_unit("nm"), UNITS.Unit("meter"))
+    assert quantity(1.0, "mNm").m_as("N*m") == pytest.approx(1e-3)
+
+
+def test_a_word_that_means_two_things_is_refused_with_what_to_write() -> None:
+    with pytest.raises(UnknownUnitError, match="write mm or thou"):
+        parse_unit("mil")
+
+
+@pytest.mark.parametrize("written", ["foo", "/", "12", "lbf.foo"])
+def test_an_unknown_unit_is_refused_with_examples(written: str) -> None:
+    with pytest.raises(UnknownUnitError, match="write a unit such as"):
+        parse_unit(written)
+
+
+@given(st.text(max_size=12))
+def test_no_text_makes_the_reader_of_units_crash(text: str) -> None:
+    try:
+        parse_unit(text)
+    except UnknownUnitError as error:
+        assert text.strip() == "" or repr(text) in str(error)
+
+
+@given(st.text(max_size=16))
+def test_no_text_makes_the_reader_of_quantities_crash(text: str) -> None:
+    try:
+        parse_quantity(text)
+    except UnknownUnitError:
+        pass
+
+
+def test_a_quantity_is_a_number_and_a_unit() -> None:
+    assert parse_quantity("9 N.m").m_as("N*m") == 9
+    assert parse_quantity("80ft-lb").m_as("lbf_ft") == 80
+    assert parse_quantity("-4e3 mm").m_as("m") == -4
+    assert parse_quantity("3").dimensionless
+
+
+@pytest.mark.parametrize("written", ["12,5 V", "1,000 N.m", "1.000.000 V", "about 9 N.m", "N.m"])
+def test_a_number_that_could_be_read_two_ways_is_refused(written: str) -> None:
+    with pytest.raises(UnknownUnitError, match=r"write it like 9 N\.m"):
+        parse_quantity(written)
+
+
+@pytest.mark.parametrize("named", NAMED_UNITS, ids=lambda named: named.expression)
+def test_what_is_said_of_a_unit_is_understood_as_that_unit(named: object) -> None:
+    unit = UNITS.Unit(named.expression)  # type: ignore[attr-defined]
+    assert unit_from_words(words_for_unit(unit, 1)) == unit
+    assert unit_from_words(words_for_unit(unit, 7)) == unit
+    assert parse_unit(symbol_for_unit(unit)) == unit
+
+
+def test_no_two_units_are_said_with_the_same_words() -> None:
+    said = [words.lower() for named in NAMED_UNITS
+            for words in {named.singular, named.plural, *named.also_heard}]  # fmt: skip
+    assert len(said) == len(set(said)) == len(SPOKEN_UNITS)
+
+
+def test_one_and_many_are_said_differently() -> None:
+    assert words_for_unit(NEWTON_METRE, 1) == "newton metre"
+    assert words_for_unit(NEWTON_METRE, 9) == "newton metres"
+
+
+def test_an_unknown_spoken_unit_is_refused() -> None:
+    with pytest.raises(UnknownUnitError, match="furlongs"):
+        unit_from_words("furlongs")
+
+
+@given(st.floats(1e-3, 1e4), st.sampled_from(["N.m", "lbf.ft", "lbf.in", "kgf.m", "ozf.in"]),
+       st.sampled_from(["N.m", "lbf.ft", "lbf.in", "kgf.m", "ozf.in"]))  # fmt: skip
+def test_a_torque_that_goes_to_another_unit_and_back_is_the_same(
+    number: float, first: str, second: str
+) -> None:
+    there = quantity(number, first).to(parse_unit(second))
+    assert there.m_as(parse_unit(first)) == pytest.approx(number, rel=1e-12)
+
+
+def test_a_value_out_of_range_names_the_range_and_what_to_do() -> None:
+    limits = Limits("wrench length", "mm", 50, 3000, "measure again")
+    with pytest.raises(
+        OutOfRangeError, match=r"wrench length of 4 mm is out of range \(50 to 3000 mm\): measure again"
+    ):
+        magnitude_within(quantity(4, "mm"), limits)
+    with pytest.raises(OutOfRangeError, match="nan"):
+        magnitude_within(quantity(float("nan"), "mm"), limits)
+
+
+def test_a_value_of_another_kind_is_refused() -> None:
+    with pytest.raises(WrongUnitError, match="wrench length: 4.0 volt is not a value in mm"):
+        magnitude_within(quantity(4, "V"), Limits("wrench length", "mm", 50, 3000, "measure again"))
