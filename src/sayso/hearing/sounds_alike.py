@@ -13,7 +13,7 @@ from sayso.hearing.grammar import normalise
 from sayso.hearing.phones import gap_cost, phone_distance
 
 #: Pairs nearer than this are reported. Between the distances of pairs that are known to be mixed up (fifteen/
-#: fifty, M/N, E/P, on/off) and pairs that are not (yes/no, left/right); see tests/hearing/test_sounds_alike.py.
+#: fifty, M/N, E/P, on/off) and pairs that are not (yes/no, left/right); tests name them.
 TOO_NEAR = 0.40
 
 #: Measured confusions beside the model: {"heard-as pairs": {"fifteen": {"fifty": 0.12}}}.
