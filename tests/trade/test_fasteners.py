@@ -78,7 +78,8 @@ def test_proof_stress_is_below_yield_stress(size: str, grade: str) -> None:
 
 
 @pytest.mark.parametrize(("size", "grade", "says"), [
-    ("M6", "SAE 5", "metric thread: give its class as 5.8"), ("1/4-20", "8.8", "unified thread: give its grade as SAE 2"),
+    ("M6", "SAE 5", "metric thread: give its class as 5.8"),
+    ("1/4-20", "8.8", "unified thread: give its grade as SAE 2"),
 ])  # fmt: skip
 def test_a_grade_of_the_other_series_is_refused(size: str, grade: str, says: str) -> None:
     with pytest.raises(WrongSeriesError, match=says):
@@ -142,8 +143,8 @@ def test_a_stronger_class_never_gets_less_torque(size: str, grade: str) -> None:
 
 
 def test_published_m6_torques_for_class_8_8_lie_round_ours() -> None:
-    """Tables give 9 (oiled), 9.5 and 11 (dry) N·m (second hand: strokeforge.tech eng-008 and a tool maker's manual
-    page 45); 75 % of proof with K 0.2 gives 10.49. No table is wrong: friction differs."""
+    """Tables give 9 (oiled), 9.5 and 11 (dry) N·m (second hand: strokeforge.tech eng-008 and page 45 of a
+    maker's manual); 75 % of proof with K 0.2 gives 10.49. No table is wrong: friction differs."""
     by_factor = torque_by_factor("M6", preload("M6", "8.8", quantity(75, "%")), 0.2).m_as("N*m")
     assert by_factor == pytest.approx(10.49, abs=0.02)
     lowest = torque_at_yield_share("M6", "8.8", quantity(90, "%"), 0.10).m_as("N*m")

@@ -7,14 +7,15 @@ import math
 import pytest
 
 from sayso.trade import TRADE_FUNCTIONS
-from tests.trade.outside_checks import CHECKS, OutsideCheck
+from tests.trade.outside_check import OutsideCheck
+from tests.trade.outside_checks import CHECKS
 from tests.trade.write_readme import README, readme_text
 
 
 @pytest.mark.parametrize("group", sorted({check.group for check in CHECKS}))
 def test_our_value_is_the_published_one(group: str) -> None:
     apart = [
-        f"{check.function}{check.arguments}: {check.source} says {check.published!r}, ours is {check.ours()!r}"
+        f"{check.function}{check.arguments}: {check.source} has {check.published!r}, we {check.ours()!r}"
         for check in CHECKS
         if check.group == group and not _agrees(check)
     ]

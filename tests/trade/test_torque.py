@@ -116,8 +116,8 @@ def test_an_adapter_folded_back_over_the_whole_wrench_is_refused() -> None:
 
 @pytest.mark.parametrize(
     ("wrench", "adapter", "angle", "says"),
-    [(4, 50, 0, "middle of the grip"), (400, 1001, 0, "middle of the fastener"), (400, 50, 200, "folded back"),
-     (400, -1, 0, "middle of the fastener")],
+    [(4, 50, 0, "middle of the grip"), (400, 1001, 0, "middle of the fastener"),
+     (400, 50, 200, "folded back"), (400, -1, 0, "middle of the fastener")],
 )  # fmt: skip
 def test_a_length_or_angle_out_of_range_says_how_to_measure(
     wrench: float, adapter: float, angle: float, says: str

@@ -5,28 +5,32 @@ from __future__ import annotations
 import itertools
 from pathlib import Path
 
-from tests.trade.outside_checks import CHECKS, OutsideCheck
+from tests.trade.outside_check import OutsideCheck
+from tests.trade.outside_checks import CHECKS
 
 README = Path(__file__).with_name("README.md")
 
 _HEAD = """# Outside checks of the trade functions
 
-Written by `python -m tests.trade.write_readme` from `outside_checks.py`; a test fails when it is out of date.
+Written by `python -m tests.trade.write_readme` from `outside_checks.py`; a test fails when it is out of
+date.
 
-*second hand*: a copy or a quotation of the source was read, not the source. *from memory*: nobody looked it up
-again. *library*: another program worked the value out. *by hand*: arithmetic that can be followed.
+*second hand*: a copy or a quotation of the source was read, not the source. *from memory*: nobody looked it
+up again. *library*: another program worked the value out. *by hand*: arithmetic that can be followed.
 
 Sources that were found to be wrong or to disagree:
 
 - One speed calculator (15201.com) multiplies by the gear ratio where it must divide.
-- superglobalcalculator.com writes 31.6 in for a 265/70R17 tyre and adds up to 31.57 in further down; 31.61 is right.
-- voltdropcalc.com calls all rows of NEC Table 8 stranded; 14 to 8 AWG are the solid rows (they fit solid copper
-  within 0.4 %, the others have the 2 % that stranding adds).
+- superglobalcalculator.com writes 31.6 in for a 265/70R17 tyre and adds up to 31.57 in further down; it is
+  31.61 in.
+- voltdropcalc.com calls all rows of NEC Table 8 stranded; 14 to 8 AWG are the solid rows (they fit solid
+  copper within 0.4 %, the others have the 2 % that stranding adds).
 - An older edition of VDI 2230 (in a plant maker's manual) gives about 9 % less torque than the 2001 edition.
-- A battery page gives about 45 min for a taper of 1 A·h from 2.5 A to 0.25 A; an exponential taper needs 61 min.
-- Of the programs with the NIOSH frequency table that were read two differ from the others; those that agree were
-  followed.
-- Two LiFePO4 rest-voltage tables disagree by up to 15 % of charge, so sayso gives a band and not a value.
+- A battery page gives about 45 min for a taper of 1 A·h from 2.5 A to 0.25 A; an exponential taper needs
+  61 min.
+- Of the programs with the NIOSH frequency table that were read two differ from the others; those that agree
+  were followed.
+- Two LiFePO4 rest-voltage tables disagree on the flat part, so sayso gives a band and not a value.
 
 """
 
