@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -12,7 +12,7 @@ import numpy.typing as npt
 from sayso.hearing.calibration import Bin, Features, reliability
 from sayso.hearing.endpoint import Completeness, CompletenessOf, Pace, Whole, anything_goes
 from sayso.hearing.engines import Engine, VoskEngine
-from sayso.hearing.listening import Final, Listener, NoMatch, listen_to
+from sayso.hearing.listening import Final, Listener, NoMatch
 from sayso.hearing.recordings import RATE, Recording, read_sound, to_pcm
 from sayso.hearing.scores import (
     Interval,
@@ -112,7 +112,9 @@ def noisy_copy(sound: Sound, snr_db: float | None, index: int) -> Sound:
     return with_noise(padded, kind, snr_db, [index, int(snr_db) + 100])
 
 
-def measure(engine: Engine, recordings: Sequence[Recording], phrases: Sequence[str], snr_db: float | None) -> Row:
+def measure(
+    engine: Engine, recordings: Sequence[Recording], phrases: Sequence[str], snr_db: float | None
+) -> Row:
     """Accuracy on whole recordings (their ends are given, not found)."""
     engine.prepare(phrases)
     scored, promised, features = [], [], []
@@ -312,15 +314,13 @@ def _interval(value: Interval) -> dict[str, float]:
     return {"value": round(value.value, 5), "low": round(value.low, 5), "high": round(value.high, 5)}
 
 
-Progress = Callable[[str], None]
-
 __all__ = [
     "DEFAULT_SNRS",
     "AsInAJob",
     "FalseAccepts",
     "Row",
+    "anything_goes",
     "as_json",
-    "listen_to",
     "measure",
     "measure_as_in_a_job",
     "measure_false_accepts",

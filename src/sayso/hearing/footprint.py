@@ -1,4 +1,7 @@
-"""Load time and memory of one model, measured in a process of its own: python -m sayso.hearing.footprint [dir]"""
+"""Load time and memory of one model, measured in a process of its own.
+
+Run as `python -m sayso.hearing.footprint [directory]`.
+"""
 
 from __future__ import annotations
 

@@ -63,7 +63,11 @@ def read_recordings(folder: Path) -> tuple[Recording, ...]:
     listed: dict[Path, tuple[str, ...]] = {}
     for file in _transcript_files(folder, by_name):
         for _, name, words in _transcript_lines(file):
-            path = by_path.get(name) or by_name.get(Path(name).stem if "." in name else name) or by_name.get(Path(name).name)
+            path = (
+                by_path.get(name)
+                or by_name.get(Path(name).stem if "." in name else name)
+                or by_name.get(Path(name).name)
+            )
             if path is not None:
                 listed[path] = words
     if listed:
@@ -71,7 +75,8 @@ def read_recordings(folder: Path) -> tuple[Recording, ...]:
     beside = {p: p.with_suffix(".txt") for p in sounds if p.with_suffix(".txt").is_file()}
     if beside:
         return tuple(
-            Recording(p.stem, p, normalise(t.read_text(encoding="utf-8")), _speaker(p)) for p, t in beside.items()
+            Recording(p.stem, p, normalise(t.read_text(encoding="utf-8")), _speaker(p))
+            for p, t in beside.items()
         )
     parents = {p.parent for p in sounds}
     if len(parents) > 1 and folder not in parents:
@@ -94,7 +99,11 @@ def _transcript_files(folder: Path, names: dict[str, Path]) -> Iterator[Path]:
         if etc.is_dir():
             candidates += etc.glob("*.transcription")
     for file in sorted(set(candidates)):
-        if file.stem not in names and "readme" not in file.name.lower() and "license" not in file.name.lower():
+        if (
+            file.stem not in names
+            and "readme" not in file.name.lower()
+            and "license" not in file.name.lower()
+        ):
             yield file
 
 

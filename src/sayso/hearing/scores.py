@@ -44,7 +44,10 @@ def score(said: Sequence[str], heard: Sequence[str]) -> Scored:
 
 
 def _bootstrap(
-    scored: Sequence[Scored], share: Callable[[np.ndarray, np.ndarray], np.ndarray], a: np.ndarray, b: np.ndarray
+    scored: Sequence[Scored],
+    share: Callable[[np.ndarray, np.ndarray], np.ndarray],
+    a: np.ndarray,
+    b: np.ndarray,
 ) -> Interval:
     rng = np.random.default_rng(SEED)
     picks = rng.integers(0, len(scored), size=(RESAMPLES, len(scored)))

@@ -26,7 +26,9 @@ def compressor(rng: np.random.Generator, count: int) -> Sound:
     t = np.arange(count) / RATE
     stroke = rng.uniform(12, 18)
     wobble = np.cumsum(rng.standard_normal(count)) * 0.002
-    pulses = sum(np.sin(2 * np.pi * stroke * k * t + k * wobble + rng.uniform(0, 6)) / k for k in range(1, 25))
+    pulses = sum(
+        np.sin(2 * np.pi * stroke * k * t + k * wobble + rng.uniform(0, 6)) / k for k in range(1, 25)
+    )
     pumping = 0.6 + 0.4 * np.sin(2 * np.pi * stroke * t)
     return np.asarray(pulses + 1.2 * _band(rng, count, 200, 6000) * pumping)
 
@@ -39,7 +41,9 @@ def impact_wrench(rng: np.random.Generator, count: int) -> Sound:
         length = int(rng.uniform(1.0, 3.0) * RATE)
         rate = rng.uniform(17, 24)
         blows = np.zeros(min(length, count - at))
-        positions = np.arange(0, len(blows), RATE / rate) + rng.uniform(-60, 60, size=len(np.arange(0, len(blows), RATE / rate)))
+        positions = np.arange(0, len(blows), RATE / rate) + rng.uniform(
+            -60, 60, size=len(np.arange(0, len(blows), RATE / rate))
+        )
         blows[np.clip(positions, 0, len(blows) - 1).astype(int)] = 1.0
         t = np.arange(int(0.04 * RATE)) / RATE
         ring = np.exp(-t * 120) * sum(np.sin(2 * np.pi * f * t) for f in rng.uniform(900, 5500, size=5))
@@ -106,4 +110,4 @@ def with_noise(speech: Sound, kind: str, snr_db: float, seed: Sequence[int] | in
     wanted = speech_power(speech) / 10 ** (snr_db / 10)
     mixed = speech + noise * np.sqrt(wanted / max(power, 1e-12))
     peak = float(np.abs(mixed).max())
-    return mixed / peak * 0.99 if peak > 0.99 else mixed
+    return np.asarray(mixed / peak * 0.99 if peak > 0.99 else mixed)
