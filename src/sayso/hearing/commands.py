@@ -1,11 +1,11 @@
-"""The commands of hearing: `sayso model ...`, `sayso microphone ...`, `sayso evaluate`. See register()."""
+"""The commands of hearing: `sayso model ...`, `sayso microphone ...`, `sayso evaluate`.
+
+Errors of our own go up to the command line, which prints their one line.
+"""
 
 from __future__ import annotations
 
 import json
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -19,29 +19,16 @@ console = Console()
 model_app = typer.Typer(
     no_args_is_help=True, help="Speech models: what is used, fetching one, teaching words."
 )
-microphone_app = typer.Typer(no_args_is_help=True, help="Microphones: list them, check level and noise.")
+microphone_app = typer.Typer(
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    help="Microphones: list them, check level and noise.",
+)
 
 ModelOption = Annotated[
     Path | None,
     typer.Option("--model", help="A vosk model directory (default: $SAYSO_MODEL, else the shipped one)."),
 ]
-
-
-def register(cli: typer.Typer) -> None:
-    """Adds the commands of this folder to the `sayso` command."""
-    cli.add_typer(model_app, name="model")
-    cli.add_typer(microphone_app, name="microphone")
-    cli.command("evaluate")(evaluate)
-
-
-@contextmanager
-def _plain_errors() -> Iterator[None]:
-    """One line on stderr and exit status 1, instead of a traceback, for what a person can put right."""
-    try:
-        yield
-    except HearingError as error:
-        print(f"sayso: {error}", file=sys.stderr)
-        raise typer.Exit(1) from error
 
 
 @model_app.command("show")
@@ -50,8 +37,7 @@ def show(model: ModelOption = None) -> None:
     from sayso.hearing.footprint import measure_footprint
     from sayso.hearing.speech_model import load_model
 
-    with _plain_errors():
-        loaded = load_model(model)
+    loaded = load_model(model)
     print(f"model: {loaded.path}")
     print(f"grammar per question: {'yes' if loaded.run_time_grammar else 'no (not usable for jobs)'}")
     print(f"words can be added: {'yes' if loaded.rebuildable else 'no (made by other tools)'}")
@@ -69,8 +55,7 @@ def fetch(
     """Fetch a zipped vosk model, check it and unpack it. The official list: alphacephei.com/vosk/models"""
     from sayso.hearing.model_fetch import fetch_model
 
-    with _plain_errors():
-        done = fetch_model(source, sha256=sha256, into=into)
+    done = fetch_model(source, sha256=sha256, into=into)
     print(f"sha256 {done.sha256}{'' if sha256 else '  (not compared: give it with --sha256 next time)'}")
     print(f"use it with: --model {done.directory}   or   export SAYSO_MODEL={done.directory}")
 
@@ -86,13 +71,12 @@ def words(
     from sayso.hearing.shop_lexicon import read_shop_lexicon
     from sayso.hearing.speech_model import load_model
 
-    with _plain_errors():
-        loaded = load_model(model)
-        given = read_shop_lexicon(lexicon) if lexicon else {}
-        lower = [w.lower() for w in asked]
-        added = {said.word: said for said in teach(loaded, lower, given)[1]}
-        for word, said in pronounce(lower, given, loaded).items():
-            print(f"{added.get(word, said)}{'  + added to the model' if word in added else ''}")
+    loaded = load_model(model)
+    given = read_shop_lexicon(lexicon) if lexicon else {}
+    lower = [w.lower() for w in asked]
+    added = {said.word: said for said in teach(loaded, lower, given)[1]}
+    for word, said in pronounce(lower, given, loaded).items():
+        print(f"{added.get(word, said)}{'  + added to the model' if word in added else ''}")
 
 
 @microphone_app.command("list")
@@ -100,8 +84,7 @@ def list_microphones() -> None:
     """Names of all devices that can record; any part of a name is enough for --microphone."""
     from sayso.hearing.microphone import input_names
 
-    with _plain_errors():
-        names = input_names()
+    names = input_names()
     print("\n".join(names) if names else "no device that records was found")
 
 
@@ -116,7 +99,7 @@ def check_microphone(
     from sayso.hearing.microphone import Block, Lost, Microphone
 
     pcm = bytearray()
-    with _plain_errors(), Microphone(microphone) as source:
+    with Microphone(microphone) as source:
         print(f"listening to {source.name} for {seconds:g} s: say something", flush=True)
         for event in source.events():
             if isinstance(event, Lost):
@@ -175,64 +158,61 @@ def evaluate(
     from sayso.hearing.recordings import read_recordings
 
     report: dict[str, Any] = {"accuracy": [], "as_in_a_job": [], "false_accepts": [], "engines": {}}
-    with _plain_errors():
-        given = _phrase_lines(grammar)
-        levels = _levels(snr)
-        engines = [open_engine(name) for name in (engine or [""])]
-        _footprints(engines, engine or [""], report)
-        jobs = []
-        for folder in folders:
-            recordings = read_recordings(folder)
-            recordings = recordings if most is None else _spread(recordings, most)
-            speech = [r for r in recordings if r.words]
-            if speech:
-                wanted = given or (
-                    evaluation.phrases_said(speech) if phrases else evaluation.vocabulary(speech)
-                )
-                rows = []
-                for level in levels:
-                    for one in engines:
-                        rows.append(evaluation.measure(one, speech, wanted, level))
-                        console.print(_brief(rows[-1]), highlight=False)
-                _print_rows(folder, rows)
-                report["accuracy"] += [{"folder": folder.name, **row} for row in evaluation.as_json(rows)]
-                if confusions_to is not None:
-                    _write_confusions(confusions_to, rows)
-                if as_in_a_job or calibrate is not None:
-                    for one in (e for e in engines if isinstance(e, VoskEngine)):
-                        for level in levels:
-                            jobs.append(
-                                evaluation.measure_as_in_a_job(
-                                    one, speech, wanted, level, pace=_pace(pace),
-                                    completeness=evaluation.one_of(wanted) if phrases or pace == "short"
-                                    else evaluation.anything_goes,
-                                )
-                            )  # fmt: skip
-            else:
-                if not given:
-                    raise HearingError(
-                        f"{folder}: has no transcripts; give the phrases to listen for with --grammar"
-                    )
+    given = _phrase_lines(grammar)
+    levels = _levels(snr)
+    engines = [open_engine(name) for name in (engine or [""])]
+    _footprints(engines, engine or [""], report)
+    jobs = []
+    for folder in folders:
+        recordings = read_recordings(folder)
+        recordings = recordings if most is None else _spread(recordings, most)
+        speech = [r for r in recordings if r.words]
+        if speech:
+            wanted = given or (evaluation.phrases_said(speech) if phrases else evaluation.vocabulary(speech))
+            rows = []
+            for level in levels:
+                for one in engines:
+                    rows.append(evaluation.measure(one, speech, wanted, level))
+                    console.print(_brief(rows[-1]), highlight=False)
+            _print_rows(folder, rows)
+            report["accuracy"] += [{"folder": folder.name, **row} for row in evaluation.as_json(rows)]
+            if confusions_to is not None:
+                _write_confusions(confusions_to, rows)
+            if as_in_a_job or calibrate is not None:
                 for one in (e for e in engines if isinstance(e, VoskEngine)):
-                    found = evaluation.measure_false_accepts(one, recordings, given)
-                    _print_false_accepts(folder, found)
-                    report["false_accepts"].append(
-                        {"folder": folder.name, "engine": found.engine, "hours": found.hours,
-                         "accepted": found.accepted, "per_hour": found.per_hour, "words": found.words}
-                    )  # fmt: skip
-        if jobs:
-            _print_jobs(jobs)
-            report["as_in_a_job"] = [
-                {"engine": j.engine, "snr_db": j.snr_db, "utterances": j.utterances, "right": j.right.value,
-                 "cut_off": j.cut_off, "nothing": j.nothing, "delay_median_s": j.delay_median,
-                 "delay_p95_s": j.delay_p95}
-                for j in jobs
-            ]  # fmt: skip
-            if calibrate is not None:
-                _calibrate(calibrate, jobs)
-            _print_reliability(evaluation.reliability_of(jobs))
-        if output is not None:
-            output.write_text(json.dumps(report, indent=1) + "\n", encoding="utf-8")
+                    for level in levels:
+                        jobs.append(
+                            evaluation.measure_as_in_a_job(
+                                one, speech, wanted, level, pace=_pace(pace),
+                                completeness=evaluation.one_of(wanted) if phrases or pace == "short"
+                                else evaluation.anything_goes,
+                            )
+                        )  # fmt: skip
+        else:
+            if not given:
+                raise HearingError(
+                    f"{folder}: has no transcripts; give the phrases to listen for with --grammar"
+                )
+            for one in (e for e in engines if isinstance(e, VoskEngine)):
+                found = evaluation.measure_false_accepts(one, recordings, given)
+                _print_false_accepts(folder, found)
+                report["false_accepts"].append(
+                    {"folder": folder.name, "engine": found.engine, "hours": found.hours,
+                     "accepted": found.accepted, "per_hour": found.per_hour, "words": found.words}
+                )  # fmt: skip
+    if jobs:
+        _print_jobs(jobs)
+        report["as_in_a_job"] = [
+            {"engine": j.engine, "snr_db": j.snr_db, "utterances": j.utterances, "right": j.right.value,
+             "cut_off": j.cut_off, "nothing": j.nothing, "delay_median_s": j.delay_median,
+             "delay_p95_s": j.delay_p95}
+            for j in jobs
+        ]  # fmt: skip
+        if calibrate is not None:
+            _calibrate(calibrate, jobs)
+        _print_reliability(evaluation.reliability_of(jobs))
+    if output is not None:
+        output.write_text(json.dumps(report, indent=1) + "\n", encoding="utf-8")
 
 
 def _spread(recordings: tuple[Any, ...], most: int) -> tuple[Any, ...]:
