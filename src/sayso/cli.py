@@ -38,7 +38,7 @@ COMMANDS: dict[str, Part] = {
     "schema": Part("sayso.procedure.commands:schema", "The JSON Schema of procedure files, for editors."),
     "devices": Part("sayso.session.commands:devices", "Microphones and loudspeakers of this machine."),
     "evaluate": Part("sayso.hearing.commands:evaluate", "How well the model hears, on recordings."),
-    "model": Part("sayso.hearing.commands:model_app", "Speech models: which is used, fetch one, teach words."),
+    "model": Part("sayso.hearing.commands:model_app", "Speech models: show, fetch, teach words."),
     "microphone": Part("sayso.hearing.commands:microphone_app", "Check level and noise of a microphone."),
     "bench": Part("sayso.bench.commands:bench", "Reply times over the real audio path of this machine."),
 }

@@ -6,11 +6,11 @@ Run as `python -m sayso.hearing.footprint [directory]`.
 from __future__ import annotations
 
 import json
-import resource
 import subprocess
 import sys
 import time
 from dataclasses import dataclass
+from pathlib import Path
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +46,22 @@ def _main() -> None:
         recogniser.listen([w for w in ("yes", "no", "stop") if model.knows(w)])
         recogniser.accept(bytes(32_000))
         recogniser.finish()
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024  # kilobytes on Linux
-    print(json.dumps({"load_s": round(took, 4), "peak_mb": round(peak, 1)}))
+    print(json.dumps({"load_s": round(took, 4), "peak_mb": round(_peak_mb(), 1)}))
+
+
+def _peak_mb() -> float:
+    """Peak resident memory. On Linux from /proc: ru_maxrss there starts at the parent's size after a fork."""
+    status = Path("/proc/self/status")
+    if status.is_file():
+        for line in status.read_text(encoding="ascii", errors="replace").splitlines():
+            if line.startswith("VmHWM:"):
+                return int(line.split()[1]) / 1024
+    try:
+        import resource
+    except ImportError:  # Windows
+        return float("nan")
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return peak / 2**20 if sys.platform == "darwin" else peak / 1024
 
 
 if __name__ == "__main__":
