@@ -13,7 +13,7 @@ from sayso.procedure.model import END, Branch, Branches, Step
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """Where the job goes, the steps on the way that do not apply, and conditions that cannot be worked out."""
+    """Where the job goes, the steps on it that do not apply, and conditions that cannot be worked out."""
 
     target: Target
     passed: tuple[str, ...] = ()
