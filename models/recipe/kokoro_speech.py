@@ -19,7 +19,7 @@ from kokoro_net import FRAME, STYLE, KokoroNet
 from numpy.typing import NDArray
 from torch import Tensor
 
-GROUP = 6144  # utterances drawn together, then batched by token count
+GROUP = 4096  # utterances drawn together, then batched by token count
 SECONDS_A_BATCH = 200.0
 MAX_FRAMES = 400
 
@@ -99,8 +99,8 @@ def main() -> None:
     budget = float(os.environ.get("KOKORO_BATCH_S", SECONDS_A_BATCH)) if cuda else 10.0
     total = len(plan["accent"])
     made, audio_s, shard = 0, 0.0, 0
-    group = GROUP if cuda else 24
     while time.time() - began < seconds:
+        group = (GROUP if shard else GROUP // 4) if cuda else 24
         mine = rng.integers(0, total, group) if total < group * ranks else rng.permutation(total)[rank::ranks][:group]
         keep: dict[str, list[NDArray]] = {k: [] for k in ("x", "n", "ph", "st", "seg")}
         count = np.diff(plan["token_at"])[mine]

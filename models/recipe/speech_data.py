@@ -1,0 +1,239 @@
+"""Training speech in GPU memory: shards and AN4 in one flat array, drawn in batches of about equal length."""
+from __future__ import annotations
+
+import json
+import random
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+import torch
+from fullsum import transcript_states
+from numpy.typing import NDArray
+from torch import Tensor
+
+RATE = 16000
+MAX_SEGMENTS, MAX_STATES = 96, 96
+SHARE = {"kokoro": 1, "other": 1, "an4": 6, "an4word": 4, "silence": 1}
+
+
+@dataclass
+class Utterance:
+    x: NDArray[np.int16]
+    phones: list[int]
+    starts: list[bool]
+    source: str
+    seg: NDArray[np.uint8] | None = None
+    st: NDArray[np.float32] | None = None
+    choices: list[list[str]] = field(default_factory=list)  # AN4: variants of each word, until one is chosen
+
+
+def from_shard(path: Path) -> list[Utterance]:
+    z = np.load(path)
+    x, n, ph, seg, st = (z[k] for k in ("x", "n", "ph", "seg", "st"))
+    out, ax, ap, asg = [], 0, 0, 0
+    source = path.name.split("-")[0]
+    for nx, np_, ns in n:
+        phones = ph[ap: ap + np_]
+        ids = (phones & 0x7F).tolist()
+        s = seg[asg: asg + ns]
+        # segments name a position in the utterance's phones (255: silence) -> phone ids
+        lab = np.array([0 if k == 255 else ids[k] for k in s], np.uint8) if ns else None
+        out.append(Utterance(x[ax: ax + nx], ids, (phones >= 0x80).tolist(), source, lab,
+                             st[asg: asg + ns] if ns else None))
+        ax, ap, asg = ax + nx, ap + np_, asg + ns
+    return out
+
+
+def from_an4(folder: Path, phone_id: dict[str, int]) -> list[Utterance]:
+    """Whole utterances and their single words; the first variant of each word until `choose_variants` picks."""
+    import soundfile as sf
+
+    audio, rate = sf.read(folder / "human.opus", dtype="int16")
+    assert rate == RATE
+    out: list[Utterance] = []
+    at = 0
+
+    def made(x: NDArray[np.int16], words: list[list[str]], source: str) -> Utterance:
+        phones, starts = [], []
+        for w in words:
+            ids = [phone_id[p] for p in w[0].split()]
+            phones += ids
+            starts += [True] + [False] * (len(ids) - 1)
+        return Utterance(x, phones, starts, source, choices=words)
+
+    for item in json.loads((folder / "human.json").read_text()):
+        x = audio[at: at + item["n"]]
+        at += item["n"]
+        out.append(made(x, item["words"], "an4"))
+        if item["times"]:
+            for k, (word, (t0, t1)) in enumerate(zip(item["words"], item["times"], strict=True)):
+                # cut a little outside the word, halfway into a pause at most
+                before = item["times"][k - 1][1] if k else 0.0
+                after = item["times"][k + 1][0] if k + 1 < len(item["times"]) else len(x) / RATE
+                a, b = max(t0 - 0.15, (before + t0) / 2), min(t1 + 0.2, (after + t1) / 2)
+                if 0.15 < b - a < 2.0 and len(item["words"]) > 1:
+                    out.append(made(x[int(a * RATE): int(b * RATE)], [word], "an4word"))
+    return out
+
+
+def silence(count: int, seconds: float) -> list[Utterance]:
+    zeros = np.zeros(int(seconds * RATE), np.int16)
+    return [Utterance(zeros, [], [], "silence") for _ in range(count)]
+
+
+def rescaled(u: Utterance) -> Utterance:
+    """Speech at one level: 3000 RMS over its loud parts."""
+    x = u.x.astype(np.float32)
+    a = np.abs(x)
+    loud = a > a.max() * 0.08
+    if len(x) and a.max() > 0:
+        u.x = np.clip(x * (3000 / np.sqrt((x[loud] ** 2).mean() + 1)), -32700, 32700).astype(np.int16)
+    return u
+
+
+class Corpus:
+    """Owns the flat audio and the label tables on the device; `add` may be called again while training."""
+
+    def __init__(self, device: str) -> None:
+        self.device = device
+        self.utterances: list[Utterance] = []
+        self.audio = torch.zeros(0, dtype=torch.int16, device=device)
+        self.tables: dict[str, Tensor] = {}
+
+    def add(self, new: list[Utterance]) -> None:
+        new = [u for u in new if RATE * 0.12 < len(u.x) < RATE * 12 and len(u.phones) + sum(u.starts) + 1 < MAX_STATES
+               and (u.seg is None or len(u.seg) < MAX_SEGMENTS)]
+        if not new:
+            return
+        new = [rescaled(u) for u in new]
+        n = len(new)
+        lengths = np.array([len(u.x) for u in new])
+        base = len(self.audio) + np.concatenate([[0], np.cumsum(lengths)[:-1]])
+        speech = np.array([_extent(u.x) for u in new])
+        state = np.zeros((n, MAX_STATES), np.uint8)
+        optional = np.zeros((n, MAX_STATES), bool)
+        count = np.zeros(n, np.int64)
+        seg = np.zeros((n, MAX_SEGMENTS), np.uint8)
+        st = np.full((n, MAX_SEGMENTS), np.inf, np.float32)
+        has = np.zeros(n, bool)
+        for i, u in enumerate(new):
+            s, o = transcript_states(u.phones, u.starts)
+            state[i, : len(s)], optional[i, : len(s)], count[i] = s, o, len(s)
+            if u.seg is not None and u.st is not None:
+                seg[i, : len(u.seg)], st[i, : len(u.st)], has[i] = u.seg, u.st, True
+            elif not u.phones:
+                st[i, 0], has[i] = 0.0, True
+        table = dict(base=base, length=lengths, first=speech[:, 0], last=speech[:, 1], state=state, optional=optional,
+                     count=count, seg=seg, st=st, has=has, quiet=np.array([not u.phones for u in new]))
+        for k, v in table.items():
+            t = torch.from_numpy(v).to(self.device)
+            self.tables[k] = torch.cat([self.tables[k], t]) if k in self.tables else t
+        flat = torch.from_numpy(np.concatenate([u.x for u in new])).to(self.device)
+        self.audio = torch.cat([self.audio, flat])
+        for u in new:
+            u.x = u.x[:0]  # the copy on the device is enough
+        self.utterances += new
+
+    def relabel(self, which: list[int]) -> None:
+        """Write changed phones of some utterances into the tables."""
+        for i in which:
+            u = self.utterances[i]
+            s, o = transcript_states(u.phones, u.starts)
+            row = torch.zeros(MAX_STATES, dtype=torch.uint8)
+            row[: len(s)] = torch.tensor(s, dtype=torch.uint8)
+            opt = torch.zeros(MAX_STATES, dtype=torch.bool)
+            opt[: len(o)] = torch.tensor(o)
+            self.tables["state"][i], self.tables["optional"][i] = row.to(self.device), opt.to(self.device)
+            self.tables["count"][i] = len(s)
+
+    def batches(self, seconds: float, r: random.Random, labelled_only: bool = False) -> list[NDArray[np.int64]]:
+        """One epoch: utterance numbers, sources repeated by SHARE, in batches of about `seconds` of audio."""
+        share = np.array([SHARE[u.source] for u in self.utterances])
+        if labelled_only:
+            share = share * self.tables["has"].cpu().numpy()
+        index = np.repeat(np.arange(len(share)), share)
+        noise = np.random.default_rng(r.getrandbits(32)).uniform(0.85, 1.18, len(index))
+        length = self.tables["length"].cpu().numpy()[index] / RATE * noise
+        order = np.argsort(length, kind="stable")
+        out, at = [], 0
+        while at < len(order):
+            size = max(8, int(seconds / (length[order[min(at + 64, len(order) - 1)]] + 0.35)))
+            out.append(index[order[at: at + size]])
+            at += size
+        r.shuffle(out)
+        return out
+
+
+def _extent(x: NDArray[np.int16]) -> tuple[int, int]:
+    """First and last sample of the speech, by level (5 % of the peak in 5 ms steps)."""
+    n = len(x) // 80
+    if n < 2:
+        return 0, len(x)
+    a = np.abs(x[: n * 80].reshape(n, 80).astype(np.int32)).max(1)
+    on = np.flatnonzero(a > max(60, 0.05 * a.max()))
+    return (0, len(x)) if len(on) == 0 else (int(on[0]) * 80, int(on[-1] + 1) * 80)
+
+
+@dataclass
+class Batch:
+    x: Tensor
+    loud: Tensor
+    quiet: Tensor
+    frames: Tensor  # output frames (30 ms) that are the utterance's own
+    labels: Tensor  # [B, T] pdf, -100 where unknown
+    state: Tensor
+    optional: Tensor
+    count: Tensor
+
+
+def draw(corpus: Corpus, index: NDArray[np.int64], varied: bool = True) -> Batch:
+    """Cut, pad with digital silence and change the speed of each utterance; frame labels follow the same path."""
+    dev, t = corpus.device, corpus.tables
+    i = torch.from_numpy(index).to(dev)
+    b = len(i)
+    u = torch.rand(6, b, device=dev)
+    first, last, length = (t[k][i].float() for k in ("first", "last", "length"))
+    if varied:
+        # a third is cut to the word or just into it, as one-second clips are; others keep up to 0.35 s
+        lead = torch.where(u[0] < 0.35, (u[1] * 0.06 - 0.015) * RATE, u[1] * 0.35 * RATE)
+        tail = torch.where(u[0] < 0.30, (u[2] * 0.08 - 0.015) * RATE, (0.03 + u[2] * 0.4) * RATE)
+        speed = torch.exp(torch.randn(b, device=dev) * 0.09).clamp(0.8, 1.25)
+        front = torch.where(u[3] < 0.5, torch.zeros_like(u[3]), u[4] * 0.5 * RATE)
+        back = torch.where(u[3] < 0.4, torch.zeros_like(u[3]), u[5] * 0.5 * RATE)
+    else:
+        lead = tail = torch.full((b,), 0.2 * RATE, device=dev)
+        speed = torch.ones(b, device=dev)
+        front = back = torch.zeros(b, device=dev)
+    quiet = t["quiet"][i]
+    a = (first - lead).clamp(min=0)
+    z = torch.minimum(last + tail, length)
+    a, z = torch.where(quiet, torch.zeros_like(a), a), torch.where(quiet, length, z)
+    own = front + (z - a) / speed + back
+    frames_in = ((own - 400) / 160 + 1).floor().clamp(min=3)
+    n = int(own.max().item()) // 160 * 160 + 400
+    pos = (torch.arange(n, device=dev)[None] - front[:, None]) * speed[:, None] + a[:, None]
+    inside = (pos >= a[:, None]) & (pos < z[:, None] - 2)
+    k = pos.clamp(min=0).long()
+    f = (pos - k).float()
+    k = torch.minimum(k, (length.long() - 3)[:, None]).clamp(min=1) + t["base"][i][:, None]
+    p0, p1, p2, p3 = (corpus.audio[(k + d).clamp(0, len(corpus.audio) - 1)].float() for d in (-1, 0, 1, 2))
+    # Catmull-Rom: cubic through four samples
+    x = p1 + 0.5 * f * (p2 - p0 + f * (2 * p0 - 5 * p1 + 4 * p2 - p3 + f * (3 * (p1 - p2) + p3 - p0)))
+    x = x * inside
+    t_out = (((n - 400) // 160 + 1) + 2) // 3
+    centre = ((torch.arange(t_out, device=dev)[None] * 480 + 200 - front[:, None]) * speed[:, None] + a[:, None])
+    before = centre - 480 * speed[:, None]
+    st, seg = t["st"][i], t["seg"][i].long()
+    q = (torch.searchsorted(st.contiguous(), (centre / RATE).float().contiguous(), right=True) - 1).clamp(min=0)
+    q0 = (torch.searchsorted(st.contiguous(), (before / RATE).float().contiguous(), right=True) - 1).clamp(min=0)
+    out_side = (centre < a[:, None]) | (centre >= z[:, None])
+    ph = torch.where(out_side, torch.zeros_like(q), seg.gather(1, q))
+    labels = 2 * ph + (q == q0).long()
+    labels = torch.where(out_side, torch.ones_like(labels), labels)
+    frames = ((frames_in + 2) // 3).long().clamp(max=t_out)
+    late = torch.arange(t_out, device=dev)[None] >= frames[:, None]
+    labels = labels.masked_fill(~t["has"][i][:, None] | late, -100)
+    n_state = int(t["count"][i].max())
+    return Batch(x, torch.full((b, 1), 3000.0, device=dev), quiet[:, None], frames, labels,
+                 t["state"][i][:, :n_state].long(), t["optional"][i][:, :n_state], t["count"][i])

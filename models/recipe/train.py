@@ -1,0 +1,265 @@
+"""Train the network for a given number of seconds: frame labels first, then lattice-free maximum mutual information.
+
+python train.py WORK_DIR DATA_DIR OUT_DIR SECONDS [--from STATE.pt] [--no-frames]
+
+WORK_DIR holds human.opus and human.json, DATA_DIR the synthetic shards (new ones are taken in between epochs),
+OUT_DIR gets folded.npz (what goes into final.mdl) and state.pt (to go on from).
+"""
+from __future__ import annotations
+
+import argparse
+import copy
+import itertools
+import math
+import os
+import random
+import time
+from pathlib import Path
+
+import numpy as np
+import torch
+import torch.nn.functional as F
+from augment import NoiseBank, augment
+from features import WARPS, Mfcc
+from fullsum import Trigram, denominator, numerator, transcript_states
+from net import Net, folded
+from phones import N_PDFS, N_PHONES, PHONE_ID
+from speech_data import Corpus, draw, from_an4, from_shard, silence
+from torch import Tensor
+
+CE_SHARE = 0.22  # of the time with frame labels alone
+PEAK_RATE = 2e-3
+
+
+def trigram(corpus: Corpus, r: random.Random) -> Trigram:
+    c = np.zeros((N_PHONES, N_PHONES, N_PHONES))
+    for u in corpus.utterances:
+        for _ in range(2 if u.source.startswith("an4") else 1):
+            seq = [0, 0]
+            for p, s in zip(u.phones, u.starts, strict=True):
+                if s and len(seq) > 2 and r.random() < 0.3:
+                    seq.append(0)
+                seq.append(p)
+            seq += [0] if r.random() < 0.9 else []
+            if r.random() < 0.25:
+                seq = seq[1:]
+            for a in range(2, len(seq)):
+                c[seq[a - 2], seq[a - 1], seq[a]] += 1
+    return Trigram(torch.from_numpy(c))
+
+
+def masked_features(mfcc: Mfcc, x: Tensor) -> Tensor:
+    """Random vocal-tract warp, then bands and moments of the log-mel picture hidden."""
+    b, dev = len(x), x.device
+    bank = torch.where(torch.rand(b, device=dev) < 0.35, len(WARPS), torch.randint(0, len(WARPS), (b,), device=dev))
+    m = mfcc.log_mel(x, bank)
+    t = m.shape[1]
+    mean = m.mean(1, keepdim=True)
+    fi, ti = torch.arange(40, device=dev)[None], torch.arange(t, device=dev)[None]
+
+    def span(size: int, width: float, p: float, i: Tensor) -> Tensor:
+        start = torch.rand(b, 1, device=dev) * size
+        w = torch.rand(b, 1, device=dev) * width * (torch.rand(b, 1, device=dev) < p)
+        return (i >= start) & (i < start + w)
+
+    hide = (span(40, 8, 0.35, fi) | span(40, 5, 0.2, fi))[:, None, :] | span(t, 9, 0.3, ti)[:, :, None]
+    return mfcc.cepstra(torch.where(hide, mean, m))
+
+
+def spelled(choices: list[list[str]], pick: tuple[int, ...]) -> tuple[list[int], list[bool]]:
+    """Phones and word starts of an utterance with variant pick[k] of word k."""
+    phones: list[int] = []
+    starts: list[bool] = []
+    for word, k in zip(choices, pick, strict=True):
+        ids = [PHONE_ID[p] for p in word[k].split()]
+        phones += ids
+        starts += [True] + [False] * (len(ids) - 1)
+    return phones, starts
+
+
+@torch.no_grad()
+def choose_variants(corpus: Corpus, net: Net, mfcc: Mfcc, most: int = 8) -> int:
+    """Pick for each AN4 utterance the combination of pronunciations that fits best; returns how many changed."""
+    net.eval()
+    jobs: list[tuple[int, list[tuple[int, ...]]]] = []
+    for i, u in enumerate(corpus.utterances):
+        if any(len(c) > 1 for c in u.choices):
+            every = itertools.product(*(range(len(c)) for c in u.choices))
+            jobs.append((i, list(itertools.islice(every, most))))
+    jobs.sort(key=lambda j: len(corpus.utterances[j[0]].phones))
+    changed: list[int] = []
+    for at in range(0, len(jobs), 64):
+        part = jobs[at: at + 64]
+        batch = draw(corpus, np.array([i for i, _ in part]), varied=False)
+        scores = net(mfcc(batch.x + 5 * torch.randn_like(batch.x)))[0].float()
+        rows, trials = [], []
+        for row, (i, picks) in enumerate(part):
+            for pick in picks:
+                rows.append(row)
+                trials.append((i, spelled(corpus.utterances[i].choices, pick)))
+        states = [transcript_states(*t) for _, t in trials]
+        k = max(len(s) for s, _ in states)
+        dev = scores.device
+        state = torch.tensor([s + [0] * (k - len(s)) for s, _ in states], device=dev)
+        optional = torch.tensor([o + [False] * (k - len(o)) for _, o in states], device=dev)
+        n = torch.tensor([len(s) for s, _ in states], device=dev)
+        index = torch.tensor(rows, device=dev)
+        got = numerator(scores[index], batch.frames[index], state, optional, n).cpu().numpy()
+        best: dict[int, tuple[float, tuple[list[int], list[bool]]]] = {}
+        for (i, spelling), value in zip(trials, got, strict=True):
+            if i not in best or value > best[i][0]:
+                best[i] = (float(value), spelling)
+        for i, (_, (phones, starts)) in best.items():
+            u = corpus.utterances[i]
+            if phones != u.phones:
+                u.phones, u.starts = phones, starts
+                changed.append(i)
+    corpus.relabel(changed)
+    net.train()
+    return len(changed)
+
+
+def main() -> None:
+    ap = argparse.ArgumentParser()
+    ap.add_argument("work", type=Path)
+    ap.add_argument("data", type=Path)
+    ap.add_argument("out", type=Path)
+    ap.add_argument("seconds", type=float)
+    ap.add_argument("--from", dest="start", type=Path)
+    ap.add_argument("--batch-seconds", type=float, default=700)
+    ap.add_argument("--no-frames", action="store_true")
+    ap.add_argument("--rate", type=float, default=PEAK_RATE)
+    a = ap.parse_args()
+    began = time.time()
+
+    def say(*what: object) -> None:
+        print(f"[train {time.time() - began:.0f}s]", *what, flush=True)
+
+    dev = "cuda" if torch.cuda.is_available() else "cpu"
+    cuda = dev == "cuda"
+    if cuda:
+        torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
+    torch.manual_seed(1)
+    r = random.Random(1)
+    a.out.mkdir(parents=True, exist_ok=True)
+    corpus = Corpus(dev)
+    corpus.add(from_an4(a.work, PHONE_ID)[: int(os.environ.get("RECIPE_AN4", "1000000"))])
+    seen: set[Path] = set()
+
+    def take_new(limit: int = 1000) -> bool:
+        fresh = [p for p in sorted(a.data.glob("*.npz")) if p not in seen and ".tmp" not in p.name][:limit]
+        for p in fresh:
+            try:
+                corpus.add(from_shard(p))
+            except (OSError, ValueError) as e:
+                say("skipped", p.name, e)
+            seen.add(p)
+        return bool(fresh)
+
+    take_new()
+    corpus.add(silence(max(40, len(corpus.utterances) // 50), 1.6))
+    say(len(corpus.utterances), "utterances", f"{len(corpus.audio) / 57.6e6:.2f} h")
+    mfcc = Mfcc(dev)
+    net = Net().to(dev)
+    lm = trigram(corpus, r).to(dev)
+    step = 0
+    if a.start:
+        saved = torch.load(a.start, map_location=dev)
+        net.load_state_dict(saved["net"])
+        step = saved["step"]
+        say("going on from", a.start, "step", step, "variants changed", choose_variants(corpus, net, mfcc))
+    ema = copy.deepcopy(net).eval()
+    say("parameters", sum(p.numel() for p in net.parameters()))
+    bank = NoiseBank(2400 if cuda else 20, 6.0, dev, corpus.audio)
+    say("noise ready")
+    opt = torch.optim.AdamW(net.parameters(), lr=a.rate, weight_decay=0.02, betas=(0.9, 0.98))
+    net.train()
+    frames_only = not a.start and not a.no_frames
+    log_prior: Tensor | None = None
+    train_began, last_save, last_say = time.time(), time.time(), 0.0
+    counts = torch.ones(N_PDFS, device=dev)
+    running: dict[str, float] = {}
+    while True:
+        if take_new(3):
+            bank.speech = corpus.audio
+            say(len(corpus.utterances), "utterances", f"{len(corpus.audio) / 57.6e6:.2f} h")
+        for index in corpus.batches(a.batch_seconds, r, labelled_only=frames_only):
+            p = (time.time() - began) / a.seconds
+            if p >= 1:
+                break
+            lr = a.rate * min(1.0, (time.time() - train_began) / (0.03 * a.seconds) + 0.02)
+            lr *= 0.5 * (1 + math.cos(math.pi * min(1.0, p))) * 0.99 + 0.01
+            for group in opt.param_groups:
+                group["lr"] = lr
+            if frames_only and p > CE_SHARE:
+                frames_only = False
+                log_prior = (counts / counts.sum()).log()
+                with torch.no_grad():
+                    net.head.bias -= 0.7 * log_prior.clamp(min=-9)
+                ema.load_state_dict(net.state_dict())
+                n = choose_variants(corpus, net, mfcc)
+                lm = trigram(corpus, r).to(dev)
+                say("sequence criterion from here; pronunciations changed:", n)
+                break
+            with torch.no_grad():
+                batch = draw(corpus, index)
+                x = augment(batch.x, batch.loud, bank, batch.quiet)
+                feats = masked_features(mfcc, x)
+            with torch.autocast(dev, torch.bfloat16, enabled=cuda):
+                seq, frame = net(feats)
+            seq, frame = seq.float(), frame.float()
+            t = min(seq.shape[1], batch.labels.shape[1])
+            seq, frame, labels = seq[:, :t], frame[:, :t], batch.labels[:, :t]
+            known = labels >= 0
+            loss_ce = F.cross_entropy(frame.transpose(1, 2), labels, ignore_index=-100) if known.any() else seq.sum() * 0
+            parts = {"ce": loss_ce.detach()}
+            if frames_only:
+                loss = loss_ce + F.cross_entropy(seq.transpose(1, 2), labels, ignore_index=-100)
+                counts += torch.bincount(labels[known], minlength=N_PDFS)
+            else:
+                frames = batch.frames.clamp(max=t)
+                num = numerator(seq, frames, batch.state, batch.optional, batch.count)
+                den = denominator(seq, frames, lm)
+                good = num > -1e5
+                mmi = torch.where(good, den - num, torch.zeros_like(num)).sum() / frames[good].sum().clamp(min=1)
+                loss = mmi + 0.15 * loss_ce + 3e-4 * seq.pow(2).mean()
+                parts |= {"mmi": mmi.detach(), "bad": (~good).float().mean()}
+            opt.zero_grad(set_to_none=True)
+            loss.backward()
+            norm = torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
+            opt.step()
+            step += 1
+            decay = min(0.998, step / (step + 50))
+            with torch.no_grad():
+                mine, theirs = list(net.state_dict().values()), list(ema.state_dict().values())
+                floats = [(m, e) for m, e in zip(mine, theirs, strict=True) if e.dtype.is_floating_point]
+                torch._foreach_lerp_([e for _, e in floats], [m for m, _ in floats], 1 - decay)
+            if step % 20 == 0:
+                for k, v in parts.items():
+                    running[k] = 0.8 * running.get(k, float(v)) + 0.2 * float(v)
+                if not math.isfinite(float(norm)):
+                    say("gradient not finite at step", step)
+            if time.time() - last_say > (15 if cuda else 5):
+                last_say = time.time()
+                say(f"step {step} p {p:.2f} lr {lr:.1e}", {k: round(v, 4) for k, v in running.items()},
+                    f"B {len(index)} T {t} norm {float(norm):.2f}")
+            if time.time() - last_save > 120 and not frames_only:
+                last_save = time.time()
+                save(ema, net, step, a.out)
+        if time.time() - began >= a.seconds:
+            break
+    save(ema, net, step, a.out)
+    say("done, steps", step)
+
+
+def save(ema: Net, net: Net, step: int, out: Path) -> None:
+    np.savez(out / "folded.tmp.npz", **{k: v.astype(np.float16 if v.ndim == 2 else np.float32)
+                                        for k, v in folded(ema).items()})
+    (out / "folded.tmp.npz").rename(out / "folded.npz")
+    half = {k: v.half() if v.dtype.is_floating_point and v.dim() > 1 else v for k, v in ema.state_dict().items()}
+    torch.save(dict(net=half, step=step), out / "state.tmp")
+    (out / "state.tmp").rename(out / "state.pt")
+
+
+if __name__ == "__main__":
+    main()
