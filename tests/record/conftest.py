@@ -170,3 +170,13 @@ def any_store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]
         place = server.new_database("any_store")
     with open_store(place) as opened:
         yield opened
+
+
+@pytest.fixture
+def quick_folder() -> Iterator[Path]:
+    """A folder in memory where there is one: for tests that open thousands of copies of a record,
+    where how long a real disk takes to sync is not what is tested."""
+    memory = Path("/dev/shm")
+    folder = Path(tempfile.mkdtemp(prefix="sayso-", dir=memory if os.access(memory, os.W_OK) else None))
+    yield folder
+    shutil.rmtree(folder, ignore_errors=True)

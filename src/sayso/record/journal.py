@@ -127,6 +127,7 @@ class Journal:
                     self._connection.close()
                     self._connection = None
                 if self._landed(rows):
+                    self._make_durable()
                     return
                 if wait is None or not lost:
                     raise explain(error, self._store.where) from None
@@ -159,3 +160,24 @@ class Journal:
                 f"job {self.job}: another process wrote entry {rows[0].seq} first; close it, then resume here"
             )
         return found is not None
+
+    def _make_durable(self) -> None:
+        """SQLite after a sync that failed: the entries stand in its log, but perhaps not on the disk.
+
+        A second sync proves nothing (the kernel may have dropped the pages after the first), so they are
+        written once more, into the main file, and that is synced. In PostgreSQL what is seen is durable.
+        """
+        if self._store.path is None:
+            return
+        try:
+            with self._store.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+                busy = connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)").one()[0]
+        except DBAPIError as error:
+            self.close()
+            raise explain(error, self._store.where) from None
+        if busy:
+            self.close()
+            raise NotRecordedError(
+                f"{self._store.where}: the disk failed and the last entry may not be on it; "
+                "check the disk, then resume the job"
+            )

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 from typing import Any, Final
 from urllib.parse import quote
@@ -31,8 +32,12 @@ _BUSY_S: Final = 10.0
 
 
 def look(path: Path) -> None:
-    """Refuse, by reading the header alone, what is no whole record of a revision known here."""
+    """Refuse, before anything is opened for writing, what is no whole record of a revision known here."""
     size = path.stat().st_size
+    if _unfinished(path, "-wal") or _unfinished(path, "-journal"):
+        # A crash left work that SQLite must finish first: the header may be old, torn or not yet there.
+        _look_inside(path)
+        return
     if size == 0:
         return
     with path.open("rb") as file:
@@ -44,19 +49,43 @@ def look(path: Path) -> None:
     page = int.from_bytes(header[16:18], "big")
     page = 65536 if page == 1 else page
     pages = int.from_bytes(header[28:32], "big")
-    log = path.with_name(path.name + "-wal")
-    has_log = log.exists() and log.stat().st_size > 0
-    if size < page * pages and not has_log:
+    if size < page * pages:
         raise NotARecordError(
             f"{path}: the file is cut short: {size} bytes of {page * pages}; restore a copy or take the "
             "jobs back from the shop's database; left untouched"
         )
-    application = int.from_bytes(header[68:72], "big")
-    if application != _APPLICATION_ID and not (has_log and application == 0):
+    # One page alone holds no table: a record whose making was cut off before its first transaction.
+    application, revision = (int.from_bytes(header[at : at + 4], "big") for at in (68, 60))
+    _judge(path, application, revision, empty=pages == 1)
+
+
+def _unfinished(path: Path, ending: str) -> bool:
+    beside = path.with_name(path.name + ending)
+    return beside.exists() and beside.stat().st_size > 0
+
+
+def _look_inside(path: Path) -> None:
+    """Ask SQLite itself, without switching anything over."""
+    address = "file:" + quote(str(path.absolute()))
+    try:
+        with closing(sqlite3.connect(address + "?mode=rw", uri=True, timeout=_BUSY_S)) as connection:
+            empty = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
+            application = connection.execute("PRAGMA application_id").fetchone()[0]
+            revision = connection.execute("PRAGMA user_version").fetchone()[0]
+    except sqlite3.OperationalError:
+        return  # a folder that may only be read, say: the opening proper will tell
+    except sqlite3.DatabaseError as error:
+        raise NotARecordError(
+            f"{path}: the file is damaged or no record of sayso ({error}); left untouched"
+        ) from None
+    _judge(path, application, revision, empty=empty)
+
+
+def _judge(path: Path, application: int, revision: int, *, empty: bool) -> None:
+    if application != _APPLICATION_ID and not (empty and application == 0):
         raise NotARecordError(
             f"{path}: this SQLite database belongs to another program; give a record of sayso; left untouched"
         )
-    revision = int.from_bytes(header[60:64], "big")
     if revision > len(REVISIONS):
         raise FutureRevisionError(
             f"{path}: this record has schema revision {revision:04}, newer than this sayso knows "
@@ -99,10 +128,9 @@ def _mode(path: Path, read_only: bool) -> str:
         return "?mode=rwc"
     if os.access(path.parent, os.W_OK) or path.with_name(path.name + "-shm").exists():
         return "?mode=ro"
-    log = path.with_name(path.name + "-wal")
-    if log.exists() and log.stat().st_size > 0:
+    if _unfinished(path, "-wal"):
         raise ReadOnlyError(
-            f"{path}: its newest entries are still in {log.name} and the folder may only be read; "
+            f"{path}: its newest entries are still in {path.name}-wal and the folder may only be read; "
             "copy both files to a folder that may be written and open the copy"
         )
     # A read-only folder cannot hold the shared-memory file that WAL wants, and nobody can write: immutable.
