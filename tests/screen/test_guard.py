@@ -1,4 +1,4 @@
-"""What the page's server refuses: other sites, other hosts, no token, paths out of the folder, long or odd bodies.
+"""What the page refuses: other sites and hosts, no token, paths out of the folder, long or odd bodies.
 
 Outside reference: OWASP CSRF prevention cheat sheet (origin check), OWASP path traversal test strings.
 """

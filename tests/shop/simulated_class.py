@@ -5,9 +5,10 @@ Run by hand for the figures: `python -m tests.shop.simulated_class` (about two m
 Their memory is not FSRS's own: it follows the spacing model of Pavlik & Anderson (2005), 'Practice and
 Forgetting Effects on Vocabulary Memory: An Activation-Based Model of the Spacing Effect', Cognitive
 Science 29, 559-586: activation m = ln(sum t_j^-d_j), decay d_j = c*exp(m at the time of practice) + a,
-recall = 1/(1+exp((tau-m)/s)); a 0.177, c 0.217, s 0.255 (tau -0.704 for word pairs; -1.0 here, since what one does is kept better than word pairs: our choice), time between sessions scaled by 0.025
-(constants from memory, not checked). Each learner has an own tau
-(sd 0.35: some forget faster) and each point a difficulty added to it (sd 1.0: some points are hard for all).
+recall = 1/(1+exp((tau-m)/s)); a 0.177, c 0.217, s 0.255, time between sessions scaled by 0.025 (constants
+from memory, not checked). tau is -0.704 there, for word pairs; -1.0 here, our choice, since what one does
+is kept better. Each learner has an own tau (sd 0.35: some forget faster) and each point a difficulty added
+to it (sd 1.0: some points are hard for all).
 The fixed class goes round and round through all points, with as many questions on each day as the
 other class had, so only the choice of points differs.
 """
@@ -40,9 +41,7 @@ class Learner:
     practised: dict[str, list[tuple[float, float]]] = field(default_factory=dict)  #: (seconds, decay)
 
     def activation(self, point: str, now_s: float) -> float:
-        trace = sum(
-            max(1.0, (now_s - at) * BETWEEN) ** -decay for at, decay in self.practised.get(point, [])
-        )
+        trace = sum(max(1.0, (now_s - at) * BETWEEN) ** -decay for at, decay in self.practised.get(point, []))
         return math.log(trace) if trace else -math.inf
 
     def recall(self, point: str, now_s: float) -> float:

@@ -14,7 +14,7 @@ LEVELS: tuple[Level, ...] = ("brief", "normal", "full")
 
 #: How many steps must be seen before anything is proposed: fewer say nothing about a person.
 ENOUGH_STEPS = 5
-#: A step counts as slow (or quick) beyond this part of the shop's spread: quartiles, as a box plot draws them.
+#: How many of the last steps count: what was hard an hour ago is learnt by now.
 LOOK_BACK = 8
 
 
@@ -62,16 +62,10 @@ def propose(level: Level, steps: tuple[StepDone, ...]) -> Proposal | None:
             LEVELS[place + 1],
             f"{slow} of the last {len(known)} steps took longer than three quarters of this shop's jobs",
         )
-    if (
-        place > 0
-        and asked == 0
-        and missed <= 1
-        and len(known) >= ENOUGH_STEPS
-        and 2 * quick > len(known)
-    ):
+    if place > 0 and asked == 0 and missed <= 1 and len(known) >= ENOUGH_STEPS and 2 * quick > len(known):
         return Proposal(
             LEVELS[place - 1],
-            f"you asked for nothing twice and {quick} of the last {len(known)} steps were among the shop's quickest quarter",
+            f"{quick} of the last {len(known)} steps were in the shop's quickest quarter without a repeat",
         )
     return None
 

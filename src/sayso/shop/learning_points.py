@@ -5,11 +5,13 @@ Cautions are left out on purpose: what can hurt is always told, never made a gue
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from sayso.answers import spoken_torque
+from sayso.answers.quantity import convert
+from sayso.answers.spoken import quantity
 from sayso.procedure.model import (
     END,
     Ask,
@@ -77,27 +79,29 @@ def _torque(step: Step, ask: AskTorque, stem: str, skill: str) -> LearningPoint:
         kind="torque",
         step=step.id,
         question=f"{_sentence(step.say)}: to what torque?",
-        ask=AskTorque(name="guess", target=ask.target, low=ask.low, high=ask.high, unit=ask.unit, read_back=False),
+        ask=AskTorque(
+            name="guess", target=ask.target, low=ask.low, high=ask.high, unit=ask.unit, read_back=False
+        ),
         right="within",
-        tell=f"It is {spoken_torque(ask.target, ask.unit)}.",
+        tell=f"It is {quantity(round(convert(ask.target, 'N.m', ask.unit), 3), ask.unit)}.",
     )
 
 
 def _choice(stem: str, right: str, wrong: Sequence[str]) -> tuple[AskChoice, str, str]:
-    """A spoken choice of three, in an order that depends only on the point's id; (ask, spoken list, right value)."""
+    """A spoken choice of three: (ask, spoken list, right value). The order depends only on the point's id."""
     texts = sorted([right, *wrong[: CHOICES - 1]], key=lambda text: hash_order(stem, text))
     options = tuple(
         Option(value=word, words=(word, f"the {word}", f"the {word} one"))
         for word, _ in zip(LETTER_WORDS, texts, strict=False)
     )
-    listed = " ".join(f"{word.capitalize()}: {text}." for word, text in zip(LETTER_WORDS, texts, strict=False))
+    listed = " ".join(
+        f"{word.capitalize()}: {text}." for word, text in zip(LETTER_WORDS, texts, strict=False)
+    )
     return AskChoice(name="guess", options=options), listed, LETTER_WORDS[texts.index(right)]
 
 
 def hash_order(stem: str, text: str) -> str:
     """A fixed shuffle: the same on every machine and run, so that a quiz can be replayed."""
-    import hashlib
-
     return hashlib.sha256(f"{stem}\n{text}".encode()).hexdigest()
 
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from sayso.procedure.model import (
-    END,
+    Ask,
     AskDone,
     AskTorque,
     AskWitness,
@@ -28,6 +29,8 @@ ASKS = "ask-{}"
 TELLS = "tell-{}"
 SIGN_OFF = "sign-off"
 QUIZ_PREFIX = "quiz:"
+#: a guessed torque is heard up to this many times the right one
+WIDE = 4.0
 
 
 def quiz_of(procedure: Procedure, chosen: Sequence[str], *, sign_off: bool = False) -> Procedure:
@@ -38,19 +41,14 @@ def quiz_of(procedure: Procedure, chosen: Sequence[str], *, sign_off: bool = Fal
     steps: list[Step] = []
     for number, point_id in enumerate(chosen):
         steps.extend(_question(points[point_id], number, len(chosen), procedure))
-    last: Step
-    place = procedure.steps[0].place
-    if sign_off:
-        last = Step(
-            id=SIGN_OFF,
-            say="That was the last question. The witness signs this off now.",
-            ask=AskWitness(name="sign_off", role="witness"),
-            place=place,
-        )
-    else:
-        last = Step(
-            id=SIGN_OFF, say="That was the last question. Say done.", ask=AskDone(name="over"), place=place
-        )
+    ask: Ask = AskWitness(name="sign_off") if sign_off else AskDone(name="over")
+    close = "The witness signs this off now." if sign_off else "Say done."
+    last = Step(
+        id=SIGN_OFF,
+        say=f"That was the last question. {close}",
+        ask=ask,
+        place=procedure.steps[0].place,
+    )
     text = "\n".join([procedure.text_hash, *chosen, str(sign_off)])
     return Procedure(
         id=f"{QUIZ_PREFIX}{procedure.id}",
@@ -71,12 +69,12 @@ def _question(point: LearningPoint, number: int, of: int, procedure: Procedure) 
     place: Place = procedure.step(point.step).place
     if isinstance(point.ask, AskTorque):
         # a torque outside its limits is a wrong answer here, not a deviation: so no limits, but a condition
-        ask = AskTorque(name, point.ask.target, 0.0, float("inf"), point.ask.unit, read_back=True)
+        ask: Ask = AskTorque(name, point.ask.target, 0.0, WIDE * point.ask.target, point.ask.unit)
         right = Branch(
             f"answers.{name} >= {point.ask.low!r} && answers.{name} <= {point.ask.high!r}", onwards, True
         )
     else:
-        ask = type(point.ask)(**{**_fields(point.ask), "name": name})  # type: ignore[assignment]
+        ask = replace(point.ask, name=name)
         right = Branch(point.right, onwards)
     asks = Step(
         id=ASKS.format(number),
@@ -97,11 +95,9 @@ def _question(point: LearningPoint, number: int, of: int, procedure: Procedure) 
     return asks, tells
 
 
-def _fields(ask: object) -> dict[str, object]:
-    return {f: getattr(ask, f) for f in ask.__slots__ if f != "kind"}  # type: ignore[attr-defined]
-
-
-def reviews_of(quiz: Procedure, chosen: Sequence[str], answers: Iterable[tuple[str, int]]) -> tuple[Review, ...]:
+def reviews_of(
+    quiz: Procedure, chosen: Sequence[str], answers: Iterable[tuple[str, int]]
+) -> tuple[Review, ...]:
     """What a finished or broken-off quiz shows. `answers`: (step id, epoch ms) of every accepted answer.
 
     A point was right when its question was answered and its telling step was not."""
@@ -114,6 +110,3 @@ def reviews_of(quiz: Procedure, chosen: Sequence[str], answers: Iterable[tuple[s
         if asked is not None and (told or onwards in done):
             found.append(Review(point=point, at_ms=asked, right=not told))
     return tuple(found)
-
-
-__all__ = ["END", "quiz_of", "reviews_of"]

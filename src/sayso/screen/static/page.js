@@ -26,7 +26,7 @@ function drawPath(path) {
 // The largest letters that fit: read at 4 m, so start big and shrink.
 function fit() {
   const box = at("step");
-  let low = 18, high = Math.max(24, Math.min(window.innerWidth * 0.085, window.innerHeight * 0.2));
+  let low = 18, high = Math.max(24, Math.min(window.innerWidth * 0.1, window.innerHeight * 0.24));
   const fits = (size) => {
     box.style.fontSize = `${size}px`;
     return box.scrollHeight <= box.clientHeight + 1 && box.scrollWidth <= box.clientWidth + 1;
@@ -65,6 +65,7 @@ function draw() {
   show("timer-box", Boolean(view.timer));
   if (view.timer) put("timer-name", view.timer.name || "");
   show("beside", Boolean(view.picture || view.torque || view.timer));
+  at("beside").parentElement.classList.toggle("with-picture", Boolean(view.picture));
   put("state-word", WORDS[view.mode] || "Waiting");
   put("heard", view.heard && view.heard.words ? `“${view.heard.words}”` : "nothing yet");
   put("sure", view.heard && view.heard.words ? sure(view.heard.confidence) : "");
@@ -95,7 +96,8 @@ at("type").addEventListener("submit", (e) => {
 // The keyboard, and a foot pedal, which is a keyboard.
 const KEYS = { Enter: "done", y: "yes", n: "no", r: "repeat", b: "back", h: "help", PageDown: "done", PageUp: "back" };
 document.addEventListener("keydown", (e) => {
-  if (e.target.closest("input, button, a") || e.ctrlKey || e.altKey || e.metaKey) return;
+  if (e.target.closest("input") || e.ctrlKey || e.altKey || e.metaKey) return;
+  if (e.target.closest("button, a") && (e.key === "Enter" || e.key === " ")) return;
   const key = e.key === " " ? at("hold-key").dataset.key : KEYS[e.key] || KEYS[e.key.toLowerCase()];
   if (key) { e.preventDefault(); press({ key }); }
 });

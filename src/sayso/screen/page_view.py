@@ -1,0 +1,117 @@
+"""From where the job stands (dialogue's View) to what the page draws: words, figures and shapes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+from urllib.parse import quote
+
+#: More beads than this would be thinner than the eye can part at 4 m; the path is then scaled down.
+MOST_BEADS = 60
+
+UNITS = {"N.m": "N·m", "lbf.ft": "lbf·ft", "lbf.in": "lbf·in"}
+
+
+def page_view(view: Mapping[str, Any]) -> dict[str, Any]:
+    """What page.js draws, as JSON values. `view` is the dict of a ShowStep effect."""
+    return {
+        "title": view["title"],
+        "machine": view["machine"],
+        "mode": view["condition"],
+        "outcome": view["outcome"],
+        "step": _step(view),
+        "caution": _caution(view),
+        "heard": {"words": view["heard"]["words"], "confidence": view["heard"]["confidence"]},
+        "timer": {"due_ms": view["timer_due_ms"], "name": ""} if view["timer_due_ms"] else None,
+        "torque": _torque(view["torque"]),
+        "picture": _picture(view),
+        "path": _path(view),
+        "answers": [{"name": a["name"].replace("_", " "), "text": a["said"]} for a in view["answers"]],
+        "step_id": view["step"],
+        "alarm": _alarm(view),
+    }
+
+
+def _open_caution(view: Mapping[str, Any]) -> Mapping[str, Any] | None:
+    """The first caution still to be acknowledged; else the gravest of the step, which stays in sight."""
+    waiting = [c for c in view["cautions"] if not c["acknowledged"]]
+    order = ("danger", "warning", "caution", "notice")
+    return next(iter(waiting), None) or min(
+        view["cautions"], key=lambda c: order.index(c["level"]), default=None
+    )
+
+
+def _caution(view: Mapping[str, Any]) -> dict[str, str] | None:
+    found = _open_caution(view)
+    return {"level": found["level"], "text": found["text"]} if found else None
+
+
+def _step(view: Mapping[str, Any]) -> dict[str, Any] | None:
+    if view["condition"] == "ended":
+        return None
+    text = view["text"]
+    question = view["read_back"] or view["question"]
+    if view["awaiting"] in ("start", "ready") or not text:
+        text, question = view["saying"] or view["title"], ""
+    elif view["awaiting"] == "caution":
+        question = "Say: understood"
+    elif question.strip() in (text.strip(), ""):
+        question = ""
+    elif question.startswith(text):
+        question = question[len(text) :].strip()
+    if view["torque"] and not view["read_back"]:
+        question = re.split(r"(?<=[.!?]) ", question)[-1]  # target and limits stand beside in large figures
+    return {
+        "id": view["step"],
+        "number": view["number"],
+        "of": view["of"],
+        "section": view["section"],
+        "text": text,
+        "question": question,
+    }
+
+
+def _figure(value: float) -> str:
+    return f"{value:.4g}"
+
+
+def _torque(torque: Mapping[str, Any] | None) -> dict[str, str] | None:
+    if torque is None:
+        return None
+    unit = UNITS.get(torque["unit"], torque["unit"])
+    fasteners = f", {torque['fasteners']} fasteners" if torque["fasteners"] > 1 else ""
+    return {
+        "target": f"{_figure(torque['target'])} {unit}",
+        "limits": f"{_figure(torque['low'])} to {_figure(torque['high'])} {unit}{fasteners}",
+    }
+
+
+def _picture(view: Mapping[str, Any]) -> dict[str, str] | None:
+    if not view["picture"]:
+        return None
+    return {"src": f"picture/{quote(view['picture'])}", "alt": f"Picture of the step: {view['step_title']}"}
+
+
+def _path(view: Mapping[str, Any]) -> list[dict[str, str]]:
+    done, remaining = view["done"], view["remaining"]
+    whole = done + remaining
+    if whole > MOST_BEADS:
+        done = min(MOST_BEADS - 1, done * MOST_BEADS // whole)
+        remaining = MOST_BEADS - done
+    beads = [{"state": "done", "title": "step done"} for _ in range(done)]
+    if view["condition"] != "ended" and remaining:
+        beads.append({"state": "now", "title": view["step_title"] or "start"})
+        remaining -= 1
+    ahead = "ahead" if view["certain"] else "passed"  # dotted: a branch may make the way shorter
+    return beads + [{"state": ahead, "title": "step ahead"} for _ in range(remaining)]
+
+
+def _alarm(view: Mapping[str, Any]) -> str:
+    if view["device_lost"]:
+        return f"{view['device_lost']} is gone. The job is on hold. Plug it in again, or use the keys."
+    if view["to_settle"]:
+        return "Still to be undone or kept: " + "; ".join(view["to_settle"])
+    if view["noisy"] and not view["problem"]:
+        return "It is loud here: every answer is read back."
+    return str(view["problem"])

@@ -1,0 +1,42 @@
+"""The page of a running job, as the session uses it: show what the dialogue shows, add what only the ear knows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from sayso.procedure.drawing import as_svg
+from sayso.procedure.model import Procedure
+from sayso.screen.page_view import page_view
+from sayso.screen.server import Press, Screen
+
+
+class Showing:
+    """Open with the procedure; `watch` takes ShowStep views, `hear` the ear's live level and words."""
+
+    def __init__(self, procedure: Procedure, press: Press, *, port: int = 0) -> None:
+        self._screen = Screen(
+            press, port=port, pictures=Path(procedure.file).parent, drawing=as_svg(procedure)
+        )
+        self.address = self._screen.start()
+
+    def watch(self, view: Mapping[str, Any]) -> None:
+        self._screen.publish(page_view(view))
+
+    def hear(
+        self, *, mode: str | None = None, level_db: float | None = None, partial: str | None = None
+    ) -> None:
+        """`level_db` is dBFS (-60..0). A partial result is shown as heard, without a confidence."""
+        news: dict[str, Any] = {}
+        if mode is not None:
+            news["mode"] = mode
+        if level_db is not None:
+            news["mic_db"] = round(level_db, 1)
+        if partial:
+            news["heard"] = {"words": partial, "confidence": None}
+        if news:
+            self._screen.publish(news)
+
+    def close(self) -> None:
+        self._screen.stop()

@@ -1,0 +1,109 @@
+"""What an apprentice is asked about a procedure, and how a quiz on it runs and is judged."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sayso.dialogue import advance, begin
+from sayso.dialogue.effects import End, Record, Say
+from sayso.dialogue.events import Heard, Started
+from sayso.procedure import read
+from sayso.procedure.model import AskChoice, AskTorque, Procedure
+from sayso.shop.learning_points import LearningPoint, points_of
+from sayso.shop.quiz import quiz_of, reviews_of
+
+DEMO = Path(__file__).parents[2] / "procedures" / "wren-48-drive-controller.yaml"
+
+
+@pytest.fixture(scope="module")
+def procedure() -> Procedure:
+    return read(DEMO)
+
+
+@pytest.fixture(scope="module")
+def points(procedure: Procedure) -> tuple[LearningPoint, ...]:
+    return points_of(procedure)
+
+
+def test_torques_order_reasons_and_branches_are_asked(points: tuple[LearningPoint, ...]) -> None:
+    assert {p.kind for p in points} == {"torque", "order", "reason", "branch"}
+    assert len({p.id for p in points}) == len(points)
+
+
+def test_no_caution_is_ever_made_a_question(procedure: Procedure, points: tuple[LearningPoint, ...]) -> None:
+    cautions = [c.say for s in procedure.steps for c in s.cautions]
+    assert cautions
+    for point in points:
+        assert not any(c in point.question or c in point.tell for c in cautions)
+
+
+def test_a_choice_has_one_right_answer_among_three_different_ones(points: tuple[LearningPoint, ...]) -> None:
+    for point in points:
+        if isinstance(point.ask, AskChoice):
+            assert point.right in {o.value for o in point.ask.options}
+            assert 2 <= len(point.ask.options) <= 3
+            listed = [part for part in point.question.split(" ") if part in ("First:", "Second:", "Third:")]
+            assert len(listed) == len(point.ask.options)
+
+
+def right_words(point: LearningPoint, right: bool) -> tuple[str, ...]:
+    if isinstance(point.ask, AskTorque):
+        value = point.ask.target if right else point.ask.target * 2
+        return (f"{value:.2f}", "N.m")
+    if right:
+        return (point.right,)
+    return (next(o.value for o in point.ask.options if o.value != point.right),)  # type: ignore[union-attr]
+
+
+def run_quiz(
+    quiz: Procedure, points: list[LearningPoint], wrong: set[int]
+) -> tuple[list[tuple[str, int]], list[str]]:
+    """Drive the quiz by typed answers; (accepted answers as (step, ms), all that was said)."""
+    state = begin(quiz)
+    at = 1_000
+    state, effects = advance(state, Started(at_ms=at, job="quiz-1"))
+    answered: list[tuple[str, int]] = []
+    said: list[str] = []
+    for _ in range(200):
+        said += [e.text for e in effects if isinstance(e, Say)]
+        answered += [(e.data["step"], at) for e in effects if isinstance(e, Record) and e.kind == "answer"]
+        if any(isinstance(e, End) for e in effects):
+            return answered, said
+        at += 1_000
+        words: tuple[str, ...] = ("yes",)
+        if state.awaiting == "answer":
+            step = state.step.id
+            words = ("done",)
+            if step.startswith("ask-"):
+                number = int(step.removeprefix("ask-"))
+                words = right_words(points[number], number not in wrong)
+        elif state.awaiting in ("ready", "caution"):
+            words = ("done",)
+        state, effects = advance(state, Heard(at_ms=at, words=words, typed=True))
+    raise AssertionError(f"the quiz did not end: {said[-5:]}")
+
+
+def test_a_wrong_answer_is_told_and_counted_and_the_quiz_goes_on(
+    procedure: Procedure, points: tuple[LearningPoint, ...]
+) -> None:
+    chosen = [next(p for p in points if p.kind == kind) for kind in ("torque", "order", "reason", "branch")]
+    ids = [p.id for p in chosen]
+    quiz = quiz_of(procedure, ids)
+    for wrong in (set(), {0}, {1, 3}, {0, 1, 2, 3}):
+        answered, said = run_quiz(quiz, chosen, wrong)
+        reviews = reviews_of(quiz, ids, answered)
+        assert [r.right for r in reviews] == [i not in wrong for i in range(4)]
+        for i in range(4):
+            assert any(chosen[i].tell in text for text in said) == (i in wrong)
+
+
+def test_a_broken_off_quiz_counts_only_what_was_finished(
+    procedure: Procedure, points: tuple[LearningPoint, ...]
+) -> None:
+    ids = [p.id for p in points[:3]]
+    quiz = quiz_of(procedure, ids)
+    assert reviews_of(quiz, ids, []) == ()
+    assert reviews_of(quiz, ids, [("ask-0", 5)]) == ()
+    assert [r.point for r in reviews_of(quiz, ids, [("ask-0", 5), ("ask-1", 6)])] == [ids[0]]
