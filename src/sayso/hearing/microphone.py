@@ -8,10 +8,8 @@ from __future__ import annotations
 
 import contextlib
 import queue
-import shutil
-import subprocess
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from types import TracebackType
 from typing import Any
@@ -19,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from sayso.hearing.errors import HearingError
+from sayso.hearing.recording_source import RecordingWatch
 
 SAMPLE_RATE = 16_000
 #: The delay of the input is about twice the block (measured: 30 ms blocks gave 44-81 ms, 100 ms 194-289).
@@ -27,8 +26,6 @@ BLOCK_MS = 30
 LOST_AFTER_S = 0.5
 #: Waits between tries to open a lost device again; the last one repeats.
 BACKOFF_S = (0.2, 0.4, 0.8, 1.5, 3.0)
-#: How often to ask the sound server which source the recording comes from.
-MOVE_CHECK_S = 2.0
 #: Samples missing against the clock before it counts as a loss (a stalled machine, an overrun).
 MISSING_S = 0.25
 
@@ -165,17 +162,22 @@ class Microphone:
 
     device: full name or a part of it; None for the system's default. Raises MicrophoneError on entry when
     the device is not there; once it was open, loss is an event and it is reopened by name with backoff.
+    rescan: called before each try, where the devices must be listed anew (see rescan_devices; through
+    PulseAudio or PipeWire the names stay and none is needed).
     """
 
     def __init__(
-        self, device: str | None = None, block_ms: int = BLOCK_MS, *, watch_moves: bool = True
+        self,
+        device: str | None = None,
+        block_ms: int = BLOCK_MS,
+        *,
+        rescan: Callable[[], None] | None = None,
     ) -> None:
         self._wanted = device
         self._block_ms = block_ms
+        self._rescan = rescan
         self._stream: _Stream | None = None
-        self._watch = watch_moves and shutil.which("pactl") is not None
-        self._source: str | None = None
-        self._next_check = 0.0
+        self._watch: RecordingWatch | None = None
         self._last_block = 0.0
         self._tries = 0
         self._next_try = 0.0
@@ -197,14 +199,15 @@ class Microphone:
         now = time.monotonic()
         self._last_block = now
         self._clock_start, self._samples = now, 0
-        self._tries = 0
-        self._next_check = now + 0.3
-        self._source = None
+        self._watch = RecordingWatch()
 
     def close(self) -> None:
         if self._stream is not None:
             self._stream.close()
             self._stream = None
+        if self._watch is not None:
+            self._watch.close()
+            self._watch = None
 
     def __enter__(self) -> Microphone:
         self.open()
@@ -236,9 +239,8 @@ class Microphone:
                 return self._lose(f"no sound came for {idle:.1f} s")
             return None
         self._last_block = time.monotonic()
-        moved = self._moved()
-        if moved:
-            return self._lose(moved)
+        if self._watch is not None and self._watch.moved:
+            return self._lose(self._watch.moved)
         lost = self._missing(at, len(raw) // 2)
         return Block(self._stream.to_16k(raw), at, lost)
 
@@ -279,80 +281,26 @@ class Microphone:
             time.sleep(min(wait, timeout))
             return None
         try:
-            _refresh_devices()
+            if self._rescan is not None:
+                self._rescan()
             self.open()
         except MicrophoneError:
             self._tries += 1
             self._next_try = time.monotonic() + BACKOFF_S[min(self._tries, len(BACKOFF_S) - 1)]
             return None
-        moved = self._moved(now=True)
-        if moved:  # the name is there, but the sound server gives another source
-            self.close()
+        if self._watch is not None and self._watch.moved:
+            self.close()  # the name is there, but the sound server gives another source
             self._tries += 1
             self._next_try = time.monotonic() + BACKOFF_S[min(self._tries, len(BACKOFF_S) - 1)]
             return None
         return Back(self._name)
 
-    def _moved(self, *, now: bool = False) -> str:
-        """A reason when PulseAudio took the recording off its source, else ''."""
-        if not self._watch:
-            return ""
-        if not now and time.monotonic() < self._next_check:
-            return ""
-        self._next_check = time.monotonic() + MOVE_CHECK_S
-        source = recording_source()
-        if source is None:
-            return ""
-        if self._source is None:
-            self._source = source
-            if _default_monitor() == source:
-                return f"the sound server gives the loudspeaker ({source}) instead of a microphone"
-            return ""
-        if source != self._source:
-            return f"the sound server moved the recording from {self._source} to {source}"
-        return ""
 
+def rescan_devices() -> None:
+    """Make PortAudio list the devices anew (it lists them once, when it starts).
 
-def _refresh_devices() -> None:
-    """PortAudio lists devices only when it starts, so a replugged one needs a restart of the library.
-
-    Output streams of the same process would end with it, so it is done only when none is open: sayso's
-    player owns that knowledge; through PulseAudio the names stay and no restart is needed.
+    Ends every open stream of this process, so the caller closes its loudspeaker first and opens it after.
     """
-
-
-def _pactl(*arguments: str) -> str:
-    try:
-        done = subprocess.run(["pactl", *arguments], capture_output=True, text=True, timeout=1.0, check=False)
-    except (OSError, subprocess.TimeoutExpired):
-        return ""
-    return done.stdout if done.returncode == 0 else ""
-
-
-def recording_source() -> str | None:
-    """Name of the PulseAudio source that this process records from; None without PulseAudio."""
-    import os
-
-    source_index = None
-    current: str | None = None
-    for line in _pactl("list", "source-outputs").splitlines():
-        text = line.strip()
-        if text.startswith("Source:"):
-            current = text.split(":", 1)[1].strip()
-        elif text == f'application.process.id = "{os.getpid()}"' and current is not None:
-            source_index = current
-    if source_index is None:
-        return None
-    for line in _pactl("list", "short", "sources").splitlines():
-        fields = line.split("\t")
-        if len(fields) > 1 and fields[0] == source_index:
-            return fields[1]
-    return None
-
-
-def _default_monitor() -> str:
-    """Monitor of the loudspeaker that is the default output: never a microphone."""
-    for line in _pactl("info").splitlines():
-        if line.startswith("Default Sink:"):
-            return line.split(":", 1)[1].strip() + ".monitor"
-    return ""
+    library = sound_library()
+    library._terminate()
+    library._initialize()
