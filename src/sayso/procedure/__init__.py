@@ -1,7 +1,8 @@
 """What a procedure is: its types, reading YAML with line-exact errors, checks, drawing, rehearsal aids.
 Nothing here speaks, listens or records."""
 
+from sayso.procedure.checks import check
 from sayso.procedure.problems import Problem, ProcedureError
 from sayso.procedure.reading import read, read_all
 
-__all__ = ["Problem", "ProcedureError", "read", "read_all"]
+__all__ = ["Problem", "ProcedureError", "check", "read", "read_all"]

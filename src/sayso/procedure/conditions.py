@@ -79,7 +79,9 @@ def check_syntax(source: str) -> None:
     """Raises ConditionError when `source` is not CEL, or uses a name or function that there is not."""
     _, others, calls = _names(source)
     for name in sorted(others):
-        raise ConditionError(f"'{name}' is not known; answers are written answers.{name}, text goes in quotes")
+        raise ConditionError(
+            f"'{name}' is not known; answers are written answers.{name}, text goes in quotes"
+        )
     known = {*_CEL_FUNCTIONS, *function_names()}
     for name in sorted(calls - known):
         raise ConditionError(f"there is no function '{name}'")
@@ -155,7 +157,7 @@ def _promoting(symbol: str, on_floats: Callable[[float, float], Any]) -> Callabl
     original: Callable[[Any, Any], Any] = base_functions[symbol]
 
     def apply(left: Any, right: Any) -> Any:
-        if isinstance(left, float) and _whole(right) or _whole(left) and isinstance(right, float):
+        if (isinstance(left, float) and _whole(right)) or (_whole(left) and isinstance(right, float)):
             result = on_floats(float(left), float(right))
             return celtypes.BoolType(result) if isinstance(result, bool) else celtypes.DoubleType(result)
         return original(left, right)
@@ -176,7 +178,9 @@ def _divide(left: float, right: float) -> float:
 def _is_in(item: Any, container: Any) -> Any:
     """CEL's `in`, save that 4 is found in [4.0, 8.0]."""
     if isinstance(item, int | float) and isinstance(container, list):
-        return celtypes.BoolType(any(isinstance(one, int | float) and float(one) == float(item) for one in container))
+        return celtypes.BoolType(
+            any(isinstance(one, int | float) and float(one) == float(item) for one in container)
+        )
     return base_functions["_in_"](item, container)
 
 
@@ -217,7 +221,10 @@ def _names(source: str) -> tuple[frozenset[str], frozenset[str], frozenset[str]]
             calls.add(str(tree.children[0]))
         elif tree.data == "member_dot_arg":
             calls.add(str(tree.children[1]))
-            if str(tree.children[1]) in ("all", "exists", "exists_one", "map", "filter") and len(tree.children) > 2:
+            if (
+                str(tree.children[1]) in ("all", "exists", "exists_one", "map", "filter")
+                and len(tree.children) > 2
+            ):
                 first = tree.children[2].children[0]
                 name = _single_ident(first) if isinstance(first, Tree) else None
                 if name:

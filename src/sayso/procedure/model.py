@@ -288,7 +288,7 @@ class Procedure:
 
     def position(self, step_id: str) -> int:
         """Index of a step in reading order. Raises KeyError for an unknown id."""
-        index: dict[str, int] = getattr(self, "_index")
+        index: dict[str, int] = self._index
         return index[step_id]
 
     def step(self, step_id: str) -> Step:

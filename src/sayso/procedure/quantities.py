@@ -38,7 +38,8 @@ def torque(target: str, within: str) -> Torque:
     unit = _unit("target", unit_text)
     if not same_kind(unit, UNITS.Unit("newton * meter")):
         raise QuantityError(
-            f"target {target!r} is no torque ({unit_text} is a unit of another kind)", "write N.m, lbf.ft or lbf.in"
+            f"target {target!r} is no torque ({unit_text} is a unit of another kind)",
+            "write N.m, lbf.ft or lbf.in",
         )
     if number <= 0:
         raise QuantityError(f"target {target!r} is not above zero", "write the torque to reach")
@@ -48,17 +49,23 @@ def torque(target: str, within: str) -> Torque:
         raise QuantityError(f"within {within!r} is not above zero", "write the tolerance, as '10 %'")
     if tolerance_unit in ("%", "percent", "per cent"):
         if tolerance >= 100:
-            raise QuantityError(f"within {within!r} allows no torque at all to be wrong", "write less than 100 %")
+            raise QuantityError(
+                f"within {within!r} allows no torque at all to be wrong", "write less than 100 %"
+            )
         allowed = newton_metres * tolerance / 100
     elif not tolerance_unit:
         raise QuantityError(f"within {within!r} has no unit", f"write '{within} %' or '{within} {unit_text}'")
     else:
         parsed = _unit("within", tolerance_unit)
         if not same_kind(parsed, UNITS.Unit("newton * meter")):
-            raise QuantityError(f"within {within!r} is neither a torque nor a percentage", "write '10 %' or '0.5 N.m'")
+            raise QuantityError(
+                f"within {within!r} is neither a torque nor a percentage", "write '10 %' or '0.5 N.m'"
+            )
         allowed = float(UNITS.Quantity(tolerance, parsed).m_as("newton * meter"))
         if allowed >= newton_metres:
-            raise QuantityError(f"within {within!r} is as much as the target itself", "write a smaller tolerance")
+            raise QuantityError(
+                f"within {within!r} is as much as the target itself", "write a smaller tolerance"
+            )
     stated = {"pound_foot": "lbf.ft", "pound_inch": "lbf.in"}.get(str(unit))
     if stated is None:
         stated = NEWTON_METRE if unit == parse_unit(NEWTON_METRE) else unit_text
@@ -76,7 +83,7 @@ def seconds(text: str) -> float:
     unit = _unit("time", unit_text)
     if not same_kind(unit, UNITS.Unit("second")):
         raise QuantityError(f"time {text!r} is no time", "write it as '30 s' or '5 min'")
-    if not 0 < number:
+    if not number > 0:
         raise QuantityError(f"time {text!r} is not above zero", "write how long to wait, or remove it")
     value = float(UNITS.Quantity(number, unit).m_as("second"))
     if value > 7 * 24 * 3600:

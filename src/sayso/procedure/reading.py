@@ -61,14 +61,20 @@ def read_all(
     root = files.load(path.name, None, problems)
     if root is None:
         if not problems:
-            problems.append(Problem(Place(path.name, 1, 1), "the file is empty", "start with 'procedure: an-id'"))
+            problems.append(
+                Problem(Place(path.name, 1, 1), "the file is empty", "start with 'procedure: an-id'")
+            )
         return Reading(None, _shown_from(path, in_file_order(problems)))
     if not isinstance(root, Mapping):
-        problems.append(Problem(root.place, "the file must be 'key: value' lines", "start with 'procedure: an-id'"))
+        problems.append(
+            Problem(root.place, "the file must be 'key: value' lines", "start with 'procedure: an-id'")
+        )
         return Reading(None, _shown_from(path, in_file_order(problems)))
     if "shared" in root.entries and "procedure" not in root.entries:
         problems.append(
-            Problem(root.place, "this file holds shared steps, not a procedure", "read a file that includes it")
+            Problem(
+                root.place, "this file holds shared steps, not a procedure", "read a file that includes it"
+            )
         )
         return Reading(None, _shown_from(path, in_file_order(problems)))
     header = validated(ProcedureHeader, root, problems, without=frozenset({"steps"}))
@@ -135,7 +141,11 @@ def _scope(
         value = given.get(name, default)
         if value is None:
             problems.append(
-                Problem(place, f"the parameter '{name}' needs a value", f"give it: {name}=..., or write a default here")
+                Problem(
+                    place,
+                    f"the parameter '{name}' needs a value",
+                    f"give it: {name}=..., or write a default here",
+                )
             )
             value = ""
         scope[name] = value
@@ -164,12 +174,18 @@ def _repeated_ids(steps: list[Resolved]) -> list[Problem]:
             if earlier.source.node.place == step.place:
                 fill = f"<{one.source.loop}>" if one.source.loop else "a parameter"
                 found.append(
-                    Problem(place, f"the step id '{step.id}' comes up in every round", f"write '{step.id}-{fill}'")
+                    Problem(
+                        place, f"the step id '{step.id}' comes up in every round", f"write '{step.id}-{fill}'"
+                    )
                 )
             else:
                 line = earlier.node("id").place.line
                 found.append(
-                    Problem(place, f"the step id '{step.id}' is used twice (first in line {line})", "give it another id")
+                    Problem(
+                        place,
+                        f"the step id '{step.id}' is used twice (first in line {line})",
+                        "give it another id",
+                    )
                 )
         elif step.id in (NEXT, END):
             found.append(Problem(place, f"a step cannot be called '{step.id}'", "give it another id"))
@@ -180,7 +196,11 @@ def _repeated_ids(steps: list[Resolved]) -> list[Problem]:
         if same.source.node.place == step.place:
             fill = f"<{one.source.loop}>" if one.source.loop else "<parameter>"
             found.append(
-                Problem(at, f"the answer '{step.ask.name}' is overwritten in every round", f"write '{step.ask.name}_{fill}'")
+                Problem(
+                    at,
+                    f"the answer '{step.ask.name}' is overwritten in every round",
+                    f"write '{step.ask.name}_{fill}'",
+                )
             )
         elif same.step.ask.kind != step.ask.kind:
             found.append(
@@ -201,7 +221,9 @@ def _unknown_targets(steps: list[Resolved]) -> list[Problem]:
         for target, path in targets_of(one.step):
             if target not in ids:
                 place = one.node(*path).place
-                found.append(Problem(place, f"there is no step '{target}'", write_one_of(target, ids), check="targets"))
+                found.append(
+                    Problem(place, f"there is no step '{target}'", write_one_of(target, ids), check="targets")
+                )
     return found
 
 
@@ -214,7 +236,9 @@ def targets_of(step: Step) -> list[tuple[str, tuple[str | int, ...]]]:
         found.append((case.target, path))
     if then.otherwise is not None:
         listed = bool(then.cases) and then.cases[0].is_condition
-        found.append((then.otherwise, ("then", len(then.cases), "otherwise") if listed else ("then", "otherwise")))
+        found.append(
+            (then.otherwise, ("then", len(then.cases), "otherwise") if listed else ("then", "otherwise"))
+        )
     if step.out_of_limits:
         found.append((step.out_of_limits, ("out_of_limits",)))
     return found
@@ -236,7 +260,9 @@ def _with_targets_resolved(steps: list[Resolved]) -> list[Resolved]:
                 cases=tuple(replace(case, target=real(case.target)) for case in step.then.cases),
                 otherwise=real(step.then.otherwise) if step.then.otherwise is not None else None,
             )
-            step = replace(step, then=then, out_of_limits=real(step.out_of_limits) if step.out_of_limits else "")
+            step = replace(
+                step, then=then, out_of_limits=real(step.out_of_limits) if step.out_of_limits else ""
+            )
             one = replace(one, step=step)
         found.append(one)
     return found

@@ -191,7 +191,12 @@ def _cel(node: Node | None, problems: list[Problem]) -> None:
         if error.column > 1 and node.plain and "\n" not in node.text:
             place = type(place)(place.file, place.line, place.column + error.column - 1)
         problems.append(
-            Problem(place, f"condition '{node.text}': {error.what}", "write it like: answers.pins == 8", check="condition")
+            Problem(
+                place,
+                f"condition '{node.text}': {error.what}",
+                "write it like: answers.pins == 8",
+                check="condition",
+            )
         )
 
 
@@ -239,11 +244,17 @@ def _ask(source: Any, node: Mapping, texts: Texts, problems: list[Problem]) -> A
         case AskYesNoSource():
             return AskYesNo(source.yes_no, read_back)
         case AskChoiceSource():
-            return AskChoice(source.choice, _options(node.entries["options"].value, texts, problems), read_back)
+            return AskChoice(
+                source.choice, _options(node.entries["options"].value, texts, problems), read_back
+            )
         case AskCountSource():
             if source.from_ > source.to:
                 problems.append(
-                    Problem(at("from"), f"from {source.from_} to {source.to} holds no number", "swap 'from' and 'to'")
+                    Problem(
+                        at("from"),
+                        f"from {source.from_} to {source.to} holds no number",
+                        "swap 'from' and 'to'",
+                    )
                 )
                 return None
             return AskCount(source.count, source.from_, source.to, read_back)
@@ -281,7 +292,9 @@ def _ask(source: Any, node: Mapping, texts: Texts, problems: list[Problem]) -> A
     raise AssertionError(kind)
 
 
-def _torque(source: AskTorqueSource, node: Mapping, read_back: bool, problems: list[Problem]) -> AskTorque | None:
+def _torque(
+    source: AskTorqueSource, node: Mapping, read_back: bool, problems: list[Problem]
+) -> AskTorque | None:
     for key, example in (("target", "9 N.m"), ("within", "10 %")):
         if getattr(source, key) is None:
             what = "has no target" if key == "target" else "has no tolerance"
@@ -305,19 +318,27 @@ def _torque(source: AskTorqueSource, node: Mapping, read_back: bool, problems: l
 def _options(node: Node, texts: Texts, problems: list[Problem]) -> tuple[Option, ...]:
     found: list[Option] = []
     if isinstance(node, Sequence):
-        found = [Option(item.text, (_as_words(item.text),)) for item in node.items if isinstance(item, Scalar)]
+        found = [
+            Option(item.text, (_as_words(item.text),)) for item in node.items if isinstance(item, Scalar)
+        ]
     elif isinstance(node, Mapping):
         for value, entry in node.entries.items():
             words = tuple(word.lower() for word in texts.spoken_list(entry.value))
             found.append(Option(value, words))
     if len(found) < 2:
-        problems.append(Problem(node.place, "a choice needs at least two options", "add one, or ask 'yes_no'"))
+        problems.append(
+            Problem(node.place, "a choice needs at least two options", "add one, or ask 'yes_no'")
+        )
     seen: dict[str, str] = {}
     for option in found:
         for word in option.words:
             if word in seen:
                 problems.append(
-                    Problem(node.place, f"'{word}' means both '{seen[word]}' and '{option.value}'", "use other words")
+                    Problem(
+                        node.place,
+                        f"'{word}' means both '{seen[word]}' and '{option.value}'",
+                        "use other words",
+                    )
                 )
             seen[word] = option.value
     return tuple(found)

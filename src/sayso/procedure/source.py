@@ -10,7 +10,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-StepId = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", description="lower case words joined by '-'")]
+StepId = Annotated[
+    str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", description="lower case words joined by '-'")
+]
 AnswerName = Annotated[
     str, Field(pattern=r"^[a-z][a-z0-9_]*$", description="lower case words joined by '_'; conditions use it")
 ]
@@ -170,7 +172,8 @@ class StepSource(_Source):
     wait: Quantity | None = Field(None, description="a time that must pass before the answer: '5 min'")
     ask: AskSource | None = Field(None, description="without it sayso waits for 'done'")
     then: Then | None = Field(
-        None, description="a target; or answer: target with 'otherwise'; or a list of {if, go}. Serials: the prefix"
+        None,
+        description="a target; or answer: target with 'otherwise'; or a list of {if, go}. Serials: the prefix",
     )
     out_of_limits: Target | None = Field(None, description="where a confirmed value outside its limits leads")
     when: Cel | None = Field(None, description="the step is passed over when this is false")
@@ -206,7 +209,9 @@ Steps = Annotated[list[StepSource | IncludeSource | ForEachSource], Field(min_le
 
 class SharedHeader(_Source):
     shared: Line = Field(description="name of these shared steps")
-    parameters: dict[str, str | None] = Field({}, description="name: value used when none is given (empty: must be)")
+    parameters: dict[str, str | None] = Field(
+        {}, description="name: value used when none is given (empty: must be)"
+    )
 
 
 class SharedStepsSource(SharedHeader):
@@ -221,8 +226,12 @@ class ProcedureHeader(_Source):
     revision: int = Field(ge=1)
     language: Language = Field("en", description="language of the plain texts")
     translations: list[Language] = Field([], description="further languages that every spoken text has")
-    defers_to: Text | None = Field(None, description="what comes before this procedure: maker's manual, local codes")
-    parameters: dict[str, str | None] = Field({}, description="name: value used when none is given (empty: must be)")
+    defers_to: Text | None = Field(
+        None, description="what comes before this procedure: maker's manual, local codes"
+    )
+    parameters: dict[str, str | None] = Field(
+        {}, description="name: value used when none is given (empty: must be)"
+    )
     words: dict[str, str] = Field({}, description="word: how it is said in ARPAbet, '' to work it out")
     before: BeforeSource = BeforeSource()
 

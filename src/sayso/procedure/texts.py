@@ -53,7 +53,13 @@ class Texts:
             elif must and self.translations:
                 wanted = ", ".join(f"{one}: ..." for one in (self.own, *self.translations))
                 self.problems.append(
-                    Problem(node.place, "this text is not translated", f"write {{{wanted}}}", "warning", "translations")
+                    Problem(
+                        node.place,
+                        "this text is not translated",
+                        f"write {{{wanted}}}",
+                        "warning",
+                        "translations",
+                    )
                 )
             return one_line(node.text)
         if isinstance(node, Sequence):

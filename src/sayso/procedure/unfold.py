@@ -56,7 +56,9 @@ class Files:
             except (OSError, ValueError) as error:
                 reason = getattr(error, "strerror", None) or str(error)
                 place = at or Place(name, 1, 1)
-                problems.append(Problem(place, f"the file '{name}' cannot be read ({reason})", self._other(name)))
+                problems.append(
+                    Problem(place, f"the file '{name}' cannot be read ({reason})", self._other(name))
+                )
                 return None
         node, found = nodes(self.read[name], name)
         problems.extend(found)
@@ -64,8 +66,14 @@ class Files:
 
     def _other(self, name: str) -> str:
         folder = (self.root / name).parent
-        near = did_you_mean(Path(name).name, [p.name for p in folder.glob("*.y*ml")] if folder.is_dir() else [])
-        return f"write '{near}'" if near else "check the path; it starts from the folder of the file that names it"
+        near = did_you_mean(
+            Path(name).name, [p.name for p in folder.glob("*.y*ml")] if folder.is_dir() else []
+        )
+        return (
+            f"write '{near}'"
+            if near
+            else "check the path; it starts from the folder of the file that names it"
+        )
 
 
 def unfold(
@@ -106,7 +114,9 @@ def _unfold(
             problems.append(Problem(item.place, f"more than {MAX_STEPS:,} steps", "make the loops shorter"))
             return
         if not isinstance(item, Mapping):
-            problems.append(Problem(item.place, "a step must be 'key: value' lines", "write '- id: ...' and 'say: ...'"))
+            problems.append(
+                Problem(item.place, "a step must be 'key: value' lines", "write '- id: ...' and 'say: ...'")
+            )
         elif "include" in item.entries:
             _include(item, scope, where, files, problems, found)
         elif "for_each" in item.entries:
@@ -141,19 +151,27 @@ def _include(
     at = filled.entries["include"].value.place
     name = posixpath.normpath(posixpath.join(posixpath.dirname(where.file), source.include))
     if posixpath.isabs(source.include) or "\\" in source.include:
-        problems.append(Problem(at, "an included file needs a relative path", "write it from this file's folder, with '/'"))
+        problems.append(
+            Problem(
+                at, "an included file needs a relative path", "write it from this file's folder, with '/'"
+            )
+        )
         return
     if name in where.files:
         problems.append(Problem(at, f"'{name}' includes itself", "remove this include"))
         return
     if len(where.files) > MAX_INCLUDE_DEPTH:
-        problems.append(Problem(at, f"more than {MAX_INCLUDE_DEPTH} files inside each other", "include it from the top"))
+        problems.append(
+            Problem(at, f"more than {MAX_INCLUDE_DEPTH} files inside each other", "include it from the top")
+        )
         return
     root = files.load(name, at, problems)
     if root is None:
         return
     if not isinstance(root, Mapping) or "shared" not in root.entries:
-        problems.append(Problem(root.place, "an included file must start with 'shared: name'", "add 'shared: ...'"))
+        problems.append(
+            Problem(root.place, "an included file must start with 'shared: name'", "add 'shared: ...'")
+        )
         return
     header = validated(SharedHeader, root, problems, without=frozenset({"steps"}))
     if header is None:
@@ -193,29 +211,45 @@ def _for_each(
     for name, entry in item.entries.items():
         if name not in keys_of(ForEachSource):
             problems.append(
-                Problem(entry.key.place, f"the key '{name}' is not known here", write_one_of(name, keys_of(ForEachSource)))
+                Problem(
+                    entry.key.place,
+                    f"the key '{name}' is not known here",
+                    write_one_of(name, keys_of(ForEachSource)),
+                )
             )
     loop = item.entries["for_each"].value
     if not isinstance(loop, Mapping) or len(loop.entries) != 1:
-        problems.append(Problem(loop.place, "'for_each' needs one name and its list", "write 'for_each: {nut: [one, two]}'"))
+        problems.append(
+            Problem(
+                loop.place, "'for_each' needs one name and its list", "write 'for_each: {nut: [one, two]}'"
+            )
+        )
         return
     (name, entry) = next(iter(loop.entries.items()))
     if not re.fullmatch(r"[a-z][a-z0-9_]*", name):
-        problems.append(Problem(entry.key.place, f"'{name}' cannot name the items", "write lower case letters and '_'"))
+        problems.append(
+            Problem(entry.key.place, f"'{name}' cannot name the items", "write lower case letters and '_'")
+        )
         return
     items = entry.value
     if not isinstance(items, Sequence) or not items.items:
-        problems.append(Problem(items.place, f"'{name}' needs a list of items", f"write '{name}: [one, two]'"))
+        problems.append(
+            Problem(items.place, f"'{name}' needs a list of items", f"write '{name}: [one, two]'")
+        )
         return
     for one in items.items:
         filled = _fill(one, scope, "", problems)
         value: str | dict[str, str]
         if isinstance(filled, Scalar):
             value = filled.text
-        elif isinstance(filled, Mapping) and all(isinstance(e.value, Scalar) for e in filled.entries.values()):
+        elif isinstance(filled, Mapping) and all(
+            isinstance(e.value, Scalar) for e in filled.entries.values()
+        ):
             value = {key: e.value.text for key, e in filled.entries.items() if isinstance(e.value, Scalar)}
         else:
-            problems.append(Problem(one.place, "a loop item must be text or 'key: text' lines", "write it flat"))
+            problems.append(
+                Problem(one.place, "a loop item must be text or 'key: text' lines", "write it flat")
+            )
             continue
         inner = {**scope, name: value}
         _unfold(
@@ -269,7 +303,11 @@ def _filled(node: Scalar, scope: Scope, key: str, problems: list[Problem]) -> st
                 return match.group()
             if part not in found:
                 problems.append(
-                    Problem(node.place, f"'{match.group()}' is not a value of '{name}'", write_one_of(match.group(), keys))
+                    Problem(
+                        node.place,
+                        f"'{match.group()}' is not a value of '{name}'",
+                        write_one_of(match.group(), keys),
+                    )
                 )
                 return match.group()
             text = found[part]
@@ -281,7 +319,12 @@ def _filled(node: Scalar, scope: Scope, key: str, problems: list[Problem]) -> st
         before = node.text[match.start() - 1] if match.start() else ""
         if key in _TARGET_KEYS:
             return _joined(text, "-")
-        if key in _NAME_KEYS or key in _CONDITION_KEYS and (before.isalnum() or before in ("_", ".")) and before:
+        if (
+            key in _NAME_KEYS
+            or (key in _CONDITION_KEYS
+            and (before.isalnum() or before in ("_", "."))
+            and before)
+        ):
             return _joined(text, "_")
         return text
 

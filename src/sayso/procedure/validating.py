@@ -93,24 +93,34 @@ def _explain(model: type[BaseModel], root: Mapping, error: Any) -> Problem:
         return Problem(at, f"the key '{named}' is not known here", write_one_of(named, keys_of(inside)))
     here = _name(named, key)
     if isinstance(node, Scalar) and node.plain and not node.text:
-        return Problem(key.place if key is not None else node.place, f"{here} is empty", "write its value, or remove it")
+        return Problem(
+            key.place if key is not None else node.place, f"{here} is empty", "write its value, or remove it"
+        )
     if isinstance(node, Mapping) and node.flow and len(node.entries) == 1:
         only = next(iter(node.entries.values()))
         if isinstance(only.value, Scalar) and not only.value.text:
             return Problem(
-                node.place, f"{here} must be text, not {{{only.key.text}}}", f"write <{only.key.text}> to fill it in"
+                node.place,
+                f"{here} must be text, not {{{only.key.text}}}",
+                f"write <{only.key.text}> to fill it in",
             )
     text = node.text if isinstance(node, Scalar) else ""
     place = node.place
     if kind == "literal_error":
-        allowed = [piece.strip(" '") for piece in str(context.get("expected", "")).replace(" or ", ",").split(",")]
+        allowed = [
+            piece.strip(" '") for piece in str(context.get("expected", "")).replace(" or ", ",").split(",")
+        ]
         return Problem(place, f"{here} '{text}' is not known", write_one_of(text, allowed))
     if kind == "string_pattern_mismatch":
-        return Problem(place, f"{here} '{text}' has a form that is not allowed", _form(text, str(context["pattern"])))
+        return Problem(
+            place, f"{here} '{text}' has a form that is not allowed", _form(text, str(context["pattern"]))
+        )
     if kind in ("int_parsing", "int_type", "int_from_float"):
         return Problem(place, f"{here} must be a whole number, not {_shown(node)}", "write digits only")
     if kind in ("float_parsing", "float_type", "finite_number"):
-        return Problem(place, f"{here} must be a number, not {_shown(node)}", "write digits and a point, no unit")
+        return Problem(
+            place, f"{here} must be a number, not {_shown(node)}", "write digits and a point, no unit"
+        )
     if kind in ("bool_parsing", "bool_type"):
         return Problem(place, f"{here} must be true or false, not {_shown(node)}", "write true or false")
     if kind in ("greater_than_equal", "greater_than", "less_than_equal", "less_than"):
@@ -175,7 +185,11 @@ def then_value(node: Node, problems: list[Problem]) -> Any:
                 targets[name] = entry.value.text
             else:
                 problems.append(
-                    Problem(entry.value.place, f"the answer '{name}' leads nowhere", "write a step id, 'next' or 'end'")
+                    Problem(
+                        entry.value.place,
+                        f"the answer '{name}' leads nowhere",
+                        "write a step id, 'next' or 'end'",
+                    )
                 )
         return targets if len(targets) == len(node.entries) else None
     cases: list[CaseSource | OtherwiseSource] = []
@@ -184,7 +198,9 @@ def then_value(node: Node, problems: list[Problem]) -> Any:
         return None
     for item in node.items:
         if not isinstance(item, Mapping):
-            problems.append(Problem(item.place, "a line of 'then' must be 'if: ...' with 'go: ...'", "write both keys"))
+            problems.append(
+                Problem(item.place, "a line of 'then' must be 'if: ...' with 'go: ...'", "write both keys")
+            )
             continue
         model = OtherwiseSource if "otherwise" in item.entries else CaseSource
         case = validated(model, item, problems)

@@ -80,7 +80,9 @@ def nodes(data: bytes, file: str) -> tuple[Node | None, list[Problem]]:
     start = Place(file, 1, 1)
     if len(data) > MAX_BYTES:
         return None, [
-            Problem(start, f"the file has {len(data):,} bytes, more than {MAX_BYTES:,}", "split it with include")
+            Problem(
+                start, f"the file has {len(data):,} bytes, more than {MAX_BYTES:,}", "split it with include"
+            )
         ]
     try:
         text = data.decode("utf-8-sig")
@@ -97,7 +99,10 @@ def nodes(data: bytes, file: str) -> tuple[Node | None, list[Problem]]:
     except yaml.reader.ReaderError as error:
         lines = text[: error.position] if isinstance(error.position, int) else ""
         place = Place(file, lines.count("\n") + 1, len(lines) - (lines.rfind("\n") + 1) + 1)
-        return None, [*problems, Problem(place, "a character that YAML does not allow", "remove the control character")]
+        return None, [
+            *problems,
+            Problem(place, "a character that YAML does not allow", "remove the control character"),
+        ]
     except (yaml.YAMLError, ValueError, RecursionError) as error:
         return None, [*problems, Problem(start, f"not YAML: {error}", "see procedures/WRITING.md")]
 
@@ -125,7 +130,11 @@ def _compose(text: str, file: str, problems: list[Problem]) -> Node | None:
             documents += 1
             if documents > 1:
                 raise ProcedureError(
-                    [Problem(place, "a second document starts here ('---')", "keep one procedure in one file")]
+                    [
+                        Problem(
+                            place, "a second document starts here ('---')", "keep one procedure in one file"
+                        )
+                    ]
                 )
             continue
         if isinstance(event, yaml.SequenceEndEvent | yaml.MappingEndEvent):
@@ -149,7 +158,11 @@ def _compose(text: str, file: str, problems: list[Problem]) -> Node | None:
         else:
             if event.anchor is not None:
                 problems.append(
-                    Problem(place, f"an anchor '&{event.anchor}' is not allowed", "remove it; share steps with include")
+                    Problem(
+                        place,
+                        f"an anchor '&{event.anchor}' is not allowed",
+                        "remove it; share steps with include",
+                    )
                 )
             if event.tag is not None and event.tag != "!":
                 problems.append(Problem(place, f"a tag '{event.tag}' is not allowed", "remove it"))
@@ -210,15 +223,21 @@ def _yaml_problem(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem:
     here = lines[line] if line < len(lines) else ""
     place = Place(file, line + 1, column + 1)
     said = f"{error.problem or error.context or 'not YAML'}"
-    if "\t" in here[: len(here) - len(here.lstrip())] or "cannot start any token" in said and "\t" in here:
+    if "\t" in here[: len(here) - len(here.lstrip())] or ("cannot start any token" in said and "\t" in here):
         tab = Place(file, line + 1, here.index("\t") + 1)
         return Problem(tab, "a tab indents this line", "use spaces")
     if "mapping values are not allowed" in said:
-        return Problem(place, "a second ': ' in one line of text", 'put the whole text in quotes: say: "Note: ..."')
+        return Problem(
+            place, "a second ': ' in one line of text", 'put the whole text in quotes: say: "Note: ..."'
+        )
     if "end of stream" in said or "unexpected end" in said:
         return Problem(place, "a quote or bracket that opens here is never closed", "close it")
     if "did not find expected ',' or" in said:
-        return Problem(place, "a list or {...} that is not closed, or a comma missing", "close it, or add the comma")
+        return Problem(
+            place, "a list or {...} that is not closed, or a comma missing", "close it, or add the comma"
+        )
     if "did not find expected" in said or "could not find expected ':'" in said:
-        return Problem(place, f"the layout breaks off here ({said})", "line it up with the key above, as 'key: value'")
+        return Problem(
+            place, f"the layout breaks off here ({said})", "line it up with the key above, as 'key: value'"
+        )
     return Problem(place, f"not YAML ({said})", "put the text in quotes if it has special characters")

@@ -1,0 +1,44 @@
+"""More than one action in a step: the second one is done from memory, or not at all."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from sayso.procedure.checks.view import View
+from sayso.procedure.checks.words_of_work import ACTIONS, sentences, words
+from sayso.procedure.problems import Problem
+
+#: Where a clause with a verb of its own may begin.
+_JOINS = re.compile(r",\s*(?:and\s+|then\s+)*|\s+and\s+then\s+|\s+and\s+|\s+then\s+", re.IGNORECASE)
+
+_OBJECT = frozenset(
+    ["a", "an", "the", "it", "them", "its", "your", "this", "that", "these", "those", "all", "both", "each", "every", "any", "one", "two", "down", "up", "off"]
+)
+
+
+def find(view: View) -> Iterator[Problem]:
+    for one in view.steps:
+        found = actions(one.step.say)
+        if len(found) > 1:
+            yield view.problem(
+                one, ("say",), f"{len(found)} actions in one step ({', '.join(found)})",
+                "make a step of each; 'wait' and 'ask' need no words in 'say'", "warning", "actions",
+            )  # fmt: skip
+
+
+def actions(text: str) -> list[str]:
+    """The verbs of `text` that start an instruction: 'Lift the cover and unplug the fan.' has lift, unplug."""
+    found: list[str] = []
+    for sentence in sentences(text):
+        if sentence.rstrip().endswith("?"):
+            continue  # a question asks, it does not instruct
+        clauses = _JOINS.split(sentence)
+        for number, clause in enumerate(clauses):
+            said = words(clause.lower())
+            if said[:1] == ["then"]:
+                said = said[1:]
+            # Behind 'and' most verbs of the workshop are also nouns ('your lock and tag'): an object must follow.
+            if said and said[0] in ACTIONS and (number == 0 or (said[1:2] and said[1] in _OBJECT)):
+                found.append(said[0])
+    return found

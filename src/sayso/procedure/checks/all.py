@@ -1,0 +1,77 @@
+"""All checks in one pass."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from sayso.procedure.checks import (
+    actions,
+    alike,
+    branches,
+    caution_order,
+    hazards,
+    names,
+    pictures,
+    sentences,
+    serials,
+    speech,
+    units,
+)
+from sayso.procedure.checks.view import Ear, View
+from sayso.procedure.model import Place
+from sayso.procedure.problems import Problem, in_file_order
+from sayso.procedure.reading import Reading, read_all
+
+_FAMILIES: tuple[Callable[[View], Iterable[Problem]], ...] = (
+    branches.find,
+    names.find,
+    caution_order.find,
+    hazards.find,
+    units.find,
+    serials.find,
+    sentences.find,
+    actions.find,
+    speech.find,
+    alike.find,
+    pictures.find,
+)
+
+
+def check(
+    path: str | Path,
+    *,
+    language: str = "en",
+    parameters: Mapping[str, str] | None = None,
+    ear: Ear | None = None,
+) -> list[Problem]:
+    """Every problem of the procedure in `path`, in file order: errors, warnings and hints."""
+    return check_reading(read_all(path, language=language, parameters=parameters), ear)
+
+
+def check_reading(reading: Reading, ear: Ear | None = None) -> list[Problem]:
+    """Like `check`, for a file that was read already.
+
+    While some steps cannot be read, the checks that need the whole procedure (branches) are left out:
+    they would blame steps that are right.
+    """
+    if reading.root is None or not reading.steps:
+        return reading.problems
+    view = View(tuple(reading.steps), reading.root, reading.folder, ear)
+    found = list(reading.problems)
+    families = _FAMILIES if not reading.errors else tuple(f for f in _FAMILIES if f not in _WHOLE)
+    for find in families:
+        found.extend(_with_folder(problem, reading.folder) for problem in find(view))
+    return in_file_order(found)
+
+
+#: Checks that look from step to step.
+_WHOLE = (branches.find, names.find, caution_order.find, hazards.find)
+
+
+def _with_folder(problem: Problem, folder: Path) -> Problem:
+    if folder == Path():
+        return problem
+    place = problem.place
+    return replace(problem, place=Place(str(folder / place.file), place.line, place.column))

@@ -1,0 +1,122 @@
+"""Unreachable steps, answers without a branch, branches without an answer, loops without an end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sayso.procedure.checks.view import View
+from sayso.procedure.graph import case_value, has_limits, possible_values, uncovered
+from sayso.procedure.model import AskSerial
+from sayso.procedure.problems import Problem, write_one_of
+from sayso.procedure.resolving import Resolved
+
+_CHECK = "branches"
+
+
+def find(view: View) -> Iterator[Problem]:
+    for one in view.steps:
+        if one.step.then.cases:
+            yield from _cases(view, one)
+        if one.step.out_of_limits and not has_limits(one.step):
+            yield view.problem(
+                one, ("out_of_limits",), "'out_of_limits' on a question without limits",
+                "give limits (below, above, at_least, at_most), or remove it", "error", _CHECK,
+            )  # fmt: skip
+        if one.step.ends and (one.step.then.otherwise is not None):
+            yield view.problem(
+                one,
+                ("ends",),
+                "the step ends the job and also leads on",
+                "keep 'ends' or 'then'",
+                "error",
+                _CHECK,
+            )
+    yield from _unreachable(view)
+    yield from _endless(view)
+
+
+def _cases(view: View, one: Resolved) -> Iterator[Problem]:
+    step = one.step
+    if step.then.cases[0].is_condition:
+        if step.then.otherwise is None:
+            yield view.problem(
+                one, ("then",), "the conditions may all be false, and there is no 'otherwise'",
+                "add '- otherwise: step-id' ('next' for the next step)", "warning", _CHECK,
+            )  # fmt: skip
+        return
+    values = possible_values(step)
+    if values is None and not isinstance(step.ask, AskSerial):
+        if step.ask.kind != "count":
+            yield view.problem(
+                one, ("then",), f"the answer is a {step.ask.kind}: it has no values to branch on",
+                "write a list of '- if: answers... ' with 'go: step-id'", "error", _CHECK,
+            )  # fmt: skip
+        return
+    seen: dict[str, str] = {}
+    for case in step.then.cases:
+        folded = case_value(case.when)
+        if folded in seen:
+            yield view.problem(
+                one, ("then", case.when), f"'{case.when}' and '{seen[folded]}' are the same answer", "keep one",
+                "error", _CHECK,
+            )  # fmt: skip
+        seen[folded] = case.when
+        if values is not None and folded not in {value.casefold() for value in values}:
+            known = values if len(values) <= 20 else (values[0], "...", values[-1])
+            yield Problem(
+                _key_place(view, one, case.when),
+                f"'{case.when}' can never be answered here",
+                write_one_of(case.when, known),
+                "error",
+                _CHECK,
+            )
+    missing = uncovered(step)
+    if step.then.otherwise is None and missing and not step.ends:
+        shown = ", ".join(missing[:6]) + (", ..." if len(missing) > 6 else "")
+        what = (
+            "serials that start otherwise lead nowhere" if missing == ("...",) else f"no branch for: {shown}"
+        )
+        if isinstance(step.ask, AskSerial):
+            return  # serials.py works out which serials are left
+        yield view.problem(
+            one, ("then",), what, "add a branch for each, or 'otherwise: step-id'", "error", _CHECK
+        )
+
+
+def _key_place(view: View, one: Resolved, key: str):  # type: ignore[no-untyped-def]
+    from sayso.procedure.yaml_nodes import Mapping
+
+    then = one.node("then")
+    if isinstance(then, Mapping) and key in then.entries:
+        return then.entries[key].key.place
+    return then.place
+
+
+def _unreachable(view: View) -> Iterator[Problem]:
+    reached = view.graph.reachable
+    before_reached = True
+    for one in view.steps:
+        is_reached = one.step.id in reached
+        # Of a run of unreachable steps only the first is told: the rest follows from it.
+        if not is_reached and before_reached:
+            yield view.problem(
+                one, ("id",), f"no way leads to the step '{one.step.id}'",
+                "lead a branch to it, or remove it", "error", _CHECK,
+            )  # fmt: skip
+        before_reached = is_reached
+
+
+def _endless(view: View) -> Iterator[Problem]:
+    told: set[str] = set()
+    for one in view.steps:
+        step = one.step.id
+        if step in view.graph.can_end or step not in view.graph.reachable or step in told:
+            continue
+        ring = view.graph.after([step])
+        told |= ring
+        shown = [other.step.id for other in view.steps if other.step.id in ring]
+        listed = ", ".join(shown[:5]) + (", ..." if len(shown) > 5 else "")
+        yield view.problem(
+            one, ("id",), f"from here the job can never end (it goes round: {listed})",
+            "lead one branch out of the ring", "error", _CHECK,
+        )  # fmt: skip

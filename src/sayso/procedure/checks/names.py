@@ -1,0 +1,110 @@
+"""Conditions: answers that nobody gives, or gives too late, and values that cannot be compared."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sayso.procedure import conditions
+from sayso.procedure.checks.view import View
+from sayso.procedure.model import (
+    Ask,
+    AskChoice,
+    AskCount,
+    AskMeasure,
+    AskTorque,
+    AskYesNo,
+)
+from sayso.procedure.problems import Problem, write_one_of
+from sayso.procedure.resolving import Resolved
+from sayso.procedure.yaml_nodes import Scalar
+
+_CHECK = "conditions"
+
+
+def find(view: View) -> Iterator[Problem]:
+    givers: dict[str, list[Resolved]] = {}
+    for one in view.steps:
+        givers.setdefault(one.step.ask.name, []).append(one)
+    samples = {name: sample_value(given[0].step.ask) for name, given in givers.items()}
+    known_after: dict[str, frozenset[str]] = {}
+    tried: dict[str, str] = {}
+    for one in view.steps:
+        for path, text, own_answer in _expressions(one):
+            for name in sorted(conditions.answer_names(text)):
+                if name not in givers:
+                    yield view.problem(
+                        one,
+                        path,
+                        f"no step asks for the answer '{name}'",
+                        write_one_of(name, givers),
+                        "error",
+                        _CHECK,
+                    )
+                    continue
+                if own_answer and name == one.step.ask.name:
+                    continue
+                if name not in known_after:
+                    starts = [edge.target for g in givers[name] for edge in view.graph.edges[g.step.id]]
+                    known_after[name] = view.graph.after(starts)
+                if one.step.id not in known_after[name]:
+                    giver = givers[name][0].step
+                    yield view.problem(
+                        one, path,
+                        f"the answer '{name}' is only asked later (line {giver.place.line})"
+                        if giver.id != one.step.id else f"the answer '{name}' is only asked by this step itself",
+                        "ask it before, or use another answer", "error", _CHECK,
+                    )  # fmt: skip
+            if text not in tried:
+                tried[text] = _mixed(text, samples)
+            if tried[text]:
+                yield view.problem(
+                    one,
+                    path,
+                    tried[text],
+                    'compare numbers with numbers and text with "text"',
+                    "error",
+                    _CHECK,
+                )
+
+
+def _expressions(one: Resolved) -> Iterator[tuple[tuple[str | int, ...], str, bool]]:
+    """(path, source, may use the answer of its own step)"""
+    step = one.step
+    for scalar in one.source.conditions:
+        yield ("when",) if one.source.node.get("when") else (), scalar.text, False
+    own = one.source.node.get("when")
+    if isinstance(own, Scalar):
+        yield ("when",), own.text, False
+    if step.expect:
+        yield ("expect",), step.expect, False
+    for number, case in enumerate(step.then.cases):
+        if case.is_condition:
+            yield ("then", number, "if"), case.when, True
+
+
+def sample_value(ask: Ask) -> bool | int | float | str:
+    """A value such as this question may give, to try expressions on."""
+    if isinstance(ask, AskYesNo):
+        return True
+    if isinstance(ask, AskCount):
+        return max(ask.low, 1) if ask.high >= 1 else ask.low
+    if isinstance(ask, AskTorque):
+        return ask.target
+    if isinstance(ask, AskMeasure):
+        ends = [
+            v for v in (ask.low, ask.high, ask.at_least, ask.at_most, ask.below, ask.above) if v is not None
+        ]
+        return sum(ends) / len(ends) if ends else 1.0
+    if isinstance(ask, AskChoice):
+        return ask.options[0].value
+    return True if ask.kind == "done" else "A1"
+
+
+def _mixed(text: str, samples: dict[str, bool | int | float | str]) -> str:
+    try:
+        conditions.value_of(text, samples)
+    except conditions.MissingAnswer:
+        return ""
+    except conditions.ConditionError as error:
+        return error.what if "mixes kinds" in error.what else ""
+    return ""

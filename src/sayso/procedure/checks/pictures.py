@@ -1,0 +1,21 @@
+"""Pictures that are not there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sayso.procedure.checks.view import View
+from sayso.procedure.problems import Problem, write_one_of
+
+
+def find(view: View) -> Iterator[Problem]:
+    for one in view.steps:
+        picture = one.step.picture
+        if picture and not (view.folder / picture).is_file():
+            folder = (view.folder / picture).parent
+            near = [path.name for path in folder.iterdir()] if folder.is_dir() else []
+            yield view.problem(
+                one, ("picture",), f"there is no picture '{picture}'",
+                write_one_of(picture, near) if near else "check the path; it starts from this file's folder",
+                "error", "pictures",
+            )  # fmt: skip

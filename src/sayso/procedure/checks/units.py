@@ -1,0 +1,91 @@
+"""Units that do not fit what is measured, limits that exclude each other, tolerances no wrench can hold."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from sayso.procedure.checks.view import View
+from sayso.procedure.model import AskMeasure, AskTorque
+from sayso.procedure.problems import Problem
+from sayso.procedure.resolving import Resolved
+
+_CHECK = "units"
+
+#: What the name of an answer or the question says is measured -> a unit of that kind.
+_MEASURED = {
+    "voltage": "V", "volts": "V", "resistance": "ohm", "insulation": "ohm", "current": "A", "amps": "A",
+    "gap": "mm", "clearance": "mm", "thickness": "mm", "diameter": "mm", "length": "mm", "depth": "mm",
+    "height": "mm", "width": "mm", "distance": "m", "play": "mm", "runout": "mm",
+    "pressure": "kPa", "temperature": "degC", "speed": "km/h", "weight": "kg", "mass": "kg", "torque": "N.m",
+    "capacity": "A.h", "frequency": "Hz", "angle": "degree",
+}  # fmt: skip
+
+#: A setting torque tool may be off by 4 % above 10 N.m and 6 % below (ISO 6789, from memory).
+_TOOL_ERROR = 0.04
+
+
+def find(view: View) -> Iterator[Problem]:
+    for one in view.steps:
+        ask = one.step.ask
+        if isinstance(ask, AskMeasure):
+            yield from _measure(view, one, ask)
+        elif isinstance(ask, AskTorque):
+            share = (ask.high - ask.low) / 2 / ask.target
+            if share < _TOOL_ERROR - 1e-9:
+                yield view.problem(
+                    one, ("ask", "within"), f"a tolerance of {share:.1%} is tighter than a torque wrench is sure to hold",
+                    "write 4 % or more, or name the special tool", "hint", _CHECK,
+                )  # fmt: skip
+            elif share > 0.3:
+                yield view.problem(
+                    one, ("ask", "within"), f"a tolerance of {share:.0%} lets almost any torque pass",
+                    "write the tolerance of the joint, often 10 %", "warning", _CHECK,
+                )  # fmt: skip
+
+
+def _measure(view: View, one: Resolved, ask: AskMeasure) -> Iterator[Problem]:
+    from sayso.trade.units import parse_unit, same_kind
+
+    unit = parse_unit(ask.unit)
+    if ask.unit and same_kind(unit, parse_unit("N.m")) and "energy" not in ask.name:
+        yield view.problem(
+            one, ("ask", "measure"), "a torque is asked as a measure", "write 'torque: name' with target and within",
+            "warning", _CHECK,
+        )  # fmt: skip
+    words = re.findall(r"[a-z]+", ask.name.lower())
+    for word in words:
+        fitting = _MEASURED.get(word)
+        if fitting is not None and not same_kind(unit, parse_unit(fitting)):
+            yield view.problem(
+                one, ("ask", "unit"), f"the unit '{ask.unit}' does not fit '{ask.name}'",
+                f"write a unit such as {fitting}, or rename the answer", "error", _CHECK,
+            )  # fmt: skip
+            break
+    lows = [
+        (v, k)
+        for v, k in ((ask.above, "above"), (ask.at_least, "at_least"), (ask.low, "plausible"))
+        if v is not None
+    ]
+    highs = [
+        (v, k)
+        for v, k in ((ask.below, "below"), (ask.at_most, "at_most"), (ask.high, "plausible"))
+        if v is not None
+    ]
+    for low, low_key in lows:
+        for high, high_key in highs:
+            if low > high or (low == high and {low_key, high_key} & {"above", "below"}):
+                what = (
+                    "'plausible' is the wrong way round"
+                    if low_key == high_key
+                    else f"{low_key} {low:g} and {high_key} {high:g} leave no value"
+                )
+                yield view.problem(one, ("ask", high_key), what, "swap or correct them", "error", _CHECK)
+    if (
+        all(v is None for v in (ask.below, ask.above, ask.at_least, ask.at_most))
+        and ask.name not in view.used_names
+    ):
+        yield view.problem(
+            one, ("ask", "measure"), f"'{ask.name}' has no limits and no condition uses it",
+            "give its limits, or ask it as a record only on purpose", "hint", _CHECK,
+        )  # fmt: skip
