@@ -6,11 +6,13 @@ sayso's default microphone hears. Needs pulseaudio and pulseaudio-utils; works a
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import signal
 import subprocess
 import tempfile
+import threading
 import time
 from collections.abc import Mapping
 from pathlib import Path
@@ -34,6 +36,7 @@ class PrivateAudio:
             )
         self._rates = (speaker_rate, microphone_rate)
         self._folder = Path(tempfile.mkdtemp(prefix="sayso-audio-"))
+        self._tone: subprocess.Popen[bytes] | None = None
         self.environment: dict[str, str] = self._environment()
 
     def __enter__(self) -> PrivateAudio:
@@ -61,8 +64,33 @@ class PrivateAudio:
                 )
             time.sleep(0.02)
 
+    def add_room_tone(self, level_dbfs: float = -66.0) -> None:
+        """Faint steady noise at the microphone, as in any room: exact silence means a muted microphone."""
+        import numpy as np
+
+        self._tone = subprocess.Popen(
+            ["pacat", "-d", "mic", "--rate=16000", "--channels=1", "--format=s16le", "--latency-msec=200"],
+            env=self.environment,
+            stdin=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+        )
+        second = np.random.default_rng(1).normal(0.0, 10 ** (level_dbfs / 20), 16_000)
+        data = (np.clip(second, -1, 1) * 32767).astype("<i2").tobytes()
+        pipe = self._tone.stdin
+        assert pipe is not None
+
+        def play() -> None:
+            with contextlib.suppress(OSError, ValueError):
+                while True:
+                    pipe.write(data)
+
+        threading.Thread(target=play, name="room tone", daemon=True).start()
+
     def stop(self) -> None:
         """Ends the server by its own pid file and removes its folder."""
+        if self._tone is not None:
+            self._tone.kill()
+            self._tone.wait()
         pid_file = self._folder / "run" / "pulse" / "pid"
         if pid_file.exists():
             pid = int(pid_file.read_text())

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -16,6 +15,7 @@ from sayso.session.places import default_store, demo_procedure, find_procedure
 if TYPE_CHECKING:
     from sayso.dialogue.events import Event
     from sayso.record.store import Store
+    from sayso.session.equipment import Equipment
     from sayso.session.job import Job
     from sayso.session.opening import JobOptions
     from sayso.session.running import Ended
@@ -131,12 +131,16 @@ def resume(
     """Take an open job up again at the same question."""
     from sayso.session.running import run_typed, taken_up
 
-    with _open(store) as record:
+    with _open(store) as record, taken_up(record, job) as (found, first):
         if typed:
-            with taken_up(record, job) as (found, first):
-                _finish(run_typed(found, first, waits_pass=not real_time))
+            _finish(run_typed(found, first, waits_pass=not real_time))
             return
-        _spoken(Devices(device, speaker, headset, voice, model), lambda: taken_up(record, job))
+        from sayso.session.equipment import equipment
+        from sayso.session.quiet import quiet_libraries
+
+        wanted = Devices(device, speaker, headset, voice, model)
+        with quiet_libraries(), equipment(wanted, found.procedure, found.state.witnesses) as opened:
+            _spoken(found, first, opened)
 
 
 def devices() -> None:
@@ -209,33 +213,38 @@ def _open(store: str | None) -> Store:
 
 
 def _run(path: Path, options: JobOptions, store: str | None, devices: Devices) -> None:
+    from sayso.session.equipment import equipment
+    from sayso.session.opening import read_procedure
+    from sayso.session.quiet import quiet_libraries
     from sayso.session.running import begun
 
-    with _open(store) as record:
-        _spoken(devices, lambda: begun(record, path, options))
+    procedure = read_procedure(path, options.language, options.parameters)
+    # The equipment is opened first: a machine without a voice must not leave an empty job in the record.
+    with (
+        _open(store) as record,
+        quiet_libraries(),
+        equipment(devices, procedure, options.witnesses) as opened,
+        begun(record, procedure, options) as (job, first),
+    ):
+        _spoken(job, first, opened)
 
 
-def _spoken(devices: Devices, job: object) -> None:
-    from sayso.session.equipment import equipment
-    from sayso.session.quiet import quiet_libraries
+def _spoken(job: Job, first: Event, opened: Equipment) -> None:
     from sayso.session.running import run_spoken
 
-    begin: AbstractContextManager[tuple[Job, Event]]
-    # The equipment is opened first: a machine without a voice must not leave an empty job in the record.
-    with quiet_libraries(), equipment(devices) as opened:
-        begin = job()  # type: ignore[operator]
-        with begin as (found, first):
-            _say_where(opened.ear.microphone_name, opened.mouth.name)
-            keys = sys.stdin if sys.stdin is not None and not sys.stdin.closed else None
-            _finish(run_spoken(found, first, opened, keys=keys))
+    _say_where(opened.ear.microphone_name, opened.mouth.name)
+    keys = sys.stdin if sys.stdin is not None and not sys.stdin.closed else None
+    _finish(run_spoken(job, first, opened, keys=keys))
 
 
 def _rehearse(path: Path, options: JobOptions, store: str | None, real_time: bool) -> None:
     from dataclasses import replace
 
+    from sayso.session.opening import read_procedure
     from sayso.session.running import begun, run_typed
 
-    with _open(store) as record, begun(record, path, replace(options, rehearsal=True)) as (job, first):
+    procedure = read_procedure(path, options.language, options.parameters)
+    with _open(store) as record, begun(record, procedure, replace(options, rehearsal=True)) as (job, first):
         _finish(run_typed(job, first, waits_pass=not real_time))
 
 

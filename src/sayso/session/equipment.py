@@ -9,14 +9,19 @@ from dataclasses import dataclass
 
 from sayso.hearing.errors import HearingError
 from sayso.hearing.microphone import Microphone
+from sayso.hearing.pronunciations import teach
 from sayso.hearing.speech_model import SpeechModel, load_model
+from sayso.procedure.model import Procedure
 from sayso.session.devices import Devices
 from sayso.session.ear import Ear
 from sayso.session.errors import NoVoiceError
 from sayso.session.mouth import Mouth
 from sayso.session.one_voice import only_voice
+from sayso.session.vocabulary import vocabulary
 from sayso.speaking.output_device import OutputError, find_output
 from sayso.speaking.voice import VoiceError
+
+Witnesses = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +33,8 @@ class Equipment:
 
 
 @contextlib.contextmanager
-def equipment(devices: Devices) -> Iterator[Equipment]:
-    """Opens loudspeaker, voice, model and microphone; closes them at the end.
+def equipment(devices: Devices, procedure: Procedure, witnesses: Witnesses = ()) -> Iterator[Equipment]:
+    """Opens loudspeaker, voice, model and microphone for a job on `procedure`; closes them at the end.
 
     Raises NoVoiceError with one line saying what is missing, UserError when another sayso speaks here.
     """
@@ -38,7 +43,7 @@ def equipment(devices: Devices) -> Iterator[Equipment]:
             # Cheap questions first: a machine without sound is told so before half a second of loading.
             find_output(devices.speaker)
             with ThreadPoolExecutor(2) as pool:
-                loading = pool.submit(load_model, devices.model)
+                loading = pool.submit(_taught_model, devices.model, procedure, witnesses)
                 mouth = Mouth(devices.speaker, devices.voice)
                 opened.callback(mouth.close)
                 mouth.open()
@@ -49,3 +54,10 @@ def equipment(devices: Devices) -> Iterator[Equipment]:
         except (HearingError, OutputError, VoiceError) as failure:
             raise NoVoiceError(str(failure)) from failure
         yield Equipment(mouth, ear, model, devices.headset)
+
+
+def _taught_model(path: str | None, procedure: Procedure, witnesses: Witnesses) -> SpeechModel:
+    """The model with every word of the job in its vocabulary (cached, so only the first job waits)."""
+    given = {word.lower(): (said,) if said else () for word, said in procedure.words}
+    model, _ = teach(load_model(path), sorted(vocabulary(procedure, witnesses)), given)
+    return model

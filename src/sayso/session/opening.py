@@ -40,12 +40,12 @@ class JobOptions:
     rehearsal: bool = False
 
 
-def open_job(store: Store, path: Path, options: JobOptions) -> tuple[Job, Started]:
-    """A new job in `store` on the procedure in `path`, and the event to begin it with.
+def open_job(store: Store, found: Procedure, options: JobOptions) -> tuple[Job, Started]:
+    """A new job in `store` on the procedure `found`, and the event to begin it with.
 
-    Raises UserError when the procedure cannot be run, RecordError when the record cannot be written.
+    Raises RecordError when the record cannot be written.
     """
-    found = read_procedure(path, options.language, options.parameters)
+    path = Path(found.file)
     clock = Clock()
     job_id = new_job_id(store, found.id)
     meta: dict[str, Any] = {

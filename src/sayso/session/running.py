@@ -5,10 +5,10 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
 from sayso.dialogue.events import Event, Resumed
+from sayso.procedure.model import Procedure
 from sayso.record.store import Store
 from sayso.session.job import Job
 from sayso.session.loop import JobLeftError, Loop
@@ -30,7 +30,7 @@ class Ended:
 
 
 @contextlib.contextmanager
-def begun(store: Store, procedure: Path, options: JobOptions) -> Iterator[tuple[Job, Event]]:
+def begun(store: Store, procedure: Procedure, options: JobOptions) -> Iterator[tuple[Job, Event]]:
     """A new job and its first event; the journal is let go at the end."""
     job, first = open_job(store, procedure, options)
     try:

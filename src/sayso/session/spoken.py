@@ -39,17 +39,29 @@ from sayso.speaking.player import PlayerEvent
 LAST_WORDS_S = 60.0
 #: Said by the shell itself, outside any job's numbering.
 ALERT = 0
+#: What people call them; their names as the system knows them ("default") tell nobody anything.
+MICROPHONE, LOUDSPEAKER = "microphone", "loudspeaker"
 
 #: Through a caution only these cut; any other talk waits until it was heard to its end.
 CUT_A_CAUTION = frozenset({("stop",), ("hold",), ("hold", "on"), ("stop", "the", "job")})
 
 
 class SpokenHands:
-    """Joins an open mouth and an open ear to a loop. `keep` stores a clip and returns its SHA-256."""
+    """Joins an open mouth and an open ear to a loop. `keep` stores a clip and returns its SHA-256.
 
-    def __init__(self, loop: Loop, equipment: Equipment, keep: Callable[[bytes], str]) -> None:
+    `show` takes the lines of the transcript: what is said and what was heard.
+    """
+
+    def __init__(
+        self,
+        loop: Loop,
+        equipment: Equipment,
+        keep: Callable[[bytes], str],
+        show: Callable[[str], None] = print,
+    ) -> None:
         self._loop = loop
         self._keep = keep
+        self._show = show
         self._headset = equipment.headset
         self._mouth = equipment.mouth
         self._ear = equipment.ear
@@ -71,6 +83,7 @@ class SpokenHands:
             self._speaking[effect.utterance] = effect
         self._ear.voice(True)
         self._mouth.say(effect)
+        self._show(f"sayso> {effect.text}")
 
     def stop_voice(self) -> None:
         self._mouth.stop()
@@ -142,9 +155,10 @@ class SpokenHands:
                 if event.utterance > ALERT:
                     self._loop.post(VoiceFinished(now, event.utterance, event.kind != "finished"))
             case "lost":
-                self._loop.post(DeviceLost(now, event.why))
+                print(f"sayso: {event.why}", file=sys.stderr, flush=True)
+                self._loop.post(DeviceLost(now, LOUDSPEAKER))
             case "back":
-                self._loop.post(DeviceBack(now, self._mouth.name))
+                self._loop.post(DeviceBack(now, LOUDSPEAKER))
 
     def _from_ear(self, event: EarEvent, question: int) -> None:
         now = self._loop.now_ms()
@@ -156,21 +170,22 @@ class SpokenHands:
             case listening.Final():
                 self._final(event, question, now)
             case listening.NoMatch(noisy=noisy):
+                self._show("heard> (no answer)")
                 self._loop.post(NoMatch(now, noisy), question)
             case listening.NoInput():
                 self._no_input(question, now)
             case listening.NoiseChanged(noisy=noisy, decibels_over=over):
                 self._loop.post(NoiseChanged(now, noisy, over))
             case listening.HearsNothing(muted=True):
-                self._loop.post(DeviceLost(now, self._ear.microphone_name))
+                self._loop.post(DeviceLost(now, MICROPHONE))
             case listening.HearsNothing(muted=False):
-                self._loop.post(DeviceBack(now, self._ear.microphone_name))
-            case Lost(device=device, reason=reason):
+                self._loop.post(DeviceBack(now, MICROPHONE))
+            case Lost(reason=reason):
                 print(f"sayso: microphone lost: {reason}", file=sys.stderr, flush=True)
-                self._loop.post(DeviceLost(now, device))
+                self._loop.post(DeviceLost(now, MICROPHONE))
             case Back(device=device):
                 print(f"sayso: microphone back: {device}", file=sys.stderr, flush=True)
-                self._loop.post(DeviceBack(now, device))
+                self._loop.post(DeviceBack(now, MICROPHONE))
             case ModelError():
                 self._loop.leave(str(event))
 
@@ -195,6 +210,7 @@ class SpokenHands:
         return sounding.interruptible or words in CUT_A_CAUTION
 
     def _final(self, event: listening.Final, question: int, now: int) -> None:
+        self._show(f"heard> {' '.join(event.words)}")
         if self._is_note(event, question):
             return
         self._loop.post(

@@ -7,6 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 
+#: Sound handed over ahead of need. 0.02 s breaks up when Python is busy loading; 0.04 s did not on 2 cores.
+LATENCY_S = 0.04
+
+
 class OutputError(Exception):
     """No usable loudspeaker; the message is one line that says why and what to do."""
 
@@ -41,7 +45,7 @@ class Output:
             channels=self.channels,
             dtype="float32",
             blocksize=block,
-            latency="low",
+            latency=LATENCY_S,
             callback=callback,
         )
 

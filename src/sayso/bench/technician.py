@@ -1,0 +1,145 @@
+"""A scripted technician: listens until the voice has ended, knows what it wants to answer, says it aloud.
+
+It puts right what sayso misheard, as a person would: a read-back of the wrong value gets "no" and the value.
+"""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from sayso.bench.private_audio import PrivateAudio
+from sayso.bench.sayso_program import SaysoProgram
+from sayso.bench.sound_watch import SoundWatch
+from sayso.bench.speech_source import SpeechSource
+
+#: sayso's own pauses between two sentences are shorter than this (player.GAP_S, and what an engine adds).
+TURN_SILENCE_S = 0.55
+#: How long the technician takes to answer: people leave 0.2 s (Stivers et al. 2009).
+REACTION_S = 0.2
+
+
+class LostThreadError(Exception):
+    """sayso said something that the script has no answer to, or nothing at all; the transcript is in it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """When the last thing sayso said matches `to` (a regular expression), say `say`.
+
+    `times`: how often it may be used; `during` seconds after the voice began it is said over the voice;
+    `do` is called instead of speaking when it is given.
+    """
+
+    to: str
+    say: str = ""
+    times: int = 1
+    during: float | None = None
+    do: Callable[[], None] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """One spoken turn: what was answered to, what was said, when (time.monotonic())."""
+
+    prompt: str
+    said: str
+    began: float
+    ended: float
+
+
+@dataclass
+class Technician:
+    audio: PrivateAudio
+    program: SaysoProgram
+    speech: SpeechSource
+    loudspeaker: SoundWatch
+    microphone: SoundWatch
+    turns: list[Turn] = field(default_factory=list)
+
+    def work(self, script: Sequence[Reply], *, timeout_s: float, until: str = "") -> None:
+        """Answers until sayso ends, or says something that matches `until`. Raises LostThreadError."""
+        left = {index: reply.times for index, reply in enumerate(script)}
+        deadline = time.monotonic() + timeout_s
+        mark = 0
+        while time.monotonic() < deadline:
+            heard = self._hear_out(mark, script, left, deadline)
+            if heard is None:
+                return
+            prompt, mark = heard
+            if until and re.search(until, prompt, re.IGNORECASE):
+                return
+            if not prompt:
+                continue
+            self._answer(prompt, script, left)
+        raise LostThreadError(f"not finished in {timeout_s:.0f} s\n{self.transcript()}")
+
+    def say(self, text: str) -> Turn:
+        """Plays `text` into the microphone; returns when the last sample was played."""
+        file = self.speech.file(text)
+        began = time.monotonic()
+        subprocess.run(
+            ["paplay", "--latency-msec=20", "-d", "mic", str(file)], env=self.audio.environment, check=True
+        )
+        turn = Turn(self._last_prompt(), text, began, time.monotonic())
+        self.turns.append(turn)
+        return turn
+
+    def transcript(self) -> str:
+        """All that was said on both sides, for a failing test."""
+        lines = [f"{line.at:9.2f} {line.who}> {line.text}" for line in self.program.lines]
+        lines += [f"{turn.began:9.2f} technician> {turn.said}" for turn in self.turns]
+        return "\n".join(sorted(lines) + self.program.errors)
+
+    def _hear_out(
+        self, mark: int, script: Sequence[Reply], left: dict[int, int], deadline: float
+    ) -> tuple[str, int] | None:
+        """Waits for new words and their end: all that was said, and how far the transcript was read."""
+        news = self.program.wait_for(lambda line: line.who == "sayso", deadline - time.monotonic(), mark)
+        if news is None:
+            if self.program.running:
+                raise LostThreadError(f"sayso says nothing\n{self.transcript()}")
+            return None
+        # Over the voice: the script may want to cut it off.
+        early = next(
+            (
+                i
+                for i, reply in enumerate(script)
+                if reply.during is not None and left[i] and re.search(reply.to, news.text, re.IGNORECASE)
+            ),
+            None,
+        )
+        if early is not None:
+            reply = script[early]
+            left[early] -= 1
+            self.loudspeaker.wait_for_sound(5.0, news.at)
+            time.sleep(reply.during or 0.0)
+            count = len(self.program.lines)
+            self.say(reply.say)
+            return "", count
+        self.loudspeaker.wait_for_sound(5.0, news.at - 0.1)
+        while self.loudspeaker.wait_for_silence(TURN_SILENCE_S, deadline - time.monotonic()) is None:
+            raise LostThreadError(f"sayso does not stop talking\n{self.transcript()}")
+        said = self.program.said_since(mark)
+        return " ".join(line.text for line in said), len(self.program.lines)
+
+    def _answer(self, prompt: str, script: Sequence[Reply], left: dict[int, int]) -> None:
+        for index, reply in enumerate(script):
+            if reply.during is None and left[index] and re.search(reply.to, prompt, re.IGNORECASE):
+                left[index] -= 1
+                if reply.do is not None:
+                    reply.do()
+                    return
+                time.sleep(REACTION_S)
+                self.say(reply.say)
+                return
+        if not self.program.running:
+            return
+        raise LostThreadError(f"no answer to: {prompt}\n{self.transcript()}")
+
+    def _last_prompt(self) -> str:
+        said = self.program.said_since(0)
+        return said[-1].text if said else ""
