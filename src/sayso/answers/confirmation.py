@@ -39,8 +39,8 @@ def confirm(
 
     "yes", "that's right" -> yes; "no" -> no; "no five zero", "fifty" -> corrected, which must be read
     back in its turn; the same value said again -> yes; "yes fifty" when fifteen was read back ->
-    corrected (a value is never confirmed against the words). At a yes/no question "no" says that the read-back is
-    wrong, as everywhere.
+    corrected (a value is never confirmed against the words). At a yes/no question too "no" says that
+    the read-back is wrong.
     """
     answer = yes_no.yes_or_no(words)
     if answer is not None:

@@ -99,7 +99,7 @@ def spoken_unit_phrases(unit: str, loose: Sequence[str] = ()) -> tuple[str, ...]
 
 
 def unit_can_grow(words: Sequence[str], unit: str, loose: Sequence[str] = ()) -> bool:
-    """True when all behind the number begins a longer unit of the right kind ("newton" of "newton metres")."""
+    """True when all behind the number begins a longer unit of this kind ("newton" of "newton metres")."""
     phrases = [tuple(phrase.split()) for phrase in spoken_unit_phrases(unit, loose)]
     return any(
         len(phrase) > len(tail) and phrase[: len(tail)] == tail

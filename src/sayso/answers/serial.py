@@ -5,7 +5,7 @@ How it is read:
 - letters by name or by the ITU/ICAO alphabet; digits by name; "zero" and "nought" are the digit 0;
 - "oh" (and the letter name "o") is 0 or O: the pattern decides; where it allows both it is taken as 0 and
   always read back ("zero" or "oscar"), and "oscar" is always the letter;
-- "double four" 44, "triple seven" 777; "twenty three" is 23 (203 only when the pattern rejects 23);
+- "double four" 44, "triple seven" 777; "twenty three" is 23 (203 only where the pattern rejects 23);
   "fifteen" 15; "one hundred" 100;
 - "dash", "slash", "point"; a dash that the pattern demands may be left out, one it does not know is dropped.
 """
@@ -81,13 +81,19 @@ def understand(ask: AskSerial, words: Sequence[str]) -> Answer | NotUnderstood:
     options = [_options(token) for token in tokens]
     if any(not option for option in options):
         return NotUnderstood("no_match", choices(ask))
-    for texts in _by_preference(options, pattern):
-        if len(texts) == 1:
-            return Answer("serial", texts[0], said=tuple(words))
-        if texts:
-            found = tuple(Answer("serial", text, said=tuple(words)) for text in texts[:4])
-            asked = ", or ".join(spoken.serial(text, spell=True) for text in texts[:2])
-            return NotUnderstood("ambiguous", sentence(f"{asked}? Say it digit by digit"), found)
+    usual = [_usual(option) for option in options]
+    fits = _fitting(usual, pattern)
+    if fits:
+        return Answer("serial", fits[0], said=tuple(words))
+    if any(_beginnings(usual, pattern)):
+        return NotUnderstood("incomplete", "")
+    fits = _fitting(options, pattern)
+    if len(fits) == 1:
+        return Answer("serial", fits[0], said=tuple(words))
+    if fits:
+        found = tuple(Answer("serial", text, said=tuple(words)) for text in fits[:4])
+        asked = ", or ".join(spoken.serial(text, spell=True) for text in fits[:2])
+        return NotUnderstood("ambiguous", sentence(f"{asked}? Say it digit by digit"), found)
     if any(_beginnings(options, pattern)):
         return NotUnderstood("incomplete", "")
     return _does_not_fit(ask, "".join(option[0] for option in options), words)
@@ -105,6 +111,8 @@ def completeness(ask: AskSerial, words: Sequence[str]) -> Completeness:
     options = [_options(token) for token in tokens]
     if any(not option for option in options):
         return Completeness(complete, False)
+    if tokens[-1] in TENS and _beginnings([*options[:-1], _options(f"{tokens[-1]} one")[:1]], pattern):
+        return Completeness(complete, True)
     grows = any(
         pattern.fullmatch(text + character, partial=True)
         for text in _beginnings(options, pattern)
@@ -182,13 +190,9 @@ def _options(token: str) -> tuple[str, ...]:
     return ()
 
 
-def _by_preference(options: Sequence[Sequence[str]], pattern: regex.Pattern[str]) -> Iterator[list[str]]:
-    """Whole serials that fit: those of the usual readings alone first, then those of all readings."""
-    usual = [(option[0], *option[1:]) if option[:1] == ("0",) else option[:1] for option in options]
-    fits = _fitting(usual, pattern)
-    # Where the pattern allows 0 and O alike, "oh" is the digit.
-    yield fits[:1]
-    yield _fitting(options, pattern)
+def _usual(option: tuple[str, ...]) -> tuple[str, ...]:
+    """The readings that count first: twenty three is 23; "oh" is 0, or O where the pattern has a letter."""
+    return option if option in (_options("oh"), _options("dash")) else option[:1]
 
 
 def _fitting(options: Sequence[Sequence[str]], pattern: regex.Pattern[str]) -> list[str]:

@@ -16,7 +16,7 @@ from functools import lru_cache
 from sayso.answers import spoken
 from sayso.answers.answer import Answer, Completeness, NotUnderstood
 from sayso.answers.number_grammar import cover
-from sayso.answers.number_words import DIGIT_WORDS, UNITS, cardinal, digit_string, readings
+from sayso.answers.number_words import DIGIT_WORDS, TENS, UNITS, cardinal, digit_string, readings
 from sayso.answers.words import UNKNOWN, is_typed, lowered, split_words, without_fillers
 from sayso.procedure.model import AskTime
 
@@ -83,7 +83,12 @@ def completeness(ask: AskTime, words: Sequence[str]) -> Completeness:
     """An hour can go on with minutes; minutes with "p m", unless the clock was a 24-hour one."""
     said = without_fillers(lowered(words))
     complete = isinstance(understand(ask, words), Answer)
-    ended = complete and (_half(said)[1] != "" or said in _WHOLE or (len(said) > 1 and _is_whole_clock(said)))
+    digits = digit_string(said)
+    if (digits is not None and len(digits) < 4) or (said and said[-1] in TENS):
+        return Completeness(complete, True)
+    ended = complete and (
+        _half(said)[1] != "" or said in _WHOLE or (_is_whole_clock(said) and _hour(said) is None)
+    )
     return Completeness(complete, not ended)
 
 
@@ -111,6 +116,10 @@ def _heard(said: tuple[str, ...]) -> tuple[str, ...] | None:
     if said in _WHOLE:
         return (_text(*_WHOLE[said]),)
     words, half = _half(said)
+    digits = digit_string(words)
+    if digits is not None and len(digits) == 3 and (digits[0] == "0" or digits[1] != "0"):
+        # the first three of four digits; only "nine oh five" is a time with three
+        return None
     read = _whole_clock(words) if not half else None
     if read is not None:
         return (_text(*read),) if read[0] < 24 and read[1] < 60 else ()

@@ -8,13 +8,13 @@ from collections.abc import Sequence
 #: What the recogniser returns for sound that is no word of the grammar.
 UNKNOWN = "[unk]"
 
-#: Words that people put around an answer and that never change it.
+#: Words that people put around an answer and that never change it. No single letter: it may be a serial's.
 FILLERS = frozenset(
     {
         "um", "uh", "er", "erm", "ah", "well", "so", "okay", "ok", "right", "yeah", "please", "mate", "now",
         "just", "it", "its", "it's", "is", "was", "be", "should", "that", "that's", "thats", "the", "this",
-        "there", "there's", "theres", "we", "i", "i've", "ive", "got", "have", "get", "read", "reads", "reading",
-        "shows", "say", "says", "about", "exactly", "answer", "equals",
+        "there", "there's", "theres", "we", "i've", "ive", "got", "have", "get", "read", "reads",
+        "reading", "shows", "say", "says", "about", "exactly", "answer", "equals", "are", "were",
     }
 )  # fmt: skip
 

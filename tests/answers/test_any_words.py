@@ -1,0 +1,157 @@
+"""Whatever is heard or typed, no question fails; and grammars are what the recogniser can take."""
+
+import re
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sayso.answers import (
+    Answer,
+    choices,
+    completeness,
+    confirm,
+    confusable,
+    deviation,
+    echo,
+    phrases,
+    read_back,
+    split_correction,
+    understand,
+)
+from sayso.procedure.model import (
+    Ask,
+    AskChoice,
+    AskCount,
+    AskDone,
+    AskMeasure,
+    AskNote,
+    AskSerial,
+    AskTime,
+    AskTorque,
+    AskWitness,
+    AskYesNo,
+    Option,
+)
+from tests.answers import ways_to_say
+
+ASKS: tuple[Ask, ...] = (
+    AskDone("d"),
+    AskYesNo("y"),
+    AskChoice("c", (Option("red", ("red",)), Option("dark-red", ("dark red",)), Option("12", ("12 volt",)))),
+    AskCount("n", 6, 14),
+    AskCount("n", 0, 250),
+    AskCount("n", 0, 5000),
+    AskMeasure("m", "V", below=5),
+    AskMeasure("m", "mm", at_least=0.2, at_most=0.5, low=0, high=3),
+    AskMeasure("m", "degC", low=-20, high=90),
+    AskMeasure("m", "some unit nobody knows"),
+    AskMeasure("m", ""),
+    AskTorque("t", 9, 8.1, 9.9),
+    AskTorque("t", 110, 100, 120),
+    AskSerial("s", "[A-Z]{2}[0-9]{6}"),
+    AskSerial("s", "(WREN|HERON)-[0-9]{2}[A-F]?"),
+    AskSerial("s"),
+    AskTime("t"),
+    AskNote("n"),
+    AskWitness("w", "lead hand", codes=(("4271", "Ann Moss"), ("0815", "Bob O'Neil"))),
+)
+PEOPLE = (("4271", "Ann Moss"),)
+VOCABULARY = sorted(
+    {word for ask in ASKS for phrase in phrases(ask, wrench="lbf.in") for word in phrase.split()}
+    | {
+        "[unk]",
+        "no",
+        "not",
+        "yes",
+        "correction",
+        "i",
+        "mean",
+        "12",
+        "9.5",
+        "9,5",
+        "1,200",
+        "KD123456",
+        "14:30",
+        "N.m",
+        "³",
+    }
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    st.sampled_from(ASKS),
+    st.lists(st.one_of(st.sampled_from(VOCABULARY), st.text(max_size=8)), max_size=9),
+    st.sampled_from(["N.m", "lbf.ft", "lbf.in"]),
+)
+def test_no_words_whatever_make_a_question_fail(ask: Ask, words: list[str], wrench: str) -> None:
+    found = understand(ask, words, wrench=wrench, witnesses=PEOPLE)
+    whole = completeness(ask, words, wrench=wrench, witnesses=PEOPLE)
+    assert whole.complete == isinstance(found, Answer)
+    split_correction(words)
+    if isinstance(found, Answer):
+        assert found.said == tuple(words)
+        assert read_back(ask, found).endswith("Right?")
+        assert echo(ask, found)
+        confusable(ask, found)
+        deviation(ask, found)
+        confirm(ask, found, words, wrench=wrench, witnesses=PEOPLE)
+    else:
+        assert found.say == "" or found.say[-1] in ".?!"
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.sampled_from(ASKS), st.lists(st.sampled_from(VOCABULARY), min_size=30, max_size=60))
+def test_long_talk_is_no_failure_either(ask: Ask, words: list[str]) -> None:
+    understand(ask, words, witnesses=PEOPLE)
+    completeness(ask, words, witnesses=PEOPLE)
+
+
+@pytest.mark.parametrize("ask", ASKS, ids=lambda ask: f"{ask.kind}")
+@pytest.mark.parametrize("wrench", ["N.m", "lbf.ft", "lbf.in"])
+def test_a_grammar_is_short_and_made_of_plain_words(ask: Ask, wrench: str) -> None:
+    listed = phrases(ask, wrench=wrench, witnesses=PEOPLE)
+    assert len(listed) <= 400
+    assert len(set(listed)) == len(listed)
+    for phrase in listed:
+        assert re.fullmatch("[a-z']+( [a-z']+)*", phrase), phrase
+    if not isinstance(ask, AskNote):
+        assert listed
+    assert choices(ask, wrench=wrench, witnesses=PEOPLE).endswith(".")
+
+
+def neighbours(listed: tuple[str, ...]) -> set[tuple[str, str]]:
+    """The pairs of words that the soft bigram of these phrases makes likely."""
+    pairs = set()
+    for phrase in listed:
+        words = ["<s>", *phrase.split(), "</s>"]
+        pairs |= set(pairwise(words))
+    return pairs
+
+
+@pytest.mark.parametrize("ask", [AskCount("n", 6, 14), AskCount("n", 0, 60), AskCount("n", 0, 250)])
+def test_the_usual_names_of_all_legal_counts_are_likely_word_orders(ask: AskCount) -> None:
+    likely = neighbours(phrases(ask))
+    for value in range(ask.low, ask.high + 1):
+        assert neighbours((" ".join(ways_to_say.full(value)),)) <= likely
+
+
+@pytest.mark.parametrize(
+    ("ask", "unit"),
+    [
+        (AskMeasure("m", "V", below=5), "volts"),
+        (AskMeasure("m", "mm", at_least=0.2, low=0, high=3), "millimetres"),
+        (AskTorque("t", 9, 8.1, 9.9), "newton metres"),
+    ],
+)
+def test_measured_values_with_one_or_two_decimals_are_likely_word_orders(ask: Ask, unit: str) -> None:
+    """Inside the number all pairs are listed; only the ends fall back on single words."""
+    likely = neighbours(phrases(ask))
+    wholes = range(6, 15) if isinstance(ask, AskTorque) else range(0, 4)
+    for whole in wholes:
+        for hundredths in range(100):
+            words = [*ways_to_say.full(whole), "point", *ways_to_say.digit_by_digit(f"{hundredths:02}")]
+            assert set(pairwise(words)) <= likely
+    assert ("five", unit.split()[0]) in likely

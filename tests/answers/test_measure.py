@@ -1,0 +1,223 @@
+"""Measured values: numbers, units and limits, in the trade's words.
+
+Outside checks: scipy.constants for inch, mile, pound and psi; the boiling and freezing points of water that
+define the Celsius and Fahrenheit scales. Torque units are in test_torque.
+"""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import constants
+
+from sayso.answers import (
+    Answer,
+    NotUnderstood,
+    choices,
+    completeness,
+    confusable,
+    deviation,
+    echo,
+    read_back,
+    understand,
+)
+from sayso.answers.answer import Completeness
+from sayso.procedure.model import AskMeasure
+from tests.answers import ways_to_say
+
+LINK = AskMeasure("link_voltage", "V", below=5, low=-10, high=100)
+FREE = AskMeasure("reading", "V")
+
+
+def answer_to(ask: AskMeasure, said: str) -> Answer:
+    answer = understand(ask, said.split())
+    assert isinstance(answer, Answer), f"{said}: {answer}"
+    return answer
+
+
+def refusal_of(ask: AskMeasure, said: str) -> NotUnderstood:
+    result = understand(ask, said.split())
+    assert isinstance(result, NotUnderstood), f"{said}: {result}"
+    return result
+
+
+@given(st.integers(0, 999), st.text("0123456789", min_size=1, max_size=3), st.booleans(), st.booleans())
+def test_every_measured_value_comes_back(whole: int, decimals: str, minus: bool, unit: bool) -> None:
+    for way, value in ways_to_say.decimal_number(whole, decimals):
+        said = (*(("minus",) if minus else ()), *way, *(("volts",) if unit else ()))
+        answer = understand(FREE, said)
+        assert isinstance(answer, Answer), said
+        assert answer.value == float(-value if minus else value)
+        assert (answer.unit, answer.said_value, answer.said_unit) == ("V", None, "")
+
+
+@given(st.integers(0, 9_999))
+def test_every_whole_value_comes_back_in_every_way_with_its_unit(value: int) -> None:
+    for way in ways_to_say.whole_number(value):
+        answer = understand(FREE, (*way, "volt" if value == 1 else "volts"))
+        assert isinstance(answer, Answer)
+        assert answer.value == value
+
+
+@pytest.mark.parametrize(
+    ("unit", "said", "value", "said_value", "said_unit"),
+    [
+        ("V", "fifty millivolts", 0.05, 50, "mV"),
+        ("mV", "half a volt", 500, 0.5, "V"),
+        ("ohm", "four point seven k", 4700, 4.7, "kohm"),
+        ("mm", "three quarters of an inch", 0.75 * constants.inch * 1000, 0.75, "in"),
+        ("mm", "five thou", 0.005 * constants.inch * 1000, 5, "thou"),
+        ("km/h", "six miles per hour", 6 * constants.mph / constants.kmh, 6, "mph"),
+        ("bar", "thirty two p s i", 32 * constants.psi / constants.bar, 32, "psi"),
+        ("kg", "eighty pounds", 80 * constants.pound, 80, "lb"),
+        ("degC", "two hundred and twelve fahrenheit", 100, 212, "degF"),
+        ("degF", "zero degrees celsius", 32, 0, "degC"),
+        ("min", "ninety seconds", 1.5, 90, "s"),
+        ("mm", "one point five metres", 1500, 1.5, "m"),
+    ],
+)  # fmt: skip
+def test_another_unit_is_converted_and_both_are_kept(
+    unit: str, said: str, value: float, said_value: float, said_unit: str
+) -> None:
+    answer = answer_to(AskMeasure("x", unit), said)
+    assert answer.value == pytest.approx(value, rel=1e-9)
+    assert answer.unit == unit
+    assert answer.said_value == said_value
+    from sayso.trade.units import parse_unit
+
+    assert parse_unit(answer.said_unit) == parse_unit(said_unit)
+
+
+@pytest.mark.parametrize(
+    ("unit", "said"),
+    [
+        ("degC", "twenty degrees"), ("degC", "twenty degrees celsius"), ("deg", "twenty degrees"),
+        ("%", "twenty percent"), ("%", "twenty per cent"), ("mm", "twenty millimetres"),
+        ("mm", "twenty millimeters"),
+        ("A", "twenty amps"), ("L", "twenty litres"), ("km/h", "twenty kilometres per hour"),
+        ("mph", "twenty miles an hour"), ("kg", "twenty kilos"), ("s", "twenty seconds"),
+        ("bar", "twenty bar"),
+        ("Mohm", "twenty megohms"), ("kohm", "twenty kilo ohms"), ("rpm", "twenty revs"),
+        ("N.m", "twenty newton metres"),
+    ],
+)  # fmt: skip
+def test_the_trades_words_for_a_unit_leave_the_value_as_it_is(unit: str, said: str) -> None:
+    answer = answer_to(AskMeasure("x", unit), said)
+    assert (answer.value, answer.said_value) == (20, None)
+
+
+@pytest.mark.parametrize(
+    "said", ["nine bar", "nine newton metres", "nine millimetres", "nine degrees", "9 bar"]
+)
+def test_a_unit_of_another_kind_is_refused_with_a_sentence(said: str) -> None:
+    refused = refusal_of(LINK, said)
+    assert refused.reason == "no_match"
+    assert "volts" in refused.say
+
+
+def test_an_angle_is_no_percentage() -> None:
+    assert refusal_of(AskMeasure("slope", "%"), "five degrees").reason == "no_match"
+
+
+@pytest.mark.parametrize(
+    ("ask", "said", "within"),
+    [
+        (AskMeasure("x", "V", below=5), "five", False),
+        (AskMeasure("x", "V", below=5), "four point nine", True),
+        (AskMeasure("x", "V", at_most=5), "five", True),
+        (AskMeasure("x", "V", at_most=5), "five point one", False),
+        (AskMeasure("x", "V", above=5), "five", False),
+        (AskMeasure("x", "V", at_least=5), "five", True),
+        (AskMeasure("x", "V", at_least=2, at_most=5), "one", False),
+        (AskMeasure("x", "V", at_most=5), "five thousand millivolts", True),
+        (AskMeasure("x", "mm", at_most=2.54), "one hundred thou", True),
+        (AskMeasure("x", "V", below=5), "five thousand millivolts", False),
+    ],
+)
+def test_limits_flag_a_deviation_and_do_not_refuse_it(ask: AskMeasure, said: str, within: bool) -> None:
+    answer = answer_to(ask, said)
+    assert answer.within is within
+    assert bool(deviation(ask, answer)) is not within
+
+
+def test_what_cannot_be_is_asked_again() -> None:
+    assert refusal_of(LINK, "five hundred").reason == "out_of_range"
+    assert "minus ten to one hundred volts" in refusal_of(LINK, "five hundred").say
+
+
+def test_a_left_out_point_is_asked_for_and_never_guessed() -> None:
+    cell = AskMeasure("cell", "V", low=2, high=4)
+    refused = refusal_of(cell, "three twenty five")
+    assert refused.reason == "out_of_range"
+    assert "three point two five" in refused.say
+
+
+@pytest.mark.parametrize(
+    ("typed", "value"),
+    [("9.5", 9.5), ("9,5", 9.5), ("9.5 V", 9.5), ("9.5V", 9.5), ("500 mV", 0.5), ("-3", -3.0)],
+)
+def test_typed_values_are_understood(typed: str, value: float) -> None:
+    assert answer_to(LINK, typed).value == value
+
+
+def test_a_typed_comma_that_may_be_a_thousand_is_asked_about() -> None:
+    refused = refusal_of(FREE, "1,200")
+    assert refused.reason == "ambiguous"
+    assert {a.value for a in refused.choices} == {1.2, 1200.0}
+    # where only one of them can be there is nothing to ask
+    assert answer_to(LINK, "1,200").value == 1.2
+
+
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        ("nine", Completeness(True, True)),
+        ("nine point", Completeness(False, True)),
+        ("nine point five", Completeness(True, True)),
+        ("nine point five volts", Completeness(True, False)),
+        ("minus", Completeness(False, True)),
+        ("fifty millivolts", Completeness(True, False)),
+        ("ten and a", Completeness(False, True)),
+    ],
+)
+def test_a_unit_ends_a_measured_value(said: str, expected: Completeness) -> None:
+    assert completeness(LINK, said.split()) == expected
+
+
+def test_part_of_a_unit_can_go_on() -> None:
+    speed = AskMeasure("speed", "km/h")
+    assert completeness(speed, ["six", "kilometres", "per"]) == Completeness(False, True)
+    assert completeness(speed, ["six", "kilometres", "per", "hour"]) == Completeness(True, False)
+
+
+def test_values_are_said_with_their_units_spoken_out() -> None:
+    assert read_back(LINK, answer_to(LINK, "two point five")) == "Two point five volts. Right?"
+    assert echo(LINK, answer_to(LINK, "one")) == "One volt."
+    assert read_back(LINK, answer_to(LINK, "fifteen")) == (
+        "Fifteen, one five volts, above the limit of five volts. Right?"
+    )
+    assert read_back(LINK, answer_to(LINK, "fifty millivolts")) == (
+        "Fifty, five zero millivolts, that is zero point zero five volts. Right?"
+    )
+    assert (
+        choices(LINK)
+        == "You can say a value from minus ten to one hundred volts, such as zero point five volts."
+    )
+
+
+def test_teens_tens_and_unknown_sounds_must_be_read_back() -> None:
+    assert confusable(LINK, answer_to(LINK, "fifteen"))
+    assert confusable(LINK, answer_to(LINK, "fifty point two volts"))
+    assert confusable(LINK, answer_to(LINK, "[unk] nine"))
+    assert not confusable(LINK, answer_to(LINK, "nine point two volts"))
+    assert not confusable(LINK, answer_to(LINK, "15"))
+
+
+@given(
+    st.lists(st.tuples(st.integers(-9999, 9999), st.sampled_from(["V", "mV", "kV"])), min_size=2, max_size=2),
+    st.sampled_from(["V", "mV"]),
+)
+def test_two_different_values_never_have_the_same_read_back(pair: list[tuple[int, str]], unit: str) -> None:
+    ask = AskMeasure("x", unit)
+    first, second = (answer_to(ask, f"{number / 100} {said}") for number, said in pair)
+    if first.value != second.value:
+        assert read_back(ask, first) != read_back(ask, second)
