@@ -236,7 +236,7 @@ def test_the_page_has_no_barrier_that_axe_can_find(shown: Shown, theme: str, ste
 
 
 def take_pictures(folder: Path) -> None:
-    """Every state at both sizes, for the eye: python -c 'from tests.screen.test_page_in_browser import ...'"""
+    """Every state at both sizes, for the eye; run by hand."""
     folder.mkdir(exist_ok=True)
     with chromium() as browser:
         for theme in ("dark", "light"):

@@ -12,7 +12,7 @@ from sayso.dialogue.events import Heard, Started
 from sayso.procedure import read
 from sayso.procedure.model import AskChoice, AskTorque, Procedure
 from sayso.shop.learning_points import LearningPoint, points_of
-from sayso.shop.quiz import quiz_of, reviews_of
+from sayso.shop.quiz import points_in, quiz_text, reviews_of
 
 DEMO = Path(__file__).parents[2] / "procedures" / "wren-48-drive-controller.yaml"
 
@@ -86,24 +86,24 @@ def run_quiz(
 
 
 def test_a_wrong_answer_is_told_and_counted_and_the_quiz_goes_on(
-    procedure: Procedure, points: tuple[LearningPoint, ...]
+    procedure: Procedure, points: tuple[LearningPoint, ...], tmp_path: Path
 ) -> None:
     chosen = [next(p for p in points if p.kind == kind) for kind in ("torque", "order", "reason", "branch")]
     ids = [p.id for p in chosen]
-    quiz = quiz_of(procedure, ids)
+    file = tmp_path / "quiz.yaml"
+    file.write_text(quiz_text(procedure, ids))
+    assert points_in(file.read_text()) == tuple(ids)
+    quiz = read(file)
     for wrong in (set(), {0}, {1, 3}, {0, 1, 2, 3}):
         answered, said = run_quiz(quiz, chosen, wrong)
-        reviews = reviews_of(quiz, ids, answered)
+        reviews = reviews_of(ids, answered)
         assert [r.right for r in reviews] == [i not in wrong for i in range(4)]
         for i in range(4):
             assert any(chosen[i].tell in text for text in said) == (i in wrong)
 
 
-def test_a_broken_off_quiz_counts_only_what_was_finished(
-    procedure: Procedure, points: tuple[LearningPoint, ...]
-) -> None:
+def test_a_broken_off_quiz_counts_only_what_was_finished(points: tuple[LearningPoint, ...]) -> None:
     ids = [p.id for p in points[:3]]
-    quiz = quiz_of(procedure, ids)
-    assert reviews_of(quiz, ids, []) == ()
-    assert reviews_of(quiz, ids, [("ask-0", 5)]) == ()
-    assert [r.point for r in reviews_of(quiz, ids, [("ask-0", 5), ("ask-1", 6)])] == [ids[0]]
+    assert reviews_of(ids, []) == ()
+    assert reviews_of(ids, [("ask-0", 5)]) == ()
+    assert [r.point for r in reviews_of(ids, [("ask-0", 5), ("ask-1", 6)])] == [ids[0]]

@@ -11,7 +11,8 @@ from sayso.shop.schedule import DESIRED_RETENTION, Review, known_points, to_ask
 from tests.shop.simulated_class import compare
 
 DAY_MS = 86_400_000
-START_MS = int(datetime(2026, 1, 5, 8, tzinfo=UTC).timestamp() * 1000)
+START = datetime(2026, 1, 5, 8, tzinfo=UTC)
+START_MS = int(START.timestamp() * 1000)
 
 
 def review(point: str, day: float, right: bool = True) -> Review:
@@ -47,7 +48,7 @@ def test_the_pause_grows_with_each_right_answer_and_falls_after_a_wrong_one() ->
 
 def test_due_points_come_before_new_ones_and_known_ones_are_left_alone() -> None:
     known = known_points([review("forgotten", 0, right=False), review("fresh", 9.9)])
-    now = datetime.fromtimestamp(START_MS / 1000, UTC) + timedelta(days=10)
+    now = START + timedelta(days=10)
     assert to_ask(["fresh", "new", "forgotten"], known, now, 5) == ("forgotten", "new")
 
 

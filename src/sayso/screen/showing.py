@@ -1,4 +1,4 @@
-"""The page of a running job, as the session uses it: show what the dialogue shows, add what only the ear knows."""
+"""The page of a running job, as the session uses it: what the dialogue shows, and what only the ear knows."""
 
 from __future__ import annotations
 
