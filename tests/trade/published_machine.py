@@ -103,8 +103,14 @@ CHECKS.append(OutsideCheck("weight limit, NIOSH example, start", "recommended_we
     _NIOSH + ": 34.9 lb with rounded multipliers, 34.8 in full", "second hand", absolute=0.05,
     other_call=lambda: _us_limit(10, 22, 37, 3, 0.75, 22)))
 CHECKS.append(OutsideCheck("weight limit, NIOSH example, end", "recommended_weight_limit", (), 15.3,
-    _NIOSH + ": 15.2 lb with rounded multipliers, 15.3 in full", "second hand", absolute=0.05,
+    _NIOSH + ": 15.2 lb with rounded multipliers, 15.3 in full (reach 20 in from memory)", "second hand",
+    absolute=0.05,
     other_call=lambda: _us_limit(20, 59, 37, 3, 0.75, 22)))
+_PRESS = "NIOSH 94-110 Example 1, punch press stock, with the table's HM .44 for 23 in (formula .435)"
+CHECKS.append(OutsideCheck("weight limit, NIOSH example 1, start", "recommended_weight_limit", (), 16.3,
+    _PRESS, "from memory", relative=0.02, other_call=lambda: _us_limit(23, 15, 48, 0.2, 0.5, 15)))
+CHECKS.append(OutsideCheck("weight limit, NIOSH example 1, end", "recommended_weight_limit", (), 14.5,
+    _PRESS, "from memory", relative=0.02, other_call=lambda: _us_limit(23, 63, 48, 0.2, 0.5, 15)))
 CHECKS.append(OutsideCheck("weight limit without rate", "recommended_weight_limit", (), 18.4,
     "wizedu.com 203981: H 20, V 6, D 16 in, fair: 18.4 lb with rounded multipliers", "second hand",
     absolute=0.15, other_call=lambda: _us_limit(20, 6, 16, 0.2, 0.5, 6)))

@@ -92,7 +92,8 @@ add("preload by factor K", "SAE J429 chart at engineersedge.com, read backwards:
     relative=0.005)
 # VDI 2230 (2001) table for fine threads at 90 % of Rp0.2: friction -> preloads in kN and torques in N·m for
 # classes 8.8, 10.9 and 12.9.
-_VDI_FINE = {"M8x1": {0.1: ((20.7, 30.4, 35.6), (22.8, 33.5, 39.2)),
+_VDI_FINE: dict[str, dict[float, tuple[tuple[float, ...], tuple[float, ...]]]] = {
+    "M8x1": {0.1: ((20.7, 30.4, 35.6), (22.8, 33.5, 39.2)),
     0.12: ((20.2, 29.7, 34.7), (26.1, 38.3, 44.9)), 0.14: ((19.7, 28.9, 33.9), (29.2, 42.8, 50.1))},
     "M10x1.25": {0.1: ((32.4, 47.5, 55.6), (44, 65, 76)), 0.12: ((31.6, 46.4, 54.3), (51, 75, 87)),
     0.14: ((30.8, 45.2, 52.9), (57, 83, 98))}, "M12x1.25": {0.1: ((49.1, 72.1, 84.4), (79, 116, 135)),

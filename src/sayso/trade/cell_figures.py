@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from sayso.trade.limits import count_within, not_in_table
+from sayso.trade.limits import Limits, count_within, magnitude_within, not_in_table
 from sayso.trade.units import Quantity, quantity
 
 
@@ -82,6 +82,10 @@ def may_be_charged_at(kind: str, cell_temperature: Quantity) -> bool:
 
     Source: no charging of LiFePO4 below 0 °C (second hand: classcycles.fr, atoallinks.com); the lead-acid
         figure is common practice, no source.
-    Range: the kinds of `cell_figures`. The upper limit is in the data sheet and is not checked here.
+    Range: the kinds of `cell_figures`, -60 to 80 °C. The upper limit is in the data sheet,
+        and is not checked here.
     """
-    return bool(cell_temperature.m_as("degC") >= cell_figures(kind).lowest_charge_c)
+    celsius = magnitude_within(
+        cell_temperature, Limits("cell temperature", "degC", -60.0, 80.0, "measure at the cell, not the air")
+    )
+    return celsius >= cell_figures(kind).lowest_charge_c

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from sayso.trade.limits import OutOfRangeError, not_in_table
+from sayso.trade.limits import Limits, OutOfRangeError, magnitude_within, not_in_table
 from sayso.trade.units import Quantity, quantity
 
 
@@ -50,7 +50,7 @@ def gauge_at_least(area: Quantity) -> str:
     Source: geometry of `gauge_diameter`.
     Range: up to 107.2 mm² (4/0); above that OutOfRangeError.
     """
-    wanted = area.m_as("mm**2")
+    wanted = magnitude_within(area, Limits("copper area", "mm**2", 0.0, 1e6, "check the number and the unit"))
     for name in reversed(("4/0", "3/0", "2/0", "1/0", *(str(number) for number in range(1, 41)))):
         if gauge_area(name).m_as("mm**2") >= wanted * (1.0 - 1e-9):
             return name
