@@ -57,99 +57,124 @@ def check_chain(job: str, found: list[Entry]) -> Iterator[Fault]:
             yield from _diagnose(job, found)
             return
         prev = entry.hash
+    yield from _after_the_end(job, found)
+
+
+def _after_the_end(job: str, found: list[Entry]) -> Iterator[Fault]:
+    """Anybody can append with a right hash; but nothing is recorded of a job that has ended."""
+    ended = next((number for number, entry in enumerate(found) if entry.kind == "ended"), len(found))
+    commit = found[ended].at_ms if ended < len(found) else 0
+    for entry in found[ended + 1 :]:
+        if entry.kind != "event" and entry.at_ms != commit:
+            yield Fault(
+                "inserted", job, entry.seq, f"this entry ({entry.kind}) came after the end of the job"
+            )
 
 
 def _diagnose(job: str, found: list[Entry]) -> Iterator[Fault]:
-    """Walk the links to learn the true order, then judge every entry by it."""
-    order = _true_order(found)
-    place = {id(entry): number for number, entry in enumerate(order)}
-    expected = 0
-    prev: Entry | None = None
-    for entry in sorted(found, key=lambda e: e.seq):
-        if (
-            id(entry) not in place
-            and _own_hash(entry) == entry.hash
-            and not any(e.prev == entry.hash for e in found)
-        ):
-            yield Fault("inserted", job, entry.seq, f"this entry ({entry.kind}) stands outside the chain")
-            continue
-        if entry.seq > expected:
-            yield _gap(job, expected, entry.seq - 1)
-        expected = max(expected, entry.seq) + 1
-        true_seq = _seq_that_fits(entry, len(found))
-        if _own_hash(entry) != entry.hash:
-            if true_seq is not None:
+    """Learn from its own hash which number every entry was recorded with, then judge its place by that."""
+    stored = sorted(found, key=lambda entry: entry.seq)
+    recorded = _recorded_numbers(stored)
+    built_on = {entry.prev for entry in stored}
+    places = _claims(stored, recorded, built_on)
+    renumbered = any(number not in (None, entry.seq) for entry, number in zip(stored, recorded, strict=True))
+    is_permutation = sorted(n for n in recorded if n is not None) == [entry.seq for entry in stored]
+    highest = -1
+    for at, (entry, number) in enumerate(zip(stored, recorded, strict=True)):
+        what = f"this entry ({entry.kind})"
+        if number is None:
+            if _stands_between(stored, at):
                 yield Fault(
-                    "reordered",
-                    job,
-                    entry.seq,
-                    f"this entry ({entry.kind}) was recorded as number {true_seq}",
-                )
-            elif not any(e.prev == entry.hash for e in found) and entry is not found[-1]:
-                yield Fault(
-                    "inserted",
-                    job,
-                    entry.seq,
-                    f"this entry ({entry.kind}) does not fit its own hash and nothing follows it",
+                    "inserted", job, entry.seq, f"{what} was put in: its neighbours follow each other"
                 )
             else:
-                yield Fault(
-                    "altered",
-                    job,
-                    entry.seq,
-                    f"this entry ({entry.kind}) is not what was hashed when it was recorded",
-                )
-        elif (
-            prev is not None
-            and entry.prev != prev.hash
-            and entry.seq == prev.seq + 1
-            and _own_hash(prev) == prev.hash
-        ):
+                yield Fault("altered", job, entry.seq, f"{what} is not what was hashed when it was recorded")
+        elif places[number] is not entry:
+            yield Fault("inserted", job, entry.seq, f"{what} was put in: number {number} was another entry")
+        elif (is_permutation and number != entry.seq) or number < highest:
+            yield Fault("reordered", job, entry.seq, f"{what} was recorded as number {number}")
+        highest = max(highest, -1 if number is None else number)
+    # An altered entry no longer tells its number: it stands where it is stored.
+    here = set(places) | {
+        e.seq for e, n in zip(stored, recorded, strict=True) if n is None and not renumbered
+    }
+    yield from _gaps(job, here, renumbered, sum(n is None for n in recorded))
+    yield from _breaks(job, places)
+
+
+def _recorded_numbers(stored: list[Entry]) -> list[int | None]:
+    """The number with which each entry's hash is right, None when it fits none."""
+    numbers: list[int | None] = []
+    shift = 0
+    for entry in stored:
+        number = None
+        # its own number, then the shift of its neighbour (renumbering), then near ones, then all
+        for guess in (entry.seq, entry.seq - shift, *_outwards(entry.seq, len(stored) + 50)):
+            if guess >= 0 and _own_hash(entry, guess) == entry.hash:
+                number, shift = guess, entry.seq - guess
+                break
+        numbers.append(number)
+    return numbers
+
+
+def _outwards(middle: int, count: int) -> Iterator[int]:
+    """Numbers around `middle`; in long jobs only 1,000 each way, as moves are local in practice."""
+    for distance in range(1, min(count, 1000)):
+        yield middle + distance
+        yield middle - distance
+
+
+def _claims(stored: list[Entry], recorded: list[int | None], built_on: set[str]) -> dict[int, Entry]:
+    """Number -> the entry to which it belongs; of two with one number, the one that others build on."""
+    places: dict[int, Entry] = {}
+    for entry, number in zip(stored, recorded, strict=True):
+        if number is None:
+            continue
+        other = places.get(number)
+        if other is None or (other.hash not in built_on and entry.hash in built_on):
+            places[number] = entry
+    return places
+
+
+def _stands_between(stored: list[Entry], at: int) -> bool:
+    """True when the entries around this one follow each other without it."""
+    if at + 1 >= len(stored):
+        return False
+    before = stored[at - 1].hash if at else NOTHING_BEFORE
+    return stored[at + 1].prev == before
+
+
+def _gaps(job: str, here: set[int], renumbered: bool, unknown: int) -> Iterator[Fault]:
+    missing = sorted(set(range(max(here, default=0))) - here)
+    if renumbered and len(missing) <= unknown:
+        return  # these are the altered ones, which cannot tell their number
+    after = "; the later ones were renumbered" if renumbered else ""
+    for first, last in _runs(missing):
+        which = f"entry {first} is" if first == last else f"entries {first} to {last} are"
+        yield Fault("removed", job, first, f"{which} missing{after}")
+
+
+def _runs(numbers: list[int]) -> Iterator[tuple[int, int]]:
+    """[5, 6, 7, 12] -> (5, 7), (12, 12)"""
+    there = set(numbers)
+    firsts = (number for number in numbers if number - 1 not in there)
+    lasts = (number for number in numbers if number + 1 not in there)
+    return zip(firsts, lasts, strict=True)
+
+
+def _breaks(job: str, places: dict[int, Entry]) -> Iterator[Fault]:
+    """Neighbours that are each sound and yet do not follow each other: the first was replaced."""
+    if 0 in places and places[0].prev != NOTHING_BEFORE:
+        yield Fault("removed", job, 0, "something stood before the first entry")
+    for number in sorted(places):
+        following = places.get(number + 1)
+        if following is not None and following.prev != places[number].hash:
             yield Fault(
                 "rewritten",
                 job,
-                entry.seq,
-                f"it follows an entry with hash {entry.prev[:16]}..., which is not here: the entry "
-                f"before it ({prev.kind}) was replaced or the chain was rebuilt up to it",
+                number,
+                f"this entry ({places[number].kind}) is not the one that entry {number + 1} followed",
             )
-        elif prev is None and entry.seq == 0 and entry.prev != NOTHING_BEFORE:
-            yield Fault("removed", job, 0, "something stood before the first entry")
-        prev = entry
-
-
-def _gap(job: str, first: int, last: int) -> Fault:
-    which = f"entry {first} is" if first == last else f"entries {first} to {last} are"
-    return Fault("removed", job, first, f"{which} missing")
-
-
-def _true_order(found: list[Entry]) -> list[Entry]:
-    """The entries in the order of their links, as far as they lead from the first one."""
-    after: dict[str, list[Entry]] = {}
-    for entry in found:
-        after.setdefault(entry.prev, []).append(entry)
-    order: list[Entry] = []
-    at = NOTHING_BEFORE
-    seen: set[int] = set()
-    while at in after:
-        # Two entries claiming the same predecessor: the one that others build on is the true one.
-        claims = sorted(after[at], key=lambda e: (e.hash not in after, e.seq))
-        entry = claims[0]
-        if id(entry) in seen:
-            break
-        seen.add(id(entry))
-        order.append(entry)
-        at = entry.hash
-    return order
-
-
-def _seq_that_fits(entry: Entry, count: int) -> int | None:
-    """The number with which the entry's own hash is right, when it is another than its present one."""
-    near = sorted(range(count + 8), key=lambda n: abs(n - entry.seq))
-    # An entry is looked for over the whole job only in small jobs; moves are local in practice.
-    for number in near[:2000]:
-        if number != entry.seq and _own_hash(entry, number) == entry.hash:
-            return number
-    return None
 
 
 def clock_remarks(found: list[Entry]) -> Iterator[str]:

@@ -20,6 +20,7 @@ from urllib.parse import quote
 
 from sqlalchemy import Engine, create_engine, event
 from sqlalchemy.exc import DBAPIError
+from sqlalchemy.pool import QueuePool
 
 from sayso.record.errors import FutureRevisionError, NotARecordError, ReadOnlyError, explain
 from sayso.record.schema import REVISIONS
@@ -111,7 +112,7 @@ def engine_for(path: Path, *, read_only: bool) -> Engine:
         creator=lambda: sqlite3.connect(
             address, uri=True, isolation_level=None, timeout=_BUSY_S, check_same_thread=False
         ),
-        poolclass=None,
+        poolclass=QueuePool,  # what "sqlite://" would choose shares one connection
     )
     event.listen(engine, "connect", _prepare_reader if read_only else _prepare_writer)
     event.listen(engine, "begin", _begin)

@@ -14,6 +14,7 @@ from typing import Any
 from sqlalchemy import func, select, text
 
 from sayso.record.chain import Entry, digest
+from sayso.record.errors import NotARecordError
 from sayso.record.faults import Fault, check_chain, clock_remarks
 from sayso.record.guards import guards
 from sayso.record.seal import Seal, seals_of
@@ -67,13 +68,18 @@ def verify(
     `head` is the head hash known from elsewhere (a printed report) of that one job; `trusted_keys` the
     public keys (hex) whose seals count; `against` another store holding the same jobs (the shop's).
     """
-    names = [job] if job is not None else _all_jobs(store)
-    verdicts = [
-        verify_job(store, name, head=head if job else None, trusted_keys=trusted_keys, against=against)
-        for name in names
-    ]
     faults = list(_file_faults(store)) + list(_guard_faults(store))
     remarks: list[str] = []
+    verdicts: list[JobVerdict] = []
+    for name in [job] if job is not None else _all_jobs(store):
+        try:
+            verdicts.append(
+                verify_job(
+                    store, name, head=head if job else None, trusted_keys=trusted_keys, against=against
+                )
+            )
+        except NotARecordError as error:  # a damaged page: say so and go on with the other jobs
+            verdicts.append(JobVerdict(name, 0, "", (Fault("file", name, None, str(error)),)))
     if job is None:
         link_faults, remarks = _between_jobs(store)
         faults += link_faults

@@ -1,0 +1,394 @@
+"""Twenty and more kinds of tampering: each one is found, and the right entry is named.
+
+The tamperer here knows SQLite: guards are dropped and put back, hashes are computed anew.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sqlite3
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sayso.dialogue.effects import Record
+from sayso.record import RecordError, Store, open_store
+from sayso.record.chain import follow
+from sayso.record.deliver import deliver
+from sayso.record.seal import new_key, read_key, seal
+from sayso.record.verify import verify
+from tests.record.test_store import begin, heard
+
+AUDIO = b"RIFF" + bytes(range(200))
+
+
+@dataclass
+class Scene:
+    """A record of three ended jobs, sealed; J2 is the one tampered with. Numbers of J2's entries:
+    0 opened, then commits of two: event 1 answer 2, event 3 answer 4 ... event 11 ended 12."""
+
+    folder: Path
+    head: str = ""
+    public_key: str = ""
+
+    @property
+    def path(self) -> Path:
+        return self.folder / "r.db"
+
+
+def make(folder: Path) -> Scene:
+    folder.mkdir()
+    scene = Scene(folder)
+    scene.public_key = new_key(folder / "shop.pem")
+    with open_store(scene.path) as store:
+        for job in ("J1", "J2", "J3"):
+            with begin(store, job) as journal:
+                clip = journal.keep_clip(AUDIO)
+                for number in range(5):
+                    journal.commit(
+                        heard(2_000 + number, "nine"),
+                        [Record("answer", {"name": f"bolt-{number}", "value": 9.5, "clip": clip})],
+                    )
+                journal.commit(heard(3_000, "done"), [Record("ended", {"outcome": "complete"})])
+            seal(store, job, read_key(folder / "shop.pem"), at_ms=4_000)
+        scene.head = store.head("J2").hash
+        with open_store(folder / "shop.db") as shop:
+            deliver(store, shop)
+    return scene
+
+
+class Tamperer:
+    """A shell on the record's file with all guards off."""
+
+    def __init__(self, path: Path) -> None:
+        self.db = sqlite3.connect(path, isolation_level=None)
+        self.guards = self.db.execute("SELECT name, sql FROM sqlite_master WHERE type='trigger'").fetchall()
+        for name, _ in self.guards:
+            self.db.execute(f"DROP TRIGGER {name}")
+
+    def finish(self) -> None:
+        for _, sql in self.guards:
+            self.db.execute(sql)
+        self.db.close()
+
+    def run(self, sql: str, *values: Any) -> None:
+        changed = self.db.execute(sql, values).rowcount
+        assert changed != 0, "the tampering did nothing"
+
+    def entries(self) -> list[list[Any]]:
+        return [
+            list(row)
+            for row in self.db.execute(
+                "SELECT job, seq, at_ms, kind, data, prev, hash FROM entries WHERE job='J2' ORDER BY seq"
+            )
+        ]
+
+    def put(self, rows: list[list[Any]]) -> None:
+        self.db.execute("DELETE FROM entries WHERE job='J2'")
+        self.db.executemany("INSERT INTO entries VALUES (?,?,?,?,?,?,?)", rows)
+
+    def rebuild(self, rows: list[list[Any]], start: int) -> list[list[Any]]:
+        """The same rows from `start` on with numbers, links and hashes computed anew."""
+        for number in range(start, len(rows)):
+            job, _, at_ms, kind, data = rows[number][:5]
+            prev = rows[number - 1][6] if number else "0" * 64
+            entry = follow(job, number, at_ms, kind, json.loads(data), prev)
+            rows[number] = list(entry.as_row().values())
+        return rows
+
+
+def renumber(rows: list[list[Any]]) -> list[list[Any]]:
+    for number, row in enumerate(rows):
+        row[1] = number
+    return rows
+
+
+def alter(column: str, value: Any, seq: int = 4) -> Callable[[Tamperer], None]:
+    return lambda t: t.run(f"UPDATE entries SET {column} = ? WHERE job='J2' AND seq=?", value, seq)
+
+
+def alter_value(t: Tamperer) -> None:
+    t.run("UPDATE entries SET data = replace(data, '9.5', '9.6') WHERE job='J2' AND seq=4")
+
+
+def add_a_space(t: Tamperer) -> None:
+    t.run("UPDATE entries SET data = replace(data, ':', ': ') WHERE job='J2' AND seq=4")
+
+
+def remove(*seqs: int, then_renumber: bool = False) -> Callable[[Tamperer], None]:
+    def tamper(t: Tamperer) -> None:
+        rows = [row for row in t.entries() if row[1] not in seqs]
+        t.put(renumber(rows) if then_renumber else rows)
+
+    return tamper
+
+
+def swap(one: int, other: int) -> Callable[[Tamperer], None]:
+    def tamper(t: Tamperer) -> None:
+        rows = t.entries()
+        rows[one], rows[other] = rows[other], rows[one]
+        t.put(renumber(rows))
+
+    return tamper
+
+
+def move(start: int, to: int) -> Callable[[Tamperer], None]:
+    def tamper(t: Tamperer) -> None:
+        rows = t.entries()
+        rows.insert(to, rows.pop(start))
+        t.put(renumber(rows))
+
+    return tamper
+
+
+def insert_forged(t: Tamperer) -> None:
+    rows = t.entries()
+    rows.insert(5, ["J2", 5, 2_002, "answer", '{"name":"bolt-9","value":9.5}', rows[4][6], "ab" * 32])
+    t.put(renumber(rows))
+
+
+def insert_forged_with_a_right_hash(t: Tamperer) -> None:
+    rows = t.entries()
+    forged = follow("J2", 5, 2_002, "answer", {"name": "bolt-9", "value": 9.5}, rows[4][6])
+    rows.insert(5, list(forged.as_row().values()))
+    t.put(renumber(rows))
+
+
+def insert_a_copy(t: Tamperer) -> None:
+    rows = t.entries()
+    rows.insert(7, list(rows[4]))
+    t.put(renumber(rows))
+
+
+def append_after_the_end(t: Tamperer) -> None:
+    rows = t.entries()
+    t.put(t.rebuild([*rows, ["J2", 13, 9_000, "answer", '{"name":"bolt-2","value":9.0}', "", ""]], 13))
+
+
+def replace_one_with_a_right_hash(t: Tamperer) -> None:
+    rows = t.entries()
+    forged = follow("J2", 4, rows[4][2], "answer", {"name": "bolt-1", "value": 9.0}, rows[3][6])
+    rows[4] = list(forged.as_row().values())
+    t.put(rows)
+
+
+def rebuild_from_an_altered_entry(t: Tamperer) -> None:
+    rows = t.entries()
+    rows[4][4] = rows[4][4].replace("9.5", "9.6")
+    t.put(t.rebuild(rows, 4))
+
+
+def drop_the_seal(t: Tamperer) -> None:
+    t.run("DELETE FROM seals WHERE job='J2'")
+
+
+def also(*tampers: Callable[[Tamperer], None]) -> Callable[[Tamperer], None]:
+    def tamper(t: Tamperer) -> None:
+        for each in tampers:
+            each(t)
+
+    return tamper
+
+
+def remove_the_job(t: Tamperer) -> None:
+    for table in ("entries", "jobs", "seals", "clips"):
+        t.run(f"DELETE FROM {table} WHERE job='J2'")
+
+
+def from_another_job(t: Tamperer) -> None:
+    t.run(
+        "UPDATE entries SET data = (SELECT data FROM entries WHERE job='J1' AND seq=6), "
+        "hash = (SELECT hash FROM entries WHERE job='J1' AND seq=6) WHERE job='J2' AND seq=4"
+    )
+
+
+def sql(statement: str) -> Callable[[Tamperer], None]:
+    return lambda t: t.run(statement)
+
+
+@dataclass
+class Case:
+    name: str
+    tamper: Callable[[Tamperer], None]
+    kind: str
+    seqs: set[int | None] = field(default_factory=lambda: {None})
+    #: the witness outside the record that this case needs: '', 'head', 'key' or 'shop'
+    witness: str = ""
+    job: str = "J2"
+
+
+CASES = [
+    Case("a value altered", alter_value, "altered", {4}),
+    Case("a time altered", alter("at_ms", 2_999), "altered", {4}),
+    Case("a kind altered", alter("kind", "note"), "altered", {4}),
+    Case("a hash altered", alter("hash", "0" * 64), "altered", {4}),
+    Case("a link altered", alter("prev", "0" * 64), "altered", {4}),
+    Case("a space added inside the data", add_a_space, "altered", {4}),
+    Case("the first entry altered", alter("at_ms", 999, 0), "altered", {0}),
+    Case("the last entry altered", alter("at_ms", 3_999, 12), "altered", {12}),
+    Case("the data of another job's entry put in", from_another_job, "altered", {4}),
+    Case("one entry removed", remove(5), "removed", {5}),
+    Case("a run of entries removed", remove(5, 6, 7), "removed", {5}),
+    Case("the first entry removed", remove(0), "removed", {0}),
+    Case("one entry removed and the rest renumbered", remove(5, then_renumber=True), "removed", {5}),
+    Case("two commits exchanged", swap(2, 4), "reordered", {2, 4}),
+    Case("two neighbours exchanged", swap(5, 6), "reordered", {5, 6}),
+    Case("an entry moved further down", move(3, 8), "reordered", {3, 4, 5, 6, 7, 8}),
+    Case("a forged entry inserted", insert_forged, "inserted", {5}),
+    Case("a forged entry with a right hash inserted", insert_forged_with_a_right_hash, "inserted", {5}),
+    Case("a copy of an entry inserted", insert_a_copy, "inserted", {7}),
+    Case("an entry appended after the end", append_after_the_end, "inserted", {13}),
+    Case("an entry replaced, with a right hash", replace_one_with_a_right_hash, "rewritten", {4}),
+    Case("the chain rebuilt from an entry on, seal left", rebuild_from_an_altered_entry, "rewritten", {12}),
+    Case(
+        "the chain rebuilt, seal removed, next job asked",
+        also(rebuild_from_an_altered_entry, drop_the_seal),
+        "rewritten",
+        {12},
+    ),
+    Case(
+        "the chain rebuilt, shop's copy asked",
+        also(rebuild_from_an_altered_entry, drop_the_seal),
+        "rewritten",
+        {4},
+        "shop",
+    ),
+    Case("the tail cut off, seal left", remove(10, 11, 12), "cut off", {12}),
+    Case(
+        "the tail cut off, seal removed, next job asked",
+        also(remove(10, 11, 12), drop_the_seal),
+        "cut off",
+        {12},
+    ),
+    Case(
+        "the tail cut off, printed head hash asked",
+        also(remove(10, 11, 12), drop_the_seal),
+        "cut off",
+        {9},
+        "head",
+    ),
+    Case(
+        "the tail cut off, shop's copy asked", also(remove(10, 11, 12), drop_the_seal), "cut off", {9}, "shop"
+    ),
+    Case("a whole job removed", remove_the_job, "missing job"),
+    Case("all entries of a job removed", sql("DELETE FROM entries WHERE job='J2'"), "removed"),
+    Case(
+        "the machine altered in the list of jobs",
+        sql("UPDATE jobs SET machine='W-1' WHERE job='J2'"),
+        "index",
+    ),
+    Case("the procedure text altered", sql("UPDATE documents SET body='x' WHERE kind='text'"), "text"),
+    Case("the procedure text removed", sql("DELETE FROM documents WHERE kind='text'"), "text"),
+    Case("the audio of a note altered", sql("UPDATE clips SET audio=x'52' WHERE job='J2'"), "clip"),
+    Case("the audio of a note removed", sql("DELETE FROM clips WHERE job='J2'"), "clip"),
+    Case(
+        "a signature altered",
+        sql(
+            "UPDATE seals SET signature=replace(signature, substr(signature,1,8), '00000000') WHERE job='J2'"
+        ),
+        "seal",
+        {12},
+    ),
+    Case("a seal removed, trusted key asked", drop_the_seal, "seal", {None}, "key"),
+    Case("a guard taken away", lambda t: t.guards.pop(), "guard", {None}, job=""),
+    Case(
+        "a guard made harmless",
+        lambda t: t.guards.append(("x", t.guards.pop()[1].replace("BEGIN", "WHEN 0 BEGIN", 1))),
+        "guard",
+        {None},
+        job="",
+    ),
+]
+
+
+@pytest.fixture(scope="module")
+def original(tmp_path_factory: pytest.TempPathFactory) -> Scene:
+    return make(tmp_path_factory.mktemp("verify") / "scene")
+
+
+@pytest.fixture
+def scene(original: Scene, tmp_path: Path) -> Scene:
+    shutil.copytree(original.folder, tmp_path / "copy")
+    return Scene(tmp_path / "copy", original.head, original.public_key)
+
+
+def verdict_on(scene: Scene, witness: str) -> Any:
+    with open_store(scene.path, read_only=True) as store, open_store(scene.folder / "shop.db") as shop:
+        if witness == "head":
+            return verify(store, "J2", head=scene.head)
+        return verify(
+            store,
+            trusted_keys=[scene.public_key] if witness == "key" else [],
+            against=shop if witness == "shop" else None,
+        )
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
+def test_tampering_is_found_and_named(scene: Scene, case: Case) -> None:
+    tamperer = Tamperer(scene.path)
+    case.tamper(tamperer)
+    tamperer.finish()
+    verdict = verdict_on(scene, case.witness)
+    assert not verdict.sound
+    found = {fault.seq for fault in verdict.faults if fault.kind == case.kind and fault.job == case.job}
+    assert case.seqs <= found, "\n".join(map(str, verdict.faults))
+    # the untouched jobs are not blamed (a shared text is theirs too)
+    others = {fault.job for fault in verdict.faults if fault.kind not in ("text",)}
+    assert others <= {case.job, ""}, "\n".join(map(str, verdict.faults))
+
+
+def test_an_untouched_record_is_sound_to_every_witness(scene: Scene) -> None:
+    for witness in ("", "head", "key", "shop"):
+        verdict = verdict_on(scene, witness)
+        assert verdict.sound, "\n".join(map(str, verdict.faults))
+        assert all(job.sealed and job.entries == 13 for job in verdict.jobs)
+
+
+def test_a_byte_changed_in_the_file_itself_is_found(scene: Scene) -> None:
+    content = bytearray(scene.path.read_bytes())
+    at = content.index(b'"name":"bolt-1"')
+    content[at + 13] ^= 1
+    scene.path.write_bytes(content)
+    verdict = verdict_on(scene, "")
+    assert [(fault.kind, fault.seq) for fault in verdict.faults] == [("altered", 4)]
+
+
+def test_a_page_overwritten_with_rubbish_is_one_clear_error_or_fault(scene: Scene) -> None:
+    whole = scene.path.read_bytes()
+    for page in range(1, len(whole) // 4096):
+        scene.path.write_bytes(whole[: page * 4096] + b"\xa5" * 4096 + whole[(page + 1) * 4096 :])
+        before = scene.path.read_bytes()
+        said = ""
+        try:
+            said = "; ".join(map(str, verdict_on(scene, "").faults))
+        except RecordError as error:
+            said = str(error)
+        assert "damaged" in said
+        assert scene.path.read_bytes() == before
+
+
+def test_a_seal_by_somebody_else_does_not_count(scene: Scene) -> None:
+    with open_store(scene.path) as store:
+        new_key(scene.folder / "other.pem")
+        seal(store, "J2", read_key(scene.folder / "other.pem"))
+        assert verify(store, "J2", trusted_keys=[scene.public_key]).sound
+        assert not verify(store, "J2", trusted_keys=["00" * 32]).sound
+
+
+def test_verify_works_on_postgresql_too(any_store: Store) -> None:
+    with begin(any_store, "J2") as journal:
+        journal.commit(heard(2_000, "nine"), [Record("answer", {"value": 9.5})])
+        journal.commit(heard(3_000, "ten"), [Record("answer", {"value": 9.5})])
+    assert verify(any_store).sound
+    with any_store.writing() as connection:
+        if any_store.path is None:
+            connection.exec_driver_sql("ALTER TABLE entries DISABLE TRIGGER ALL")
+        else:
+            connection.exec_driver_sql("DROP TRIGGER entries_no_update")
+        connection.exec_driver_sql("UPDATE entries SET data = replace(data, '9.5', '9.6') WHERE seq = 2")
+    faults = verify(any_store).faults
+    assert {(fault.kind, fault.seq) for fault in faults} >= {("altered", 2), ("guard", None)}
