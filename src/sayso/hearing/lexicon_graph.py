@@ -145,7 +145,7 @@ def build_graph(lexicon: Lexicon, costs: GraphCosts) -> GraphFiles:
         for label in sorted(tree[at].children):
             child = tree[at].children[label]
             alone = ends[child] == 1  # the word is certain from here on, so it is put out on the way in
-            word = next(iter(below[child])) if alone and ends[at] > 1 else 0
+            word = next(iter(below[child])) if alone and (ends[at] > 1 or at == 0) else 0
             states.append([(_loop(label), 0, 0.0, len(states))])
             reachable.append(everything if alone else _ranges(below[child]))
             state_of[child] = len(states) - 1

@@ -1,0 +1,63 @@
+"""A model is found in one obvious order, and what is wrong with a directory is said in one line."""
+
+from pathlib import Path
+
+import pytest
+
+from sayso.hearing.speech_model import (
+    ModelError,
+    SpeechModel,
+    find_model,
+    load_model,
+    missing_words,
+    shipped_model,
+    with_words,
+)
+
+
+def test_the_shipped_model_is_used_when_nothing_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("SAYSO_MODEL", raising=False)
+    assert find_model() == shipped_model()
+
+
+def test_the_environment_names_another_and_the_argument_wins(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    (tmp_path / "a").mkdir()
+    (tmp_path / "b").mkdir()
+    monkeypatch.setenv("SAYSO_MODEL", str(tmp_path / "a"))
+    assert find_model() == tmp_path / "a"
+    assert find_model(tmp_path / "b") == tmp_path / "b"
+
+
+def test_a_missing_directory_is_named(tmp_path: Path) -> None:
+    with pytest.raises(ModelError, match=r"nowhere: no such model directory"):
+        load_model(tmp_path / "nowhere")
+
+
+@pytest.mark.parametrize("lacking", ["am/final.mdl", "graph/HCLr.fst", "graph/Gr.fst", "conf/mfcc.conf"])
+def test_a_missing_file_is_named(copied_model: Path, lacking: str) -> None:
+    (copied_model / lacking).unlink()
+    with pytest.raises(ModelError, match=lacking.split("/")[1].replace(".", r"\.")):
+        load_model(copied_model)
+
+
+def test_a_pointer_instead_of_the_model_is_noticed(copied_model: Path) -> None:
+    (copied_model / "am" / "final.mdl").write_text("version https://example.invalid/spec/v1\n")
+    with pytest.raises(ModelError, match="holds no model"):
+        load_model(copied_model)
+
+
+def test_the_parent_of_a_model_is_recognised(copied_model: Path) -> None:
+    with pytest.raises(ModelError, match=f"did you mean {copied_model}"):
+        load_model(copied_model.parent)
+
+
+def test_words_that_vosk_would_drop_are_found(model: SpeechModel) -> None:
+    assert missing_words(model, ["yes", "zorblat", "no", "zorblat"]) == ("zorblat",)
+
+
+def test_a_model_made_by_other_tools_refuses_new_words_by_name(model: SpeechModel) -> None:
+    stranger = SpeechModel(model.path, model.handle, run_time_grammar=True, rebuildable=False)
+    with pytest.raises(ModelError, match=r"words cannot be added.*kibblewick, zorblat"):
+        with_words(stranger, {"zorblat": ("Z AO R",), "kibblewick": ("K IH B",)})
