@@ -36,6 +36,8 @@ COMMANDS: dict[str, Part] = {
     "check": Part("sayso.procedure.commands:check", "Everything wrong with a procedure, with file and line."),
     "draw": Part("sayso.procedure.commands:draw", "The branches of a procedure as a drawing."),
     "schema": Part("sayso.procedure.commands:schema", "The JSON Schema of procedure files, for editors."),
+    "quiz": Part("sayso.session.quiz:quiz", "A short oral quiz on a procedure, spaced over the days."),
+    "progress": Part("sayso.shop.commands:progress", "What a person knows and has done, skill by skill."),
     "devices": Part("sayso.session.commands:devices", "Microphones and loudspeakers of this machine."),
     "evaluate": Part("sayso.hearing.commands:evaluate", "How well the model hears, on recordings."),
     "model": Part("sayso.hearing.commands:model_app", "Speech models: show, fetch, teach words."),

@@ -1,0 +1,70 @@
+"""The quiz command: chooses what to ask, writes the quiz as a procedure, and runs it like any job."""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from sayso.session.commands import (
+    HeadsetOption,
+    MicrophoneOption,
+    SpeakerOption,
+    StoreOption,
+    WitnessOption,
+    _open,
+    _options,
+    _rehearse,
+    _run,
+)
+from sayso.session.devices import Devices
+from sayso.session.errors import UserError
+from sayso.session.places import find_procedure
+
+#: Twelve questions take some five minutes; with fewer a day the schedule falls behind what is forgotten
+#: (figures: python -m tests.shop.simulated_class).
+QUESTIONS = 12
+
+
+def quiz(
+    procedure: Annotated[str, typer.Argument(help="The procedure to be asked about.")],
+    person: Annotated[str, typer.Option(help="Who learns.")],
+    questions: Annotated[int, typer.Option(min=1, max=100, help="At most so many.")] = QUESTIONS,
+    sign_off: Annotated[bool, typer.Option("--sign-off", help="A witness closes the quiz.")] = False,
+    typed: Annotated[bool, typer.Option("--typed", help="On the keyboard.")] = False,
+    store: StoreOption = None,
+    witness: WitnessOption = None,
+    headset: HeadsetOption = False,
+    device: MicrophoneOption = None,
+    speaker: SpeakerOption = None,
+) -> None:
+    """A short oral quiz on a procedure: what is due again first, then what is new. No machine is touched."""
+    from sayso.session.opening import read_procedure
+    from sayso.shop.learning_points import points_of
+    from sayso.shop.progress import reviews_of_person
+    from sayso.shop.quiz import quiz_text
+    from sayso.shop.schedule import known_points, to_ask
+
+    found = read_procedure(find_procedure(procedure), "en", {})
+    points = [point.id for point in points_of(found)]
+    if not points:
+        raise UserError(f"{found.file}: nothing to ask about; give its steps a 'why', a torque or a branch")
+    with _open(store) as record:
+        known = known_points(reviews_of_person(record, person))
+    chosen = to_ask(points, known, datetime.now(UTC), questions)
+    if not chosen:
+        next_due = min(known[point].due for point in points if point in known).astimezone()
+        print(f"sayso: {person} knows all {len(points)} points; next on {next_due:%Y-%m-%d}", file=sys.stderr)
+        return
+    options = _options("", person, "", "normal", "N.m", witness, False, "en", None)
+    with tempfile.TemporaryDirectory(prefix="sayso-quiz-") as folder:
+        file = Path(folder) / f"quiz-{found.id}.yaml"
+        file.write_text(quiz_text(found, chosen, sign_off=sign_off), encoding="utf-8")
+        if typed:
+            _rehearse(file, options, store, False)
+        else:
+            _run(file, options, store, Devices(device, speaker, headset))

@@ -1,0 +1,40 @@
+"""The apprentice's commands: quiz and progress. (Running a quiz by voice is the session's: sayso quiz.)"""
+
+from __future__ import annotations
+
+import sys
+from datetime import UTC, datetime
+from typing import Annotated
+
+import typer
+
+
+def progress(
+    person: Annotated[str, typer.Argument(help="Whose progress.")],
+    store: Annotated[str | None, typer.Option("--store", help="Record: a file or an address.")] = None,
+) -> None:
+    """What a person knows and has done, skill by skill."""
+    from rich.console import Console
+    from rich.table import Table
+
+    from sayso.record.store import open_store
+    from sayso.session.places import default_store
+    from sayso.shop.progress import progress_of
+
+    with open_store(store or default_store(), read_only=True) as record:
+        found = progress_of(record, person)
+    if not found.jobs and not found.quizzes:
+        print(f"sayso: no job or quiz of {person} in this record", file=sys.stderr)
+        raise typer.Exit(2)
+    table = Table("skill", "known today", "points", "forgotten", "steps done", "help asked")
+    for skill in found.skills:
+        known = "" if skill.recall is None else f"{skill.recall:.0%}"
+        table.add_row(
+            skill.skill, known, str(skill.points), str(skill.lapses), str(skill.steps_done), str(skill.helps)
+        )
+    console = Console()
+    console.print(f"{person}: {found.jobs} jobs, {found.quizzes} quizzes")
+    console.print(table)
+    for signed in found.signed_off:
+        when = datetime.fromtimestamp(signed.at_ms / 1000, UTC).astimezone()
+        console.print(f"signed off by {signed.witness}, {when:%Y-%m-%d %H:%M} ({signed.job})")

@@ -1,0 +1,138 @@
+"""How far a person is, skill by skill, read out of the record each time; nothing is kept beside it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from statistics import mean
+from typing import Any
+
+import yaml
+
+from sayso.record.store import JobRow, Store
+from sayso.shop.quiz import ASKS, QUIZ_PREFIX, points_in, reviews_of
+from sayso.shop.schedule import Known, Review, known_points
+
+
+@dataclass(frozen=True, slots=True)
+class SignedOff:
+    """A witness closed a quiz: who, and when (epoch ms)."""
+
+    job: str
+    witness: str
+    at_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class SkillProgress:
+    """One skill of one person. `recall` is the mean probability of knowing its points today, 0..1; None
+    before the first quiz. Steps, helps and no-matches are counted in real jobs, quizzes left out."""
+
+    skill: str
+    points: int
+    recall: float | None
+    lapses: int
+    steps_done: int
+    helps: int
+
+
+@dataclass(frozen=True, slots=True)
+class PersonProgress:
+    person: str
+    skills: tuple[SkillProgress, ...]
+    signed_off: tuple[SignedOff, ...]
+    jobs: int
+    quizzes: int
+
+
+@dataclass
+class _Found:
+    reviews: list[Review] = field(default_factory=list)
+    skill_of: dict[str, str] = field(default_factory=dict)
+    signed_off: list[SignedOff] = field(default_factory=list)
+    steps: dict[str, int] = field(default_factory=dict)
+    helps: dict[str, int] = field(default_factory=dict)
+    jobs: int = 0
+    quizzes: int = 0
+
+
+def reviews_of_person(store: Store, person: str) -> tuple[Review, ...]:
+    """Every answer that `person` gave to a learning point, in the order of the jobs."""
+    return tuple(_read(store, person).reviews)
+
+
+def progress_of(store: Store, person: str, now: datetime | None = None) -> PersonProgress:
+    """Raises RecordError when the record cannot be read. An unknown person has no skills and no jobs."""
+    found = _read(store, person)
+    known = known_points(found.reviews)
+    when = now or datetime.now(UTC)
+    names = sorted({*found.skill_of.values(), *found.steps})
+    return PersonProgress(
+        person=person,
+        skills=tuple(_skill(name, found, known, when) for name in names),
+        signed_off=tuple(found.signed_off),
+        jobs=found.jobs,
+        quizzes=found.quizzes,
+    )
+
+
+def _skill(name: str, found: _Found, known: Mapping[str, Known], when: datetime) -> SkillProgress:
+    points = [known[p] for p, skill in found.skill_of.items() if skill == name and p in known]
+    return SkillProgress(
+        skill=name,
+        points=len(points),
+        recall=mean(p.recall_at(when) for p in points) if points else None,
+        lapses=sum(p.lapses for p in points),
+        steps_done=found.steps.get(name, 0),
+        helps=found.helps.get(name, 0),
+    )
+
+
+def _read(store: Store, person: str) -> _Found:
+    found = _Found()
+    for row in store.jobs():
+        if row.person != person:
+            continue
+        meta = store.opening(row.job)["meta"]
+        if row.procedure.startswith(QUIZ_PREFIX):
+            _read_quiz(store, row, found)
+        elif not meta.get("rehearsal"):
+            _read_job(store, row, found)
+    return found
+
+
+def _read_quiz(store: Store, row: JobRow, found: _Found) -> None:
+    text = store.text(row.job)
+    chosen = points_in(text)
+    found.quizzes += 1
+    skills = {step["id"]: step.get("skill", row.procedure) for step in yaml.safe_load(text)["steps"]}
+    found.skill_of.update({point: skills[ASKS.format(i)] for i, point in enumerate(chosen)})
+    entries = store.entries(row.job, kinds=("answer", "witness"))
+    found.reviews += reviews_of(
+        chosen, [(e.data["step"], e.at_ms) for e in entries if e.data.get("step") is not None]
+    )
+    found.signed_off += [
+        SignedOff(row.job, str(e.data["value"]), e.at_ms)
+        for e in entries
+        if e.data.get("kind") == "witness" and e.data.get("value")
+    ]
+
+
+def _read_job(store: Store, row: JobRow, found: _Found) -> None:
+    found.jobs += 1
+    skills = _skills_of_steps(store, row.job)
+    for entry in store.entries(row.job, kinds=("answer", "help")):
+        skill = skills.get(entry.data.get("step", ""), "")
+        if skill:
+            counted = found.steps if entry.kind == "answer" else found.helps
+            counted[skill] = counted.get(skill, 0) + 1
+
+
+def _skills_of_steps(store: Store, job: str) -> dict[str, str]:
+    outline_hash = store.opening(job).get("outline_sha256")
+    if not outline_hash:
+        return {}
+    outline: dict[str, Any] = json.loads(store.document(outline_hash))
+    return {step["id"]: step.get("skill", "") for step in outline["steps"]}
