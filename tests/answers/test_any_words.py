@@ -19,6 +19,7 @@ from sayso.answers import (
     read_back,
     split_correction,
     understand,
+    vocabulary,
 )
 from sayso.procedure.model import (
     Ask,
@@ -120,6 +121,15 @@ def test_a_grammar_is_short_and_made_of_plain_words(ask: Ask, wrench: str) -> No
     if not isinstance(ask, AskNote):
         assert listed
     assert choices(ask, wrench=wrench, witnesses=PEOPLE).endswith(".")
+
+
+def test_the_vocabulary_holds_every_word_of_every_grammar() -> None:
+    for ask in ASKS:
+        if not isinstance(ask, AskChoice | AskWitness):
+            assert {
+                word for phrase in phrases(ask, wrench="lbf.in") for word in phrase.split()
+            } <= vocabulary()
+    assert all(re.fullmatch("[a-z']+", word) for word in vocabulary())
 
 
 def neighbours(listed: tuple[str, ...]) -> set[tuple[str, str]]:

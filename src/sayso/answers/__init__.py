@@ -23,6 +23,7 @@ from sayso.answers.kinds import understand as understand
 from sayso.answers.torque import in_wrench_unit as torque_in_wrench_unit
 from sayso.answers.torque import target as torque_target
 from sayso.answers.torque import target_and_limits as torque_target_and_limits
+from sayso.answers.vocabulary import vocabulary as vocabulary
 from sayso.answers.yes_no import NO as NO_PHRASES
 from sayso.answers.yes_no import YES as YES_PHRASES
 from sayso.answers.yes_no import yes_or_no as yes_or_no
@@ -52,5 +53,6 @@ __all__ = [
     "torque_target",
     "torque_target_and_limits",
     "understand",
+    "vocabulary",
     "yes_or_no",
 ]

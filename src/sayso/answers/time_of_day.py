@@ -159,7 +159,9 @@ def _whole_clock(words: tuple[str, ...]) -> tuple[int, int] | None:
     for cut in (1, 2):
         head, tail = bare[:cut], bare[cut:]
         hour = _hour(head)
-        if hour is None:
+        joined = head[0] in TENS and DIGIT_WORDS.get(tail[0], 0) > 0 if tail else False
+        if hour is None or joined:
+            # "twenty | one oh five" is nobody's 20:10
             continue
         marked = hour == 0 or hour > 12 or (len(head) == 2 and DIGIT_WORDS.get(head[0]) == 0)
         if tail == ("hundred",):
