@@ -1,8 +1,8 @@
 """The trade functions by plain names and plain numbers, for conditions and expected values in procedures.
 
 `torque_with_adapter(80, 400, 50, 0)` in a CEL expression calls the function of that name with numbers in the
-units that its parameter names end in, and gives a plain number in `result_unit`. Sizes, grades and kinds
-are texts: "M6", "8.8", "2/0", "LiFePO4".
+units that its parameter names end in (`_nm` N·m, `_mm` mm, `_c` °C, `_uf` µF, `_percent` %, ...), and gives
+a plain number in `result_unit`. Sizes, grades and kinds are texts: "M6", "8.8", "2/0", "LiFePO4".
 """
 
 from __future__ import annotations
@@ -96,7 +96,8 @@ class TradeFunction:
     @property
     def summary(self) -> str:
         """The first sentence of the docs."""
-        return self.docs.split("\n\n")[0].replace("\n", " ")
+        which = {None: "", 0: "The first of two: ", 1: "The second of two: "}[self.pick]
+        return which + self.docs.split("\n\n")[0].replace("\n", " ")
 
     @property
     def source(self) -> str:

@@ -210,7 +210,8 @@ def words_for_unit(unit: Unit, magnitude: float = 2.0) -> str:
     """How to say `unit` behind `magnitude` ("one newton metre", "nine newton metres")."""
     named = _named(unit)
     if named is None:
-        return str(unit).replace("_", " ").replace("**", "to the").replace("*", "").replace("/", "per")
+        spelt = str(unit).replace("_", " ").replace("**", "to the").replace("*", "").replace("/", "per")
+        return " ".join(spelt.split())
     return named.singular if magnitude == 1 else named.plural
 
 
