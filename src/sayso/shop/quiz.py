@@ -66,7 +66,11 @@ def _question(point: LearningPoint, number: int, onwards: str) -> tuple[dict[str
         asks["then"] = [{"if": inside, "go": onwards}, {"otherwise": tells}]
     else:
         assert isinstance(point.ask, AskChoice)
-        asks["ask"] = {"choice": name, "options": {o.value: list(o.words) for o in point.ask.options}}
+        asks["ask"] = {
+            "choice": name,
+            "question": "Which one?",
+            "options": {o.value: list(o.words) for o in point.ask.options},
+        }
         asks["then"] = {point.right: onwards, "otherwise": tells}
     told = {
         "id": tells,
