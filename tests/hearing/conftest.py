@@ -42,7 +42,9 @@ def say(tmp_path_factory: pytest.TempPathFactory) -> Say:
         sound, rate = soundfile.read(file, dtype="float64")
         return np.asarray(soxr.resample(sound, rate, RATE)) * 0.6
 
-    def make(*texts: str, pause: float = 0.0, before: float = 0.8, after: float = 0.1, voice: str = "en-us") -> bytes:
+    def make(
+        *texts: str, pause: float = 0.0, before: float = 0.8, after: float = 0.1, voice: str = "en-us"
+    ) -> bytes:
         parts = [np.zeros(int(before * RATE))]
         for index, text in enumerate(texts):
             if index:

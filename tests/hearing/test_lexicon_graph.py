@@ -88,7 +88,8 @@ def test_a_file_that_is_no_graph_is_not_taken_for_ours(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("lexicon", "wrong"), [({"wren": [("R", "EH", "Q")]}, "'Q' is no ARPAbet phone"), ({"wren": []}, "no pronunciation")]
+    ("lexicon", "wrong"),
+    [({"wren": [("R", "EH", "Q")]}, "'Q' is no ARPAbet phone"), ({"wren": []}, "no pronunciation")],
 )
 def test_a_word_that_cannot_be_said_is_named(lexicon: dict[str, list[tuple[str, ...]]], wrong: str) -> None:
     with pytest.raises(ValueError, match=wrong):
@@ -127,7 +128,9 @@ def test_words_can_be_added_to_a_model_that_was_added_to(model: SpeechModel, tmp
     assert two.added_words == ("zorblat", "kibblewick")
 
 
-def test_an_invented_word_is_heard_once_it_has_been_taught(model: SpeechModel, say: Say, tmp_path: Path) -> None:
+def test_an_invented_word_is_heard_once_it_has_been_taught(
+    model: SpeechModel, say: Say, tmp_path: Path
+) -> None:
     taught = with_words(model, {"kibblewick": ("K IH B AH L W IH K",)}, tmp_path)
     recogniser = Recogniser(taught)
     recogniser.listen(["kibblewick", "seven"])

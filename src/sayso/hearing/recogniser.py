@@ -168,7 +168,9 @@ class Recogniser:
     def _words(self, result: dict[str, Any]) -> list[HeardWord]:
         zero = self._clock_zero[id(self._vosk)] / self._rate
         return [
-            HeardWord(w["word"], float(w.get("conf", 1.0)), w["start"] - zero, w["end"] - zero)
+            HeardWord(
+                w["word"], float(w.get("conf", 1.0)), round(w["start"] - zero, 2), round(w["end"] - zero, 2)
+            )
             for w in result.get("result", ())
         ]
 
