@@ -102,7 +102,7 @@ class Corpus:
         self.tables: dict[str, Tensor] = {}
 
     def add(self, new: list[Utterance]) -> None:
-        new = [u for u in new if RATE * 0.12 < len(u.x) < RATE * 12 and len(u.phones) + sum(u.starts) + 1 < MAX_STATES
+        new = [u for u in new if RATE * 0.12 < len(u.x) < RATE * 9.2 and len(u.phones) + sum(u.starts) + 1 < MAX_STATES
                and (u.seg is None or len(u.seg) < MAX_SEGMENTS)]
         if not new:
             return
@@ -147,22 +147,44 @@ class Corpus:
             self.tables["state"][i], self.tables["optional"][i] = row.to(self.device), opt.to(self.device)
             self.tables["count"][i] = len(s)
 
-    def batches(self, seconds: float, r: random.Random, labelled_only: bool = False) -> list[NDArray[np.int64]]:
-        """One epoch: utterance numbers, sources repeated by SHARE, in batches of about `seconds` of audio."""
+    def batches(self, seconds: float, r: random.Random, labelled_only: bool = False) -> list[tuple[int, NDArray[np.int64]]]:
+        """One epoch: (bucket length in 30 ms frames, utterance numbers), sources repeated by SHARE.
+
+        All batches of one bucket have one size, so the criterion can run as a recorded CUDA graph.
+        """
         share = np.array([SHARE[u.source] for u in self.utterances])
         if labelled_only:
             share = share * self.tables["has"].cpu().numpy()
         index = np.repeat(np.arange(len(share)), share)
-        noise = np.random.default_rng(r.getrandbits(32)).uniform(0.85, 1.18, len(index))
-        length = self.tables["length"].cpu().numpy()[index] / RATE * noise
-        order = np.argsort(length, kind="stable")
-        out, at = [], 0
-        while at < len(order):
-            size = max(8, int(seconds / (length[order[min(at + 64, len(order) - 1)]] + 0.35)))
-            out.append(index[order[at: at + size]])
-            at += size
+        rng = np.random.default_rng(r.getrandbits(32))
+        t = self.tables
+        spoken = ((t["last"] - t["first"]).float() / RATE).cpu().numpy()[index]
+        need = (spoken * rng.uniform(1.0, 1.2, len(index)) + rng.uniform(0.1, 0.7, len(index))) / 0.03
+        states = t["count"].cpu().numpy()[index]
+        bucket = np.maximum(np.searchsorted(BUCKETS, need), np.searchsorted([bucket_states(x) for x in BUCKETS], states))
+        out: list[tuple[int, NDArray[np.int64]]] = []
+        for k, frames in enumerate(BUCKETS):
+            mine = rng.permutation(index[bucket == k])
+            size = bucket_size(frames, seconds)
+            if len(mine) == 0:
+                continue
+            short = -len(mine) % size
+            mine = np.concatenate([mine, rng.choice(mine, short)]) if short else mine
+            out += [(frames, m) for m in mine.reshape(-1, size)]
         r.shuffle(out)
         return out
+
+
+BUCKETS = (24, 30, 36, 44, 52, 62, 74, 88, 106, 128, 156, 190, 240, 310)
+
+
+def bucket_states(frames: int) -> int:
+    """Most states of an utterance in a bucket: hurried speech still has 1.6 frames a state."""
+    return min(MAX_STATES, int(frames * 0.62) + 6)
+
+
+def bucket_size(frames: int, seconds: float) -> int:
+    return max(8, int(seconds / (frames * 0.03)))
 
 
 def _extent(x: NDArray[np.int16]) -> tuple[int, int]:
@@ -187,8 +209,11 @@ class Batch:
     count: Tensor
 
 
-def draw(corpus: Corpus, index: NDArray[np.int64], varied: bool = True) -> Batch:
-    """Cut, pad with digital silence and change the speed of each utterance; frame labels follow the same path."""
+def draw(corpus: Corpus, index: NDArray[np.int64], room: int | None = None, varied: bool = True) -> Batch:
+    """Cut, pad with digital silence and change the speed of each utterance; frame labels follow the same path.
+
+    room: exact number of 30 ms output frames to make; what does not fit is said faster.
+    """
     dev, t = corpus.device, corpus.tables
     i = torch.from_numpy(index).to(dev)
     b = len(i)
@@ -209,9 +234,13 @@ def draw(corpus: Corpus, index: NDArray[np.int64], varied: bool = True) -> Batch
     a = (first - lead).clamp(min=0)
     z = torch.minimum(last + tail, length)
     a, z = torch.where(quiet, torch.zeros_like(a), a), torch.where(quiet, length, z)
+    if room is not None:
+        most = (3 * room - 3) * 160.0 + 400
+        front, back = front.clamp(max=most * 0.15), back.clamp(max=most * 0.15)
+        speed = torch.maximum(speed, (z - a) / (most - front - back))
     own = front + (z - a) / speed + back
     frames_in = ((own - 400) / 160 + 1).floor().clamp(min=3)
-    n = int(own.max().item()) // 160 * 160 + 400
+    n = int(own.max().item()) // 160 * 160 + 400 if room is None else (3 * room - 3) * 160 + 400
     pos = (torch.arange(n, device=dev)[None] - front[:, None]) * speed[:, None] + a[:, None]
     inside = (pos >= a[:, None]) & (pos < z[:, None] - 2)
     k = pos.clamp(min=0).long()
@@ -234,6 +263,6 @@ def draw(corpus: Corpus, index: NDArray[np.int64], varied: bool = True) -> Batch
     frames = ((frames_in + 2) // 3).long().clamp(max=t_out)
     late = torch.arange(t_out, device=dev)[None] >= frames[:, None]
     labels = labels.masked_fill(~t["has"][i][:, None] | late, -100)
-    n_state = int(t["count"][i].max())
+    n_state = int(t["count"][i].max()) if room is None else bucket_states(room)
     return Batch(x, torch.full((b, 1), 3000.0, device=dev), quiet[:, None], frames, labels,
                  t["state"][i][:, :n_state].long(), t["optional"][i][:, :n_state], t["count"][i])

@@ -14,6 +14,7 @@ import math
 import os
 import random
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -24,7 +25,7 @@ from features import WARPS, Mfcc
 from fullsum import Trigram, denominator, numerator, transcript_states
 from net import Net, folded
 from phones import N_PDFS, N_PHONES, PHONE_ID
-from speech_data import Corpus, draw, from_an4, from_shard, silence
+from speech_data import Batch, Corpus, draw, from_an4, from_shard, silence
 from torch import Tensor
 
 CE_SHARE = 0.22  # of the time with frame labels alone
@@ -119,6 +120,34 @@ def choose_variants(corpus: Corpus, net: Net, mfcc: Mfcc, most: int = 8) -> int:
     return len(changed)
 
 
+class _Scores(torch.nn.Module):
+    def __init__(self, lm: Trigram) -> None:
+        super().__init__()
+        self.lm = lm
+
+    def forward(self, seq: Tensor, frames: Tensor, state: Tensor, optional: Tensor, count: Tensor) -> tuple[Tensor, Tensor]:
+        return numerator(seq, frames, state, optional, count), denominator(seq, frames, self.lm)
+
+
+class Criterion:
+    """Numerator and denominator scores; on a GPU each bucket's thousands of small kernels run as one recorded graph."""
+
+    def __init__(self, lm: Trigram, graphs: bool) -> None:
+        self.scores, self.graphs = _Scores(lm), graphs
+        self.recorded: dict[tuple[int, ...], Callable[..., tuple[Tensor, Tensor]]] = {}
+
+    def __call__(self, room: int, seq: Tensor, frames: Tensor, batch: Batch) -> tuple[Tensor, Tensor]:
+        args = (seq, frames, batch.state, batch.optional, batch.count)
+        if not self.graphs:
+            return self.scores(*args)
+        key = (room, *seq.shape, batch.state.shape[1])
+        if key not in self.recorded:
+            sample = tuple(x.detach().clone() for x in args)
+            sample[0].requires_grad_(True)
+            self.recorded[key] = torch.cuda.make_graphed_callables(_Scores(self.scores.lm), sample)
+        return self.recorded[key](*args)
+
+
 def main() -> None:
     ap = argparse.ArgumentParser()
     ap.add_argument("work", type=Path)
@@ -179,11 +208,12 @@ def main() -> None:
     train_began, last_save, last_say = time.time(), time.time(), 0.0
     counts = torch.ones(N_PDFS, device=dev)
     running: dict[str, float] = {}
+    criterion = Criterion(lm, cuda)
     while True:
         if take_new(3):
             bank.speech = corpus.audio
             say(len(corpus.utterances), "utterances", f"{len(corpus.audio) / 57.6e6:.2f} h")
-        for index in corpus.batches(a.batch_seconds, r, labelled_only=frames_only):
+        for room, index in corpus.batches(a.batch_seconds, r, labelled_only=frames_only):
             p = (time.time() - began) / a.seconds
             if p >= 1:
                 break
@@ -198,11 +228,11 @@ def main() -> None:
                     net.head.bias -= 0.7 * log_prior.clamp(min=-9)
                 ema.load_state_dict(net.state_dict())
                 n = choose_variants(corpus, net, mfcc)
-                lm = trigram(corpus, r).to(dev)
+                criterion = Criterion(trigram(corpus, r).to(dev), cuda)
                 say("sequence criterion from here; pronunciations changed:", n)
                 break
             with torch.no_grad():
-                batch = draw(corpus, index)
+                batch = draw(corpus, index, room)
                 x = augment(batch.x, batch.loud, bank, batch.quiet)
                 feats = masked_features(mfcc, x)
             with torch.autocast(dev, torch.bfloat16, enabled=cuda):
@@ -218,8 +248,7 @@ def main() -> None:
                 counts += torch.bincount(labels[known], minlength=N_PDFS)
             else:
                 frames = batch.frames.clamp(max=t)
-                num = numerator(seq, frames, batch.state, batch.optional, batch.count)
-                den = denominator(seq, frames, lm)
+                num, den = criterion(room, seq, frames, batch)
                 good = num > -1e5
                 mmi = torch.where(good, den - num, torch.zeros_like(num)).sum() / frames[good].sum().clamp(min=1)
                 loss = mmi + 0.15 * loss_ce + 3e-4 * seq.pow(2).mean()
