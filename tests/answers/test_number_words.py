@@ -4,14 +4,15 @@ Outside check: num2words (PyPI) names the numbers; sayso's own tables are not us
 """
 
 from decimal import Decimal
+from itertools import product
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from num2words import num2words
 
 from sayso.answers import spoken
-from sayso.answers.number_words import cardinal, legal_readings, readings, repeated, ways
+from sayso.answers.number_words import NUMBER_WORDS, cardinal, legal_readings, readings, repeated, ways
 from tests.answers import ways_to_say
 
 
@@ -80,6 +81,28 @@ def test_the_habits_of_the_field_are_understood(said: str, value: str) -> None:
 )  # fmt: skip
 def test_words_that_are_no_number_are_not_made_one(said: str) -> None:
     assert readings(said.split()) == ()
+
+
+def test_no_short_run_of_number_words_means_two_numbers() -> None:
+    """All runs of up to three of the words; longer ones are met at random below."""
+    for length in (1, 2, 3):
+        for words in product(sorted(NUMBER_WORDS), repeat=length):
+            assert len(readings(words)) <= 1, words
+
+
+@settings(max_examples=1000)
+@given(st.lists(st.sampled_from(sorted(NUMBER_WORDS)), min_size=4, max_size=9))
+def test_no_longer_run_of_number_words_means_two_numbers(words: list[str]) -> None:
+    assert len(readings(words)) <= 1
+
+
+@settings(max_examples=500)
+@given(st.data())
+def test_no_number_with_words_put_in_means_two_numbers(data: st.DataObject) -> None:
+    words = list(data.draw(st.sampled_from(ways_to_say.whole_number(data.draw(st.integers(0, 9999))))))
+    for _ in range(data.draw(st.integers(0, 3))):
+        words.insert(data.draw(st.integers(0, len(words))), data.draw(st.sampled_from(sorted(NUMBER_WORDS))))
+    assert len(readings(words)) <= 1
 
 
 def test_a_number_said_twice_is_that_number_only_where_nothing_else_can_be() -> None:

@@ -29,7 +29,7 @@ _SLACK = 1e-9
 @lru_cache(maxsize=256)
 def phrases(ask: AskMeasure) -> tuple[str, ...]:
     low, high = _grammar_range(ask)
-    units = spoken_unit_phrases(ask.unit)
+    units = spoken_unit_phrases(ask.unit, farthest=1000.0)
     return number_and_unit_phrases(low, high, units, minus=ask.low is None or ask.low < 0)
 
 
@@ -108,7 +108,7 @@ def completeness(ask: AskMeasure, words: Sequence[str]) -> Completeness:
 
 
 def quantity_completeness(
-    complete: bool, words: Sequence[str], unit: str, loose: Sequence[str] = ()
+    complete: bool, words: Sequence[str], unit: str, loose: tuple[str, ...] = ()
 ) -> Completeness:
     """Without a unit a number may always go on ("nine" ... "point five"); behind its unit it has ended."""
     said = without_fillers(lowered(words))

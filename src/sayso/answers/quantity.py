@@ -7,9 +7,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
+from math import inf
 
 from sayso.answers.number_words import readings, repeated
-from sayso.answers.words import is_typed, lowered, split_words, without_fillers
+from sayso.answers.words import is_typed, lowered, speakable, split_words, without_fillers
 from sayso.trade.units import (
     SPOKEN_UNITS,
     UNITS,
@@ -83,22 +84,35 @@ def read_quantity(
     return Reading(legal_now, illegal, () if found.legal else found.wrong_units)
 
 
-def spoken_unit_phrases(unit: str, loose: Sequence[str] = ()) -> tuple[str, ...]:
-    """The words for `unit` and for every other unit of its kind, its own first."""
+@lru_cache(maxsize=256)
+def spoken_unit_phrases(unit: str, loose: tuple[str, ...] = (), *, farthest: float = inf) -> tuple[str, ...]:
+    """The words for `unit` and for every other unit of its kind, its own first.
+
+    `farthest` leaves out units so much larger or smaller that nobody says them here (1000: kilometres at a
+    question in millimetres): each word of a grammar is one more that can be misheard.
+    """
     asked = _unit(unit)
     if asked is None:
-        return tuple(loose)
+        return loose
     own, others = [], []
     for phrase, expressions in _unit_words().items():
         kinds = [UNITS.Unit(expression) for expression in expressions]
         if any(kind == asked for kind in kinds):
             own.append(phrase)
-        elif any(_same_kind(kind, asked) for kind in kinds):
+        elif any(_same_kind(kind, asked) and _ratio(kind, asked) <= farthest for kind in kinds):
             others.append(phrase)
-    return tuple(dict.fromkeys((*own, *loose, *others)))
+    return tuple(map(speakable, dict.fromkeys((*own, *loose, *others))))
 
 
-def unit_can_grow(words: Sequence[str], unit: str, loose: Sequence[str] = ()) -> bool:
+def _ratio(first: Unit, second: Unit) -> float:
+    """How many times one unit is as large as the other, 1 or more; temperature scales count as 1."""
+    if first.dimensionality == "[temperature]":
+        return 1.0
+    many = float(quantity(1.0, first).m_as(second))
+    return max(many, 1.0 / many) * (1.0 - 1e-9)
+
+
+def unit_can_grow(words: Sequence[str], unit: str, loose: tuple[str, ...] = ()) -> bool:
     """True when all behind the number begins a longer unit of this kind ("newton" of "newton metres")."""
     phrases = [tuple(phrase.split()) for phrase in spoken_unit_phrases(unit, loose)]
     return any(

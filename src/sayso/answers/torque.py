@@ -19,6 +19,8 @@ from sayso.answers.words import lowered, sentence, without_fillers
 from sayso.procedure.model import AskTorque
 
 NEWTON_METRES = "N.m"
+#: Units of the wrenches on the wall; their words are in every torque grammar.
+WRENCH_UNITS = (NEWTON_METRES, "lbf.ft", "lbf.in")
 
 #: A click wrench shows no number: these words say that it reached the torque it was set to. The target
 #: is then recorded, with these words beside it, and always read back.
@@ -42,7 +44,11 @@ def loose_units(wrench: str) -> dict[str, str]:
 def phrases(ask: AskTorque, wrench: str) -> tuple[str, ...]:
     low = floor(convert(ask.low, NEWTON_METRES, wrench) * 0.7)
     high = ceil(convert(ask.high, NEWTON_METRES, wrench) * 1.4) + 1
-    units = spoken_unit_phrases(wrench, tuple(loose_units(wrench)))
+    others = [u for u in WRENCH_UNITS if not same_unit(u, wrench)]
+    units = (
+        *spoken_unit_phrases(wrench, tuple(loose_units(wrench)), farthest=1.0),
+        *(phrase for other in others for phrase in spoken_unit_phrases(other, farthest=1.0)),
+    )
     return (*AT_TORQUE, *number_and_unit_phrases(low, high, units, minus=False)[: 400 - len(AT_TORQUE)])
 
 
