@@ -5,20 +5,21 @@ The names an expression knows are `answers` (what was answered so far, by answer
 asks for ordering and cel-python 0.5 does not do.
 
 An answer that was not given yet: `evaluate` gives False, so a step whose `when` reads it does not apply;
-`value_of` raises MissingAnswer. `has(answers.x)` asks whether it was given.
+`value_of` raises MissingAnswer. `has(answers.x)` asks whether it was given. Answers are named in full (`answers.x`, `answers["x"]`).
 """
 
 from __future__ import annotations
 
 import operator
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import lru_cache
 from typing import Any
 
-import celpy
-from celpy import celtypes
-from celpy.evaluation import base_functions
+from celpy import Environment, Runner, celtypes
+from celpy.adapter import json_to_cel
+from celpy.celparser import CELParseError
+from celpy.evaluation import CELEvalError, base_functions
 from lark import Token, Tree
 
 Value = bool | int | float | str
@@ -55,14 +56,17 @@ def evaluate(source: str, answers: Mapping[str, Value]) -> Value:
 def value_of(source: str, answers: Mapping[str, Value]) -> Value:
     """Like `evaluate`, and raises MissingAnswer when an answer it needs was not given."""
     program = _program(source)
+    # Only what is read is converted: a step costs the same at the start of a job and after 2,000 answers.
+    read = {name: answers[name] for name in answer_names(source) if name in answers}
     try:
-        result = program.evaluate({"answers": celpy.json_to_cel(dict(answers))})
-    except celpy.CELEvalError as error:
+        result = program.evaluate({"answers": json_to_cel(read)})
+    except CELEvalError as error:
         for name in sorted(answer_names(source)):
             if name not in answers and f"'{name}'" in str(error.args):
                 raise MissingAnswer(name) from error
         raise ConditionError(_plain(source, error)) from error
-    return _to_python(result)
+    value: Value = _to_python(result)
+    return value
 
 
 def answer_names(source: str) -> frozenset[str]:
@@ -91,26 +95,32 @@ def check_syntax(source: str) -> None:
 # --- how ---------------------------------------------------------------------------------------
 
 _CEL_FUNCTIONS = {name for name in base_functions if re.fullmatch(r"[A-Za-z]\w*", name)} | {
-    "has", "all", "exists", "exists_one", "map", "filter", "dyn",
-}  # fmt: skip
+    "has",
+    "all",
+    "exists",
+    "exists_one",
+    "map",
+    "filter",
+    "dyn",
+}
 
 
 @lru_cache(maxsize=1)
-def _environment() -> celpy.Environment:
-    return celpy.Environment()
+def _environment() -> Environment:
+    return Environment()
 
 
 @lru_cache(maxsize=8192)
 def _tree(source: str) -> Tree[Token]:
     try:
         tree: Tree[Token] = _environment().compile(source)
-    except celpy.CELParseError as error:
+    except CELParseError as error:
         raise ConditionError("this is not a CEL expression", int(error.column or 1)) from error
     return tree
 
 
 @lru_cache(maxsize=8192)
-def _program(source: str) -> celpy.Runner:
+def _program(source: str) -> Runner:
     return _environment().program(_tree(source), functions=_functions())
 
 
@@ -133,9 +143,9 @@ def _trade_functions() -> Mapping[str, Callable[..., Any]]:
 def _callable_from_cel(name: str, function: Callable[..., Any]) -> Callable[..., Any]:
     def call(*arguments: Any) -> Any:
         try:
-            return celpy.json_to_cel(function(*(_to_python(argument) for argument in arguments)))
+            return json_to_cel(function(*(_to_python(argument) for argument in arguments)))
         except (ValueError, TypeError, ArithmeticError) as error:
-            raise celpy.CELEvalError(f"{name}: {error}") from error
+            raise CELEvalError(f"{name}: {error}") from error
 
     return call
 
@@ -171,7 +181,7 @@ def _whole(value: Any) -> bool:
 
 def _divide(left: float, right: float) -> float:
     if right == 0:
-        raise celpy.CELEvalError("division by zero")
+        raise CELEvalError("division by zero")
     return left / right
 
 
@@ -206,17 +216,22 @@ def _names(source: str) -> tuple[frozenset[str], frozenset[str], frozenset[str]]
     idents: set[str] = set()
     calls: set[str] = set()
     bound: set[str] = set()
-    for tree in _tree(source).iter_subtrees():
+    uses = named = 0
+    trees: Iterator[Any] = _tree(source).iter_subtrees()
+    for tree in trees:
         if tree.data == "member_dot":
             if _single_ident(tree.children[0]) == "answers":
                 answers.add(str(tree.children[1]))
+                named += 1
         elif tree.data == "member_index":
             if _single_ident(tree.children[0]) == "answers":
                 literal = [t for t in tree.children[1].scan_values(lambda t: isinstance(t, Token))]
                 if len(literal) == 1 and str(literal[0])[:1] in "\"'":
                     answers.add(str(literal[0]).strip("\"'"))
+                    named += 1
         elif tree.data == "ident":
             idents.add(str(tree.children[0]))
+            uses += str(tree.children[0]) == "answers"
         elif tree.data == "ident_arg":
             calls.add(str(tree.children[0]))
         elif tree.data == "member_dot_arg":
@@ -229,6 +244,8 @@ def _names(source: str) -> tuple[frozenset[str], frozenset[str], frozenset[str]]
                 name = _single_ident(first) if isinstance(first, Tree) else None
                 if name:
                     bound.add(name)
+    if uses > named:
+        raise ConditionError("'answers' must be followed by the name of an answer, as answers.pins")
     types = {"int", "uint", "double", "string", "bool", "bytes", "list", "map", "null_type", "type"}
     return frozenset(answers), frozenset(idents - {"answers"} - bound - types), frozenset(calls)
 
@@ -241,7 +258,7 @@ def _single_ident(tree: Any) -> str | None:
     return None
 
 
-def _plain(source: str, error: celpy.CELEvalError) -> str:
+def _plain(source: str, error: CELEvalError) -> str:
     said = str(error.args[0]) if error.args else str(error)
     if "no such overload" in str(error.args) or "no matching overload" in said:
         return f"'{source}' mixes kinds of value (a number with text, say)"

@@ -48,6 +48,37 @@ class Graph:
                     waiting.append(source)
         return frozenset(found)
 
+    @cached_property
+    def _numbers(self) -> dict[str, int]:
+        return {step: number for number, step in enumerate([*self.edges, END])}
+
+    @cached_property
+    def _reach(self) -> list[int]:
+        """For each step the set of steps that can be come to from it, as the bits of one integer.
+
+        Worked out from the last step to the first until nothing changes: branches mostly lead forward,
+        so two or three rounds do.
+        """
+        numbers = self._numbers
+        targets = [[numbers[edge.target] for edge in edges] for edges in self.edges.values()] + [[]]
+        reach = [1 << number for number in range(len(numbers))]
+        changed = True
+        while changed:
+            changed = False
+            for number in range(len(reach) - 1, -1, -1):
+                bits = reach[number]
+                for target in targets[number]:
+                    bits |= reach[target]
+                if bits != reach[number]:
+                    reach[number] = bits
+                    changed = True
+        return reach
+
+    def leads_to(self, source: str, target: str) -> bool:
+        """Can a job that has finished `source` come to `target`?"""
+        bit = self._numbers[target]
+        return any(self._reach[self._numbers[edge.target]] >> bit & 1 for edge in self.edges[source])
+
     def after(self, starts: Iterable[str]) -> frozenset[str]:
         """Ids that can be come to from `starts`, those included."""
         found = set(starts)

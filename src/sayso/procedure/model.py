@@ -280,16 +280,16 @@ class Procedure:
     words: tuple[tuple[str, str], ...] = ()
     #: spoken once at the start: 'the maker's manual, local codes and licensed practice come first'.
     defers_to: str = ""
-    #: the files read (name relative to the main file's folder, text), main file first; what text_hash is over.
+    #: the files read, main file first (name from the main file's folder, text): text_hash is over them.
     texts: tuple[tuple[str, str], ...] = ()
+    _index: dict[str, int] = field(init=False, repr=False, compare=False, default_factory=dict)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "_index", {s.id: i for i, s in enumerate(self.steps)})
+        self._index.update((step.id, position) for position, step in enumerate(self.steps))
 
     def position(self, step_id: str) -> int:
         """Index of a step in reading order. Raises KeyError for an unknown id."""
-        index: dict[str, int] = self._index
-        return index[step_id]
+        return self._index[step_id]
 
     def step(self, step_id: str) -> Step:
         return self.steps[self.position(step_id)]

@@ -17,7 +17,7 @@ Severity = Literal["error", "warning", "hint"]
 class Problem:
     """One thing to put right: where it stands, what is wrong, what to write instead.
 
-    error: the procedure cannot be run; warning: it runs, and somebody may be misled; hint: it could be better.
+    error: the procedure cannot be run; warning: it runs, and may mislead somebody; hint: could be better.
     `check` names the family that found it.
     """
 

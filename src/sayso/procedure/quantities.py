@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from sayso.trade.units import Unit
 
 NEWTON_METRE = "N.m"
 
@@ -113,7 +117,7 @@ def _split(name: str, text: str, write: str) -> tuple[float, str]:
     return number, unit
 
 
-def _unit(name: str, text: str):  # type: ignore[no-untyped-def]
+def _unit(name: str, text: str) -> Unit:
     from sayso.trade.units import UnknownUnitError, parse_unit
 
     try:

@@ -266,9 +266,16 @@ def _ask(source: Any, node: Mapping, texts: Texts, problems: list[Problem]) -> A
                 return None
             low, high = source.plausible or (None, None)
             return AskMeasure(
-                source.measure, source.unit, source.below, source.above, source.at_least, source.at_most,
-                low, high, read_back,
-            )  # fmt: skip
+                source.measure,
+                source.unit,
+                source.below,
+                source.above,
+                source.at_least,
+                source.at_most,
+                low,
+                high,
+                read_back,
+            )
         case AskTorqueSource():
             return _torque(source, node, read_back, problems)
         case AskSerialSource():
@@ -277,9 +284,12 @@ def _ask(source: Any, node: Mapping, texts: Texts, problems: list[Problem]) -> A
                     re.compile(source.pattern)
                 except (re.error, RecursionError, OverflowError) as error:
                     problems.append(
-                        Problem(at("pattern"), f"'{source.pattern}' is no regular expression ({error})",
-                                'write it like "[A-Z]{2}[0-9]{6}"')
-                    )  # fmt: skip
+                        Problem(
+                            at("pattern"),
+                            f"'{source.pattern}' is no regular expression ({error})",
+                            'write it like "[A-Z]{2}[0-9]{6}"',
+                        )
+                    )
                     return None
             return AskSerial(source.serial, source.pattern, read_back)
         case AskTimeSource():

@@ -35,7 +35,7 @@ class CautionSource(_Source):
     """A caution, spoken before its step. danger and warning must be acknowledged by voice."""
 
     level: Literal["danger", "warning", "caution", "notice"] = Field(
-        description="ANSI Z535.6: danger WILL kill or maim, warning COULD, caution minor injury, notice no injury"
+        description="ANSI Z535.6: danger WILL kill or maim, warning COULD; caution: lightly; notice: not"
     )
     say: Text
 
@@ -173,7 +173,7 @@ class StepSource(_Source):
     ask: AskSource | None = Field(None, description="without it sayso waits for 'done'")
     then: Then | None = Field(
         None,
-        description="a target; or answer: target with 'otherwise'; or a list of {if, go}. Serials: the prefix",
+        description="a target; or answer: target, and 'otherwise'; or a list of {if, go}; serials: prefix",
     )
     out_of_limits: Target | None = Field(None, description="where a confirmed value outside its limits leads")
     when: Cel | None = Field(None, description="the step is passed over when this is false")

@@ -69,11 +69,13 @@ class Texts:
                 severity = "error" if code in (self.own, self.language) else "warning"
                 self.problems.append(
                     Problem(
-                        node.place, f"this text has no '{code}'", f"add '{code}: ...'",
+                        node.place,
+                        f"this text has no '{code}'",
+                        f"add '{code}: ...'",
                         severity,  # type: ignore[arg-type]
                         "translations",
                     )
-                )  # fmt: skip
+                )
         chosen = node.text(self.language)
         if chosen is None:
             if must and self.language not in (self.own, *self.translations):

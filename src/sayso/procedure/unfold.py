@@ -319,11 +319,8 @@ def _filled(node: Scalar, scope: Scope, key: str, problems: list[Problem]) -> st
         before = node.text[match.start() - 1] if match.start() else ""
         if key in _TARGET_KEYS:
             return _joined(text, "-")
-        if (
-            key in _NAME_KEYS
-            or (key in _CONDITION_KEYS
-            and (before.isalnum() or before in ("_", "."))
-            and before)
+        if key in _NAME_KEYS or (
+            key in _CONDITION_KEYS and (before.isalnum() or before in ("_", ".")) and before
         ):
             return _joined(text, "_")
         return text

@@ -52,7 +52,7 @@ def validated(
         for one in error.errors(include_url=False, include_context=True):
             problem = _explain(model, node, one)
             known = found.get(problem.place)
-            # A text may be plain or a mapping of languages: pydantic reports both tries; the deeper one is kept.
+            # A text may be plain or a mapping of languages: of both tries the deeper one is kept.
             if known is None or _is_about_a_union(known):
                 found[problem.place] = problem
         problems.extend(found.values())

@@ -13,7 +13,24 @@ from sayso.procedure.problems import Problem
 _JOINS = re.compile(r",\s*(?:and\s+|then\s+)*|\s+and\s+then\s+|\s+and\s+|\s+then\s+", re.IGNORECASE)
 
 _OBJECT = frozenset(
-    ["a", "an", "the", "it", "them", "its", "your", "this", "that", "these", "those", "all", "both", "each", "every", "any", "one", "two", "down", "up", "off"]
+    (
+        "a",
+        "an",
+        "the",
+        "it",
+        "them",
+        "its",
+        "your",
+        "this",
+        "that",
+        "these",
+        "those",
+        "all",
+        "both",
+        "each",
+        "one",
+        "two",
+    )
 )
 
 
@@ -22,13 +39,17 @@ def find(view: View) -> Iterator[Problem]:
         found = actions(one.step.say)
         if len(found) > 1:
             yield view.problem(
-                one, ("say",), f"{len(found)} actions in one step ({', '.join(found)})",
-                "make a step of each; 'wait' and 'ask' need no words in 'say'", "warning", "actions",
-            )  # fmt: skip
+                one,
+                ("say",),
+                f"{len(found)} actions in one step ({', '.join(found)})",
+                "make a step of each; 'wait' and 'ask' need no words in 'say'",
+                "warning",
+                "actions",
+            )
 
 
 def actions(text: str) -> list[str]:
-    """The verbs of `text` that start an instruction: 'Lift the cover and unplug the fan.' has lift, unplug."""
+    """The verbs of `text` that start an instruction: 'Lift the cover and unplug the fan.' has two."""
     found: list[str] = []
     for sentence in sentences(text):
         if sentence.rstrip().endswith("?"):
@@ -38,7 +59,7 @@ def actions(text: str) -> list[str]:
             said = words(clause.lower())
             if said[:1] == ["then"]:
                 said = said[1:]
-            # Behind 'and' most verbs of the workshop are also nouns ('your lock and tag'): an object must follow.
+            # Most verbs are nouns too ('your lock and tag'): an object must follow.
             if said and said[0] in ACTIONS and (number == 0 or (said[1:2] and said[1] in _OBJECT)):
                 found.append(said[0])
     return found

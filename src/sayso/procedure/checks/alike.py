@@ -17,7 +17,10 @@ def find(view: View) -> Iterator[Problem]:
             continue
         for pair in view.ear.alike(one.step.ask):
             yield view.problem(
-                one, ("ask", "options"), f"'{pair.first}' and '{pair.second}' sound alike ({pair.why})",
+                one,
+                ("ask", "options"),
+                f"'{pair.first}' and '{pair.second}' sound alike ({pair.why})",
                 f"say '{pair.instead}' for one of them" if pair.instead else "use words that share no sounds",
-                "warning", "sounds alike",
-            )  # fmt: skip
+                "warning",
+                "sounds alike",
+            )

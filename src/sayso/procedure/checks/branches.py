@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from sayso.procedure.checks.view import View
 from sayso.procedure.graph import case_value, has_limits, possible_values, uncovered
-from sayso.procedure.model import AskSerial
+from sayso.procedure.model import AskSerial, Place
 from sayso.procedure.problems import Problem, write_one_of
 from sayso.procedure.resolving import Resolved
+from sayso.procedure.yaml_nodes import Mapping
 
 _CHECK = "branches"
 
@@ -19,9 +20,13 @@ def find(view: View) -> Iterator[Problem]:
             yield from _cases(view, one)
         if one.step.out_of_limits and not has_limits(one.step):
             yield view.problem(
-                one, ("out_of_limits",), "'out_of_limits' on a question without limits",
-                "give limits (below, above, at_least, at_most), or remove it", "error", _CHECK,
-            )  # fmt: skip
+                one,
+                ("out_of_limits",),
+                "'out_of_limits' on a question without limits",
+                "give limits (below, above, at_least, at_most), or remove it",
+                "error",
+                _CHECK,
+            )
         if one.step.ends and (one.step.then.otherwise is not None):
             yield view.problem(
                 one,
@@ -40,31 +45,43 @@ def _cases(view: View, one: Resolved) -> Iterator[Problem]:
     if step.then.cases[0].is_condition:
         if step.then.otherwise is None:
             yield view.problem(
-                one, ("then",), "the conditions may all be false, and there is no 'otherwise'",
-                "add '- otherwise: step-id' ('next' for the next step)", "warning", _CHECK,
-            )  # fmt: skip
+                one,
+                ("then",),
+                "the conditions may all be false, and there is no 'otherwise'",
+                "add '- otherwise: step-id' ('next' for the next step)",
+                "warning",
+                _CHECK,
+            )
         return
     values = possible_values(step)
     if values is None and not isinstance(step.ask, AskSerial):
         if step.ask.kind != "count":
             yield view.problem(
-                one, ("then",), f"the answer is a {step.ask.kind}: it has no values to branch on",
-                "write a list of '- if: answers... ' with 'go: step-id'", "error", _CHECK,
-            )  # fmt: skip
+                one,
+                ("then",),
+                f"the answer is a {step.ask.kind}: it has no values to branch on",
+                "write a list of '- if: answers... ' with 'go: step-id'",
+                "error",
+                _CHECK,
+            )
         return
     seen: dict[str, str] = {}
     for case in step.then.cases:
         folded = case_value(case.when)
         if folded in seen:
             yield view.problem(
-                one, ("then", case.when), f"'{case.when}' and '{seen[folded]}' are the same answer", "keep one",
-                "error", _CHECK,
-            )  # fmt: skip
+                one,
+                ("then", case.when),
+                f"'{case.when}' and '{seen[folded]}' are the same answer",
+                "keep one",
+                "error",
+                _CHECK,
+            )
         seen[folded] = case.when
         if values is not None and folded not in {value.casefold() for value in values}:
             known = values if len(values) <= 20 else (values[0], "...", values[-1])
             yield Problem(
-                _key_place(view, one, case.when),
+                _key_place(one, case.when),
                 f"'{case.when}' can never be answered here",
                 write_one_of(case.when, known),
                 "error",
@@ -83,9 +100,7 @@ def _cases(view: View, one: Resolved) -> Iterator[Problem]:
         )
 
 
-def _key_place(view: View, one: Resolved, key: str):  # type: ignore[no-untyped-def]
-    from sayso.procedure.yaml_nodes import Mapping
-
+def _key_place(one: Resolved, key: str) -> Place:
     then = one.node("then")
     if isinstance(then, Mapping) and key in then.entries:
         return then.entries[key].key.place
@@ -100,9 +115,13 @@ def _unreachable(view: View) -> Iterator[Problem]:
         # Of a run of unreachable steps only the first is told: the rest follows from it.
         if not is_reached and before_reached:
             yield view.problem(
-                one, ("id",), f"no way leads to the step '{one.step.id}'",
-                "lead a branch to it, or remove it", "error", _CHECK,
-            )  # fmt: skip
+                one,
+                ("id",),
+                f"no way leads to the step '{one.step.id}'",
+                "lead a branch to it, or remove it",
+                "error",
+                _CHECK,
+            )
         before_reached = is_reached
 
 
@@ -117,6 +136,10 @@ def _endless(view: View) -> Iterator[Problem]:
         shown = [other.step.id for other in view.steps if other.step.id in ring]
         listed = ", ".join(shown[:5]) + (", ..." if len(shown) > 5 else "")
         yield view.problem(
-            one, ("id",), f"from here the job can never end (it goes round: {listed})",
-            "lead one branch out of the ring", "error", _CHECK,
-        )  # fmt: skip
+            one,
+            ("id",),
+            f"from here the job can never end (it goes round: {listed})",
+            "lead one branch out of the ring",
+            "error",
+            _CHECK,
+        )

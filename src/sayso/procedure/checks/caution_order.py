@@ -13,7 +13,7 @@ from sayso.procedure.resolving import Resolved
 
 _CHECK = "caution order"
 _WARNS = re.compile(
-    r"^(danger|warning|caution|careful|be careful|take care|beware|never|do not|don't|make sure not|mind|watch out)\b",
+    r"^(danger|warning|caution|careful|be careful|take care|beware|never|do not|don't|mind|watch out)\b",
     re.IGNORECASE,
 )
 
@@ -30,14 +30,22 @@ def _in_the_step(view: View, one: Resolved) -> Iterator[Problem]:
     for sentence in listed[1:]:
         if _WARNS.match(sentence.strip()):
             yield view.problem(
-                one, ("say",), f"a warning after the act ('{sentence.strip()}')",
-                "move it to 'caution: {level: ..., say: ...}', which is spoken first", "warning", _CHECK,
-            )  # fmt: skip
+                one,
+                ("say",),
+                f"a warning after the act ('{sentence.strip()}')",
+                "move it to 'caution: {level: ..., say: ...}', which is spoken first",
+                "warning",
+                _CHECK,
+            )
     if listed and _WARNS.match(listed[0].strip()) and len(listed) > 1:
         yield view.problem(
-            one, ("say",), f"a warning inside the step ('{listed[0].strip()}')",
-            "move it to 'caution: {level: ..., say: ...}', so that it is acknowledged", "warning", _CHECK,
-        )  # fmt: skip
+            one,
+            ("say",),
+            f"a warning inside the step ('{listed[0].strip()}')",
+            "move it to 'caution: {level: ..., say: ...}', so that it is acknowledged",
+            "warning",
+            _CHECK,
+        )
 
 
 def _after_the_act(view: View, before: Resolved, one: Resolved) -> Iterator[Problem]:
@@ -55,8 +63,11 @@ def _after_the_act(view: View, before: Resolved, one: Resolved) -> Iterator[Prob
             if any(stems(c.say) & acts for c in before.step.cautions):
                 continue
             yield view.problem(
-                one, ("caution", index, "say"),
-                f"this caution speaks of '{', '.join(sorted(shared))}', which the step before has already done "
+                one,
+                ("caution", index, "say"),
+                f"this caution speaks of '{', '.join(sorted(shared))}', which the step before has done "
                 f"('{before.step.id}', line {before.step.place.line})",
-                f"move it to the step '{before.step.id}'", "warning", _CHECK,
-            )  # fmt: skip
+                f"move it to the step '{before.step.id}'",
+                "warning",
+                _CHECK,
+            )

@@ -20,9 +20,13 @@ def find(view: View) -> Iterator[Problem]:
             elif hazard not in told and said & calls:
                 told.add(hazard)  # one hint a family is enough
                 yield view.problem(
-                    one, ("say",), f"the step speaks of '{min(said & calls)}' and no caution about {hazard} came before",
-                    "add 'caution: {level: ..., say: ...}' if it can hurt somebody", "hint", "hazards",
-                )  # fmt: skip
+                    one,
+                    ("say",),
+                    f"the step speaks of '{min(said & calls)}', no caution about {hazard} came before",
+                    "add 'caution: {level: ..., say: ...}' if it can hurt somebody",
+                    "hint",
+                    "hazards",
+                )
     if view.root.get("defers_to") is None:
         yield Problem(
             view.root.place,

@@ -26,7 +26,6 @@ def find(view: View) -> Iterator[Problem]:
     for one in view.steps:
         givers.setdefault(one.step.ask.name, []).append(one)
     samples = {name: sample_value(given[0].step.ask) for name, given in givers.items()}
-    known_after: dict[str, frozenset[str]] = {}
     tried: dict[str, str] = {}
     for one in view.steps:
         for path, text, own_answer in _expressions(one):
@@ -43,17 +42,18 @@ def find(view: View) -> Iterator[Problem]:
                     continue
                 if own_answer and name == one.step.ask.name:
                     continue
-                if name not in known_after:
-                    starts = [edge.target for g in givers[name] for edge in view.graph.edges[g.step.id]]
-                    known_after[name] = view.graph.after(starts)
-                if one.step.id not in known_after[name]:
+                if not any(view.graph.leads_to(g.step.id, one.step.id) for g in givers[name]):
                     giver = givers[name][0].step
                     yield view.problem(
-                        one, path,
+                        one,
+                        path,
                         f"the answer '{name}' is only asked later (line {giver.place.line})"
-                        if giver.id != one.step.id else f"the answer '{name}' is only asked by this step itself",
-                        "ask it before, or use another answer", "error", _CHECK,
-                    )  # fmt: skip
+                        if giver.id != one.step.id
+                        else f"the answer '{name}' is only asked by this step itself",
+                        "ask it before, or use another answer",
+                        "error",
+                        _CHECK,
+                    )
             if text not in tried:
                 tried[text] = _mixed(text, samples)
             if tried[text]:

@@ -15,7 +15,10 @@ def find(view: View) -> Iterator[Problem]:
             folder = (view.folder / picture).parent
             near = [path.name for path in folder.iterdir()] if folder.is_dir() else []
             yield view.problem(
-                one, ("picture",), f"there is no picture '{picture}'",
+                one,
+                ("picture",),
+                f"there is no picture '{picture}'",
                 write_one_of(picture, near) if near else "check the path; it starts from this file's folder",
-                "error", "pictures",
-            )  # fmt: skip
+                "error",
+                "pictures",
+            )

@@ -1,6 +1,7 @@
 """Sentences that are too long to be kept in mind when heard.
 
-20 words for an instruction or a caution, 25 for a description: ASD-STE100 rules 5.1 and 6.3, known second hand.
+20 words for an instruction or a caution, 25 for a description: ASD-STE100, rules on procedures and on
+descriptions, known second hand.
 """
 
 from __future__ import annotations
@@ -38,9 +39,13 @@ def find(view: View) -> Iterator[Problem]:
                 if count > limit:
                     kind = "an instruction" if limit == INSTRUCTION else "a description"
                     yield view.problem(
-                        one, path, f"{kind} of {count} words ('{_short(sentence)}')",
-                        f"say it in at most {limit} words, or in two sentences", "warning", _CHECK,
-                    )  # fmt: skip
+                        one,
+                        path,
+                        f"{kind} of {count} words ('{_short(sentence)}')",
+                        f"say it in at most {limit} words, or in two sentences",
+                        "warning",
+                        _CHECK,
+                    )
         paragraph = len(sentences(step.say))
         if paragraph > 3:
             yield view.problem(

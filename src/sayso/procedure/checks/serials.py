@@ -28,39 +28,59 @@ def find(view: View) -> Iterator[Problem]:
         if ask.pattern is None:
             if prefixes and one.step.then.otherwise is None and not one.step.ends:
                 yield view.problem(
-                    one, ("then",), "a serial with another beginning leads nowhere", "add 'otherwise: step-id'",
-                    "error", _CHECK,
-                )  # fmt: skip
+                    one,
+                    ("then",),
+                    "a serial with another beginning leads nowhere",
+                    "add 'otherwise: step-id'",
+                    "error",
+                    _CHECK,
+                )
             continue
         found = _look(ask.pattern, prefixes)
         if found is None:
             yield view.problem(
-                one, ("ask", "pattern"), f"the pattern '{ask.pattern}' is too complicated to be checked",
-                "use letters, digits, [..], (..|..), ? and {n}", "hint", _CHECK,
-            )  # fmt: skip
+                one,
+                ("ask", "pattern"),
+                f"the pattern '{ask.pattern}' is too complicated to be checked",
+                "use letters, digits, [..], (..|..), ? and {n}",
+                "hint",
+                _CHECK,
+            )
             continue
         unsayable, impossible, uncovered = found
         if unsayable:
             yield view.problem(
-                one, ("ask", "pattern"), f"no serial of capital letters and digits fits '{ask.pattern}'",
-                'write capital letters and digits, as "[A-Z]{2}[0-9]{6}"', "error", _CHECK,
-            )  # fmt: skip
+                one,
+                ("ask", "pattern"),
+                f"no serial of capital letters and digits fits '{ask.pattern}'",
+                'write capital letters and digits, as "[A-Z]{2}[0-9]{6}"',
+                "error",
+                _CHECK,
+            )
             continue
         for prefix in impossible:
             yield view.problem(
-                one, ("then", prefix), f"no serial that fits '{ask.pattern}' starts with '{prefix}'",
-                "write a beginning that fits, or change the pattern", "error", _CHECK,
-            )  # fmt: skip
+                one,
+                ("then", prefix),
+                f"no serial that fits '{ask.pattern}' starts with '{prefix}'",
+                "write a beginning that fits, or change the pattern",
+                "error",
+                _CHECK,
+            )
         if prefixes and uncovered is not None and one.step.then.otherwise is None and not one.step.ends:
             yield view.problem(
-                one, ("then",), f"no branch for a serial such as '{uncovered}'",
-                "add its beginning, or 'otherwise: step-id'", "error", _CHECK,
-            )  # fmt: skip
+                one,
+                ("then",),
+                f"no branch for a serial such as '{uncovered}'",
+                "add its beginning, or 'otherwise: step-id'",
+                "error",
+                _CHECK,
+            )
 
 
 @lru_cache(maxsize=256)
 def _look(pattern: str, prefixes: tuple[str, ...]) -> tuple[bool, tuple[str, ...], str | None] | None:
-    """(cannot be spoken, prefixes that no serial has, a serial that no prefix covers); None: too complicated."""
+    """(cannot be spoken, prefixes that no serial has, a serial without a prefix); None: too complicated."""
     if len(pattern) > 200 or _size(pattern) > 200 or re.search(r"\(\?|\\[bBAZ1-9]", pattern):
         return None
     try:

@@ -19,7 +19,7 @@ _UNITS_WRITTEN = (
     (re.compile(r"\d\s?(mm|kPa|psi|km/h|mph|kg|Ah|kWh|mA|kV)\b"), "the unit in words"),
     (re.compile(r"\d\s?[VA]\b"), "volts or amps"),
     (re.compile(r"\d\s?°|°\s?C"), "degrees"),
-)  # fmt: skip
+)
 _READABLE = frozenset("'’-–,.;:?!()/\"“”%+&…")
 
 
@@ -61,16 +61,24 @@ def find(view: View) -> Iterator[Problem]:
                 for phrase in option.words:
                     if re.search(r"[^\w\s'’-]|\d", phrase):
                         yield view.problem(
-                            one, path, f"'{phrase}' cannot be heard as it is written",
-                            "write the words that are said, as 'twenty to one'", "error", _CHECK,
-                        )  # fmt: skip
+                            one,
+                            path,
+                            f"'{phrase}' cannot be heard as it is written",
+                            "write the words that are said, as 'twenty to one'",
+                            "error",
+                            _CHECK,
+                        )
                     elif view.ear is not None:
                         guessed = view.ear.guessed(phrase)
                         if guessed:
                             yield view.problem(
-                                one, path, f"how '{', '.join(guessed)}' is said is only guessed from its spelling",
-                                "say how under 'words:' at the top, or use another word", "warning", _CHECK,
-                            )  # fmt: skip
+                                one,
+                                path,
+                                f"how '{', '.join(guessed)}' is said is guessed from its spelling",
+                                "say how under 'words:' at the top, or use another word",
+                                "warning",
+                                _CHECK,
+                            )
 
 
 def _is_mark(character: str) -> bool:

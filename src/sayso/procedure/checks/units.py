@@ -14,12 +14,33 @@ _CHECK = "units"
 
 #: What the name of an answer or the question says is measured -> a unit of that kind.
 _MEASURED = {
-    "voltage": "V", "volts": "V", "resistance": "ohm", "insulation": "ohm", "current": "A", "amps": "A",
-    "gap": "mm", "clearance": "mm", "thickness": "mm", "diameter": "mm", "length": "mm", "depth": "mm",
-    "height": "mm", "width": "mm", "distance": "m", "play": "mm", "runout": "mm",
-    "pressure": "kPa", "temperature": "degC", "speed": "km/h", "weight": "kg", "mass": "kg", "torque": "N.m",
-    "capacity": "A.h", "frequency": "Hz", "angle": "degree",
-}  # fmt: skip
+    "voltage": "V",
+    "volts": "V",
+    "resistance": "ohm",
+    "insulation": "ohm",
+    "current": "A",
+    "amps": "A",
+    "gap": "mm",
+    "clearance": "mm",
+    "thickness": "mm",
+    "diameter": "mm",
+    "length": "mm",
+    "depth": "mm",
+    "height": "mm",
+    "width": "mm",
+    "distance": "m",
+    "play": "mm",
+    "runout": "mm",
+    "pressure": "kPa",
+    "temperature": "degC",
+    "speed": "km/h",
+    "weight": "kg",
+    "mass": "kg",
+    "torque": "N.m",
+    "capacity": "A.h",
+    "frequency": "Hz",
+    "angle": "degree",
+}
 
 #: A setting torque tool may be off by 4 % above 10 N.m and 6 % below (ISO 6789, from memory).
 _TOOL_ERROR = 0.04
@@ -34,14 +55,22 @@ def find(view: View) -> Iterator[Problem]:
             share = (ask.high - ask.low) / 2 / ask.target
             if share < _TOOL_ERROR - 1e-9:
                 yield view.problem(
-                    one, ("ask", "within"), f"a tolerance of {share:.1%} is tighter than a torque wrench is sure to hold",
-                    "write 4 % or more, or name the special tool", "hint", _CHECK,
-                )  # fmt: skip
+                    one,
+                    ("ask", "within"),
+                    f"a tolerance of {share:.1%} is tighter than a torque wrench surely holds",
+                    "write 4 % or more, or name the special tool",
+                    "hint",
+                    _CHECK,
+                )
             elif share > 0.3:
                 yield view.problem(
-                    one, ("ask", "within"), f"a tolerance of {share:.0%} lets almost any torque pass",
-                    "write the tolerance of the joint, often 10 %", "warning", _CHECK,
-                )  # fmt: skip
+                    one,
+                    ("ask", "within"),
+                    f"a tolerance of {share:.0%} lets almost any torque pass",
+                    "write the tolerance of the joint, often 10 %",
+                    "warning",
+                    _CHECK,
+                )
 
 
 def _measure(view: View, one: Resolved, ask: AskMeasure) -> Iterator[Problem]:
@@ -50,17 +79,25 @@ def _measure(view: View, one: Resolved, ask: AskMeasure) -> Iterator[Problem]:
     unit = parse_unit(ask.unit)
     if ask.unit and same_kind(unit, parse_unit("N.m")) and "energy" not in ask.name:
         yield view.problem(
-            one, ("ask", "measure"), "a torque is asked as a measure", "write 'torque: name' with target and within",
-            "warning", _CHECK,
-        )  # fmt: skip
+            one,
+            ("ask", "measure"),
+            "a torque is asked as a measure",
+            "write 'torque: name' with target and within",
+            "warning",
+            _CHECK,
+        )
     words = re.findall(r"[a-z]+", ask.name.lower())
     for word in words:
         fitting = _MEASURED.get(word)
         if fitting is not None and not same_kind(unit, parse_unit(fitting)):
             yield view.problem(
-                one, ("ask", "unit"), f"the unit '{ask.unit}' does not fit '{ask.name}'",
-                f"write a unit such as {fitting}, or rename the answer", "error", _CHECK,
-            )  # fmt: skip
+                one,
+                ("ask", "unit"),
+                f"the unit '{ask.unit}' does not fit '{ask.name}'",
+                f"write a unit such as {fitting}, or rename the answer",
+                "error",
+                _CHECK,
+            )
             break
     lows = [
         (v, k)
@@ -86,6 +123,10 @@ def _measure(view: View, one: Resolved, ask: AskMeasure) -> Iterator[Problem]:
         and ask.name not in view.used_names
     ):
         yield view.problem(
-            one, ("ask", "measure"), f"'{ask.name}' has no limits and no condition uses it",
-            "give its limits, or ask it as a record only on purpose", "hint", _CHECK,
-        )  # fmt: skip
+            one,
+            ("ask", "measure"),
+            f"'{ask.name}' has no limits and no condition uses it",
+            "give its limits, or ask it as a record only on purpose",
+            "hint",
+            _CHECK,
+        )
