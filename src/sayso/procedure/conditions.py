@@ -5,7 +5,8 @@ The names an expression knows are `answers` (what was answered so far, by answer
 asks for ordering and cel-python 0.5 does not do.
 
 An answer that was not given yet: `evaluate` gives False, so a step whose `when` reads it does not apply;
-`value_of` raises MissingAnswer. `has(answers.x)` asks whether it was given. Answers are named in full (`answers.x`, `answers["x"]`).
+`value_of` raises MissingAnswer. `has(answers.x)` asks whether it was given. Answers are named in full
+(`answers.x`, `answers["x"]`).
 """
 
 from __future__ import annotations

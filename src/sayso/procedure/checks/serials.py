@@ -58,6 +58,15 @@ def find(view: View) -> Iterator[Problem]:
                 _CHECK,
             )
             continue
+        if prefixes and uncovered is None and one.step.then.otherwise is not None:
+            yield view.problem(
+                one,
+                ("then", "otherwise"),
+                f"every serial that fits '{ask.pattern}' has a branch: 'otherwise' never happens",
+                "remove it, or let the pattern allow other beginnings",
+                "warning",
+                _CHECK,
+            )
         for prefix in impossible:
             yield view.problem(
                 one,

@@ -1,0 +1,45 @@
+"""A printable card of the procedure: one HTML file that needs nothing else."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+
+from jinja2 import Environment, StrictUndefined
+
+from sayso.procedure.graph import graph_of
+from sayso.procedure.model import END, Procedure
+from sayso.procedure.wording import answer_in_short, part_in_words
+
+
+def card(procedure: Procedure, *, picture: str = "") -> str:
+    """The card as HTML. `picture` is the SVG of the branches, put on a page of its own when given."""
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    template = environment.from_string(files("sayso.procedure").joinpath("card.html.j2").read_text("utf-8"))
+    graph = graph_of(procedure)
+    rows = []
+    numbers = {step.id: number for number, step in enumerate(procedure.steps, 1)}
+    for step in procedure.steps:
+        edges = [
+            (edge.label, "end" if edge.target == END else str(numbers[edge.target]))
+            for edge in graph.edges[step.id]
+            if edge.kind in ("answer", "otherwise", "out of limits")
+            or (edge.kind == "next" and edge.target != END and numbers[edge.target] != numbers[step.id] + 1)
+        ]
+        rows.append(
+            {
+                "step": step,
+                "number": numbers[step.id],
+                "answer": answer_in_short(step),
+                "ways": edges,
+                "parts": [part_in_words(part) for part in step.parts],
+            }
+        )
+    svg = picture[picture.index("<svg") :] if "<svg" in picture else ""
+    return template.render(
+        procedure=procedure,
+        rows=rows,
+        parts=[part_in_words(part) for part in procedure.before.parts],
+        picture=svg,
+    )

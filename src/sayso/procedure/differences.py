@@ -1,0 +1,210 @@
+"""Two revisions of a procedure compared in the trade's words, and what that means for a job that is open."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+from typing import Literal
+
+from sayso.procedure.model import Part, Procedure, Step
+from sayso.procedure.wording import answer_in_short, part_in_words
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """`step` is '' for what concerns the whole procedure. safety: cautions, limits, torques, witnesses."""
+
+    kind: Literal["added", "removed", "moved", "changed", "procedure"]
+    step: str
+    what: str
+    safety: bool = False
+
+    def __str__(self) -> str:
+        where = f"step {self.step}: " if self.step else ""
+        return f"{where}{self.what}"
+
+
+def differences(old: Procedure, new: Procedure) -> list[Difference]:
+    """What changed, in the order of the new revision; removed steps last."""
+    found = list(_of_the_whole(old, new))
+    old_steps = {step.id: step for step in old.steps}
+    new_ids = [step.id for step in new.steps]
+    moved = _moved(old, new)
+    for number, step in enumerate(new.steps):
+        was = old_steps.get(step.id)
+        after = f"after {new_ids[number - 1]}" if number else "at the start"
+        if was is None:
+            found.append(Difference("added", step.id, f"new, {after}: {step.say}", bool(step.cautions)))
+            continue
+        if step.id in moved:
+            found.append(Difference("moved", step.id, f"now comes {after}"))
+        found += [Difference("changed", step.id, what, safety) for what, safety in _of_a_step(was, step)]
+    for step in old.steps:
+        if step.id not in set(new_ids):
+            found.append(
+                Difference("removed", step.id, f"is no longer done: {step.say}", bool(step.cautions))
+            )
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class OpenJob:
+    """What a new revision means for a job that is open.
+
+    `affected`: differences in steps already done; `ahead`: in steps still to come.
+    """
+
+    affected: tuple[Difference, ...]
+    ahead: tuple[Difference, ...]
+
+    @property
+    def advice(self) -> str:
+        if not self.affected and not self.ahead:
+            return "The text of the steps is the same: finish the job on the revision it was started with."
+        if any(difference.safety for difference in self.affected):
+            return (
+                "Steps that are done have changed in a caution, a limit, a torque or a witness: "
+                "stop, and have the lead hand decide whether they are done again."
+            )
+        if self.affected:
+            return "Steps that are done have changed: finish on the old revision, or do those steps again."
+        return (
+            "Only steps still to come have changed: finish on the old revision, or start anew on the new one."
+        )
+
+
+def for_open_job(old: Procedure, new: Procedure, done: Collection[str]) -> OpenJob:
+    """`done` holds the ids of the steps that the open job has finished.
+
+    A job always goes on with the text it was started with; this tells whether that is wise.
+    """
+    found = differences(old, new)
+    last = max((old.position(step) for step in done if step in {s.id for s in old.steps}), default=-1)
+    affected: list[Difference] = []
+    ahead: list[Difference] = []
+    for difference in found:
+        if difference.kind == "procedure":
+            continue
+        if difference.step in done or (
+            difference.kind == "added" and _stands_before(difference.step, old, new, last)
+        ):
+            affected.append(difference)
+        else:
+            ahead.append(difference)
+    return OpenJob(tuple(affected), tuple(ahead))
+
+
+def _stands_before(step: str, old: Procedure, new: Procedure, last: int) -> bool:
+    """Would the added step have come before the last step that is done?"""
+    old_ids = {s.id: n for n, s in enumerate(old.steps)}
+    return any(old_ids.get(later.id, len(old_ids)) <= last for later in new.steps[new.position(step) + 1 :])
+
+
+def _moved(old: Procedure, new: Procedure) -> set[str]:
+    before = [step.id for step in old.steps]
+    after = [step.id for step in new.steps]
+    common = set(before) & set(after)
+    a = [step for step in before if step in common]
+    b = [step for step in after if step in common]
+    kept = {
+        step
+        for block in SequenceMatcher(None, a, b, autojunk=False).get_matching_blocks()
+        for step in a[block.a : block.a + block.size]
+    }
+    return common - kept
+
+
+def _of_the_whole(old: Procedure, new: Procedure) -> list[Difference]:
+    found: list[Difference] = []
+    if old.id != new.id:
+        found.append(Difference("procedure", "", f"another procedure: {old.id} became {new.id}"))
+    if old.title != new.title:
+        found.append(Difference("procedure", "", f"title: '{old.title}' became '{new.title}'"))
+    if new.revision < old.revision or (new.revision == old.revision and old.text_hash != new.text_hash):
+        found.append(
+            Difference("procedure", "", f"the text changed, and the revision is still {new.revision}")
+            if new.revision == old.revision
+            else Difference("procedure", "", f"revision {new.revision} is older than {old.revision}")
+        )
+    if old.defers_to != new.defers_to:
+        found.append(Difference("procedure", "", f"now defers to: {new.defers_to or 'nothing'}", True))
+    for name in ("tools", "conditions"):
+        was, now = getattr(old.before, name), getattr(new.before, name)
+        found += [Difference("procedure", "", f"{name[:-1]} added: {x}") for x in now if x not in was]
+        found += [
+            Difference("procedure", "", f"{name[:-1]} no longer needed: {x}") for x in was if x not in now
+        ]
+    found += [Difference("procedure", "", what) for what in _parts(old.before.parts, new.before.parts)]
+    return found
+
+
+def _parts(old: tuple[Part, ...], new: tuple[Part, ...]) -> list[str]:
+    was, now = {part.name: part for part in old}, {part.name: part for part in new}
+    found = [f"part added: {part_in_words(part)}" for name, part in now.items() if name not in was]
+    found += [
+        f"part no longer needed: {part_in_words(part)}" for name, part in was.items() if name not in now
+    ]
+    found += [
+        f"part: {part_in_words(was[name])} became {part_in_words(part)}"
+        for name, part in now.items()
+        if name in was and was[name] != part
+    ]
+    return found
+
+
+def _of_a_step(old: Step, new: Step) -> list[tuple[str, bool]]:
+    """(what changed, does it concern safety or the proof of work)"""
+    found: list[tuple[str, bool]] = []
+    if old.say != new.say:
+        found.append((f"says '{new.say}' instead of '{old.say}'", False))
+    if old.question != new.question:
+        found.append((f"asks '{new.question}' instead of '{old.question}'", False))
+    for caution in new.cautions:
+        if caution not in old.cautions:
+            found.append((f"{caution.level.upper()} added: {caution.say}", True))
+    for caution in old.cautions:
+        if caution not in new.cautions:
+            found.append((f"{caution.level.upper()} removed: {caution.say}", True))
+    if old.ask.kind != new.ask.kind:
+        found.append((f"asks for {new.ask.kind} instead of {old.ask.kind}", True))
+    elif answer_in_short(old) != answer_in_short(new):
+        safety = new.ask.kind in ("torque", "measure", "witness")
+        found.append((f"{new.ask.kind}: {answer_in_short(old)} became {answer_in_short(new)}", safety))
+    elif old.ask != new.ask:
+        found.append((f"the question ({new.ask.kind}) is asked in another way", False))
+    if old.wait_s != new.wait_s:
+        found.append((f"wait: {old.wait_s:g} s became {new.wait_s:g} s", True))
+    if (old.then, old.out_of_limits, old.ends) != (new.then, new.out_of_limits, new.ends):
+        found += [(what, False) for what in _ways(old, new)]
+    if old.when != new.when:
+        found.append((f"applies {_when(new)} instead of {_when(old)}", False))
+    if old.may_skip != new.may_skip:
+        found.append(("may be skipped now" if new.may_skip else "may no longer be skipped", True))
+    found += [(what, False) for what in _parts(old.parts, new.parts)]
+    for name, word in (("why", "reason"), ("hint", "hint"), ("brief", "short wording"), ("expect", "expected value"),
+                       ("skill", "skill"), ("section", "section"), ("picture", "picture"), ("mistakes", "mistakes"),
+                       ("tools", "tools")):  # fmt: skip
+        if getattr(old, name) != getattr(new, name):
+            found.append((f"the {word} changed", False))
+    return found
+
+
+def _when(step: Step) -> str:
+    return f"when {step.when}" if step.when else "always"
+
+
+def _ways(old: Step, new: Step) -> list[str]:
+    def ways(step: Step) -> dict[str, str]:
+        found = {case.when: case.target for case in step.then.cases}
+        found["otherwise"] = step.then.otherwise or (
+            f"the end ({step.ends})" if step.ends else "the next step"
+        )
+        if step.out_of_limits:
+            found["outside its limits"] = step.out_of_limits
+        return found
+
+    was, now = ways(old), ways(new)
+    found = [f"'{case}' now leads to {target}" for case, target in now.items() if was.get(case) != target]
+    found += [f"'{case}' has no way of its own any more" for case in was if case not in now]
+    return found or ["its branches are written in another way"]

@@ -1,0 +1,125 @@
+"""The branches as a picture: DOT for Graphviz, SVG through its `dot` program, and plain text.
+
+Shapes follow ISO 5807 (from memory): a box is a process, a diamond a decision, a rounded box an end.
+"""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import textwrap
+
+from sayso.procedure.graph import Edge, graph_of
+from sayso.procedure.model import END, CautionLevel, Procedure, Step
+from sayso.procedure.wording import question_in_short
+
+
+class DrawingError(RuntimeError):
+    """The picture cannot be made; the text says what to install."""
+
+
+_COLOURS = {  # signal colours of ANSI Z535.1 by name (from memory): red, orange, yellow, blue
+    CautionLevel.DANGER: "#c8102e",
+    CautionLevel.WARNING: "#ff8200",
+    CautionLevel.CAUTION: "#f6be00",
+    CautionLevel.NOTICE: "#0057b8",
+}
+
+
+def dot(procedure: Procedure) -> str:
+    """The branches as Graphviz DOT. Sections become frames; a caution colours the edge of its step."""
+    graph = graph_of(procedure)
+    lines = [
+        "digraph procedure {",
+        f"  label={_quoted(f'{procedure.title}, revision {procedure.revision}')}; labelloc=t;",
+        '  fontname="sans-serif"; node [fontname="sans-serif", fontsize=11, shape=box, margin="0.12,0.06"];',
+        '  edge [fontname="sans-serif", fontsize=10];',
+    ]
+    section = ""
+    frames = 0
+    for step in procedure.steps:
+        if step.section != section:
+            if section:
+                lines.append("  }")
+            section = step.section
+            if section:
+                frames += 1
+                lines.append(f'  subgraph cluster_{frames} {{ label={_quoted(section)}; color="#999999";')
+        lines.append(f"    {_quoted(step.id)} [{_look(step, graph.edges[step.id])}];")
+    if section:
+        lines.append("  }")
+    for step in procedure.steps:
+        if step.ends:
+            lines.append(f"  {_quoted('end:' + step.id)} [label={_quoted(step.ends)}, style=rounded];")
+    if END in graph.reachable:
+        lines.append(f'  {_quoted(END)} [label="end", style=rounded];')
+    for edges in graph.edges.values():
+        for edge in edges:
+            target = edge.target
+            if (
+                target == END
+                and procedure.step(edge.source).ends
+                and edge.label == procedure.step(edge.source).ends
+            ):
+                target, label = "end:" + edge.source, ""
+            else:
+                label = edge.label
+            style = {"passed over": ", style=dotted", "out of limits": ", style=dashed"}.get(edge.kind, "")
+            shown = f"label={_quoted(textwrap.shorten(label, 60))}" if label else 'label=""'
+            lines.append(f"  {_quoted(edge.source)} -> {_quoted(target)} [{shown}{style}];")
+    lines.append("}")
+    return "\n".join(lines) + "\n"
+
+
+def svg(procedure: Procedure) -> str:
+    """The branches as SVG. Raises DrawingError when Graphviz is not installed or fails."""
+    program = shutil.which("dot")
+    if program is None:
+        raise DrawingError(
+            "Graphviz is not installed: install the package 'graphviz' (apt install graphviz, brew install graphviz), "
+            "or draw as text"
+        )
+    run = subprocess.run([program, "-Tsvg"], input=dot(procedure).encode(), capture_output=True, timeout=120)
+    if run.returncode != 0:
+        raise DrawingError(f"Graphviz failed: {run.stderr.decode(errors='replace').strip()[:300]}")
+    return run.stdout.decode("utf-8")
+
+
+def text(procedure: Procedure) -> str:
+    """The branches as plain text, one step a line, its ways below it."""
+    graph = graph_of(procedure)
+    lines = [f"{procedure.title}, revision {procedure.revision}"]
+    section = ""
+    for number, step in enumerate(procedure.steps):
+        if step.section and step.section != section:
+            section = step.section
+            lines += ["", section]
+        following = procedure.steps[number + 1].id if number + 1 < len(procedure.steps) else END
+        marks = "".join(f" [{caution.level.upper()}]" for caution in step.cautions)
+        lines.append(f"  {step.id}:{marks} {step.say}{question_in_short(step)}")
+        edges = graph.edges[step.id]
+        plain = len(edges) == 1 and edges[0].target == following and edges[0].kind == "next"
+        for edge in () if plain else edges:
+            if edge.kind == "passed over":
+                lines.append(f"      passed over when {edge.label}")
+            elif edge.kind == "next" and step.ends:
+                lines.append(f"      ends: {step.ends}")
+            else:
+                lines.append(f"      {(edge.label + ' ') if edge.label else ''}-> {edge.target}")
+    return "\n".join(lines) + "\n"
+
+
+def _look(step: Step, edges: tuple[Edge, ...]) -> str:
+    decides = len({edge.target for edge in edges if edge.kind != "passed over"}) > 1
+    said = "\n".join(textwrap.wrap(step.say, 34))
+    parts = [f"label={_quoted(f'{step.id}' + chr(10) + said)}"]
+    if decides:
+        parts.append("shape=diamond, margin=0")
+    if step.cautions:
+        worst = min(step.cautions, key=lambda caution: list(CautionLevel).index(caution.level))
+        parts.append(f'color="{_COLOURS[worst.level]}", penwidth=3')
+    return ", ".join(parts)
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
