@@ -44,15 +44,14 @@ def number_and_unit_phrases(low: int, high: int, units: Sequence[str], *, minus:
     after_digits = [f"point {digit} {unit}" for unit in units[:2] for digit in UNITS]
     halves = [f"and a half {unit}" for unit in units[:2]]
     below_zero = [f"minus {' '.join(cardinal(value))}" for value in range(1, 21)] if minus else []
-    most_whole = 180 if high - start > 60 else 240
     return cover(
         (
-            *whole_number_phrases(start, max(high, start))[:most_whole],
-            *below_zero,
+            *whole_number_phrases(start, max(high, start)),
             *with_unit,
             *after_digits,
             *halves,
-            *decimal_phrases(start, min(max(high, start), start + 100)),
+            *decimal_phrases(start, max(high, start)),
+            *below_zero,
         ),
         MOST_PHRASES,
     )

@@ -16,6 +16,7 @@ from sayso.answers.number_words import TEENS, TENS, UNITS, cardinal, ways
 #: The grammar is compiled per question: more phrases than this cost time before the ear opens.
 MOST_PHRASES = 400
 _WHOLE_RANGE = 60
+_MOST_LISTED = 240
 
 
 def cover(candidates: Iterable[str], most: int = MOST_PHRASES) -> tuple[str, ...]:
@@ -33,14 +34,31 @@ def cover(candidates: Iterable[str], most: int = MOST_PHRASES) -> tuple[str, ...
     return tuple(kept)
 
 
+def walks(pairs: Iterable[tuple[str, str]], longest: int = 12) -> tuple[str, ...]:
+    """Few long phrases that hold every one of the pairs of neighbouring words: trails along unused pairs."""
+    following: dict[str, list[str]] = {}
+    for first, second in sorted(set(pairs)):
+        following.setdefault(first, []).append(second)
+    phrases = []
+    for start in sorted(following):
+        while following[start]:
+            phrase = [start]
+            while following.get(phrase[-1]) and len(phrase) < longest:
+                phrase.append(following[phrase[-1]].pop())
+            phrases.append(" ".join(phrase))
+    return tuple(phrases)
+
+
 @lru_cache(maxsize=256)
 def whole_number_phrases(low: int, high: int) -> tuple[str, ...]:
-    """Every number of the range as it may be said; a long range by the pairs of words it needs."""
+    """Every number of the range as it may be said; a long range as its first words and its pairs of words."""
     if high - low < _WHOLE_RANGE:
-        return tuple(dict.fromkeys(" ".join(way) for value in range(low, high + 1) for way in ways(value)))[
-            :MOST_PHRASES
-        ]
-    return cover((" ".join(way) for value in _sample(low, high) for way in ways(value)), 300)
+        listed = dict.fromkeys(" ".join(way) for value in range(low, high + 1) for way in ways(value))
+        if len(listed) <= _MOST_LISTED:
+            return tuple(listed)
+    said = [way for value in _sample(low, high) for way in ways(value)]
+    alone = dict.fromkeys(word for way in said for word in (way[0], way[-1]))
+    return tuple(dict.fromkeys((*alone, *walks(pair for way in said for pair in pairwise(way)))))
 
 
 def decoys(low: int, high: int) -> tuple[str, ...]:
@@ -68,11 +86,13 @@ def pairs_of_digits() -> tuple[str, ...]:
 
 def decimal_phrases(low: int, high: int) -> Iterable[str]:
     """ "nine point five" and "ten and a half" for whole parts of the range."""
-    wholes = list(_sample(low, high))
+    wholes = range(low, min(high, low + 100) + 1)
     for index, value in enumerate(wholes):
         words = " ".join(cardinal(value))
         yield f"{words} point {UNITS[index % 10]}"
         yield f"{words} and a half"
+    if low <= 0:
+        yield from (f"{zero} point five" for zero in ("nought", "oh", "zero"))
     yield from (f"point {digit}" for digit in (*UNITS, "oh"))
     yield from (f"point {teen}" for teen in (*TEENS, *TENS))
     yield from ("and a quarter", "and three quarters", "three quarters", "a half", "a quarter", "half")
@@ -80,14 +100,22 @@ def decimal_phrases(low: int, high: int) -> Iterable[str]:
 
 
 def _sample(low: int, high: int) -> Sequence[int]:
-    """All numbers of a short range; of a long one enough to meet every pair of words."""
-    if high - low <= 200:
+    """All numbers of a shorter range; of a long one enough to meet every pair of words.
+
+    What may follow a word depends on that word alone, so each number below a hundred is met once behind
+    "hundred", once behind "thousand" and once behind each head of a pair ("twelve fifty").
+    """
+    if high - low <= 1000:
         return range(low, high + 1)
-    found = set(range(low, min(low + 101, high + 1)))
-    for hundreds in range(0, min(high, 9999) // 100 + 1):
-        if hundreds < 10 or hundreds % 10 == 0 or hundreds < 20:
-            found |= {hundreds * 100 + step for step in (0, 1, 5, 7, 10, 12, 15, 20, 25, 50, 75)}
-    found |= {100 + step for step in range(0, 100)}
-    found |= {head * 100 + ten for head in range(1, 20) for ten in range(10, 100, 10)}
-    found |= {1000 * (10**power) for power in range(0, 3)}
+    below_hundred = range(100)
+    found = {
+        *below_hundred,
+        *(100 + low_part for low_part in below_hundred),
+        *(1000 + low_part for low_part in below_hundred),
+        *(1000 + hundreds * 100 for hundreds in range(1, 10)),
+        *(hundreds * 100 for hundreds in range(1, 100)),
+        *(head * 100 + tail for head in range(1, 20) for tail in (5, *range(10, 20), *range(20, 100, 10))),
+        *(thousands * 1000 for thousands in range(1, 100)),
+        *(hundreds * 100_000 for hundreds in range(1, 10)),
+    }
     return sorted(value for value in found if low <= value <= high)
