@@ -139,7 +139,10 @@ class Voice:
             raise VoiceError("the voice engine hangs; it was restarted")
         if not reply.get("ok"):
             raise VoiceError(f"the voice engine cannot say {text!r}: {reply.get('error')}")
-        return _read_samples(path)
+        samples, rate_hz = _read_samples(path)
+        if samples.size == 0 and any(c.isalnum() for c in text):
+            raise VoiceError(f"the voice engine made no sound of {text!r}")
+        return samples, rate_hz
 
     def _reply(self, patience_s: float) -> dict[str, Any] | None:
         try:
