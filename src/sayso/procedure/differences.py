@@ -69,9 +69,7 @@ class OpenJob:
             )
         if self.affected:
             return "Steps that are done have changed: finish on the old revision, or do those steps again."
-        return (
-            "Only steps still to come have changed: finish on the old revision, or start anew on the new one."
-        )
+        return "Only steps still to come have changed: finish on the old one, or start anew."
 
 
 def for_open_job(old: Procedure, new: Procedure, done: Collection[str]) -> OpenJob:
@@ -153,6 +151,19 @@ def _parts(old: tuple[Part, ...], new: tuple[Part, ...]) -> list[str]:
     return found
 
 
+_LESSER = (
+    ("why", "reason"),
+    ("hint", "hint"),
+    ("brief", "short wording"),
+    ("expect", "expected value"),
+    ("skill", "skill"),
+    ("section", "section"),
+    ("picture", "picture"),
+    ("mistakes", "list of mistakes"),
+    ("tools", "list of tools"),
+)
+
+
 def _of_a_step(old: Step, new: Step) -> list[tuple[str, bool]]:
     """(what changed, does it concern safety or the proof of work)"""
     found: list[tuple[str, bool]] = []
@@ -182,9 +193,7 @@ def _of_a_step(old: Step, new: Step) -> list[tuple[str, bool]]:
     if old.may_skip != new.may_skip:
         found.append(("may be skipped now" if new.may_skip else "may no longer be skipped", True))
     found += [(what, False) for what in _parts(old.parts, new.parts)]
-    for name, word in (("why", "reason"), ("hint", "hint"), ("brief", "short wording"), ("expect", "expected value"),
-                       ("skill", "skill"), ("section", "section"), ("picture", "picture"), ("mistakes", "mistakes"),
-                       ("tools", "tools")):  # fmt: skip
+    for name, word in _LESSER:
         if getattr(old, name) != getattr(new, name):
             found.append((f"the {word} changed", False))
     return found

@@ -76,8 +76,8 @@ def svg(procedure: Procedure) -> str:
     program = shutil.which("dot")
     if program is None:
         raise DrawingError(
-            "Graphviz is not installed: install the package 'graphviz' (apt install graphviz, brew install graphviz), "
-            "or draw as text"
+            "Graphviz is not installed: install the package 'graphviz' (apt install graphviz; "
+            "brew install graphviz; winget install graphviz), or draw as text"
         )
     run = subprocess.run([program, "-Tsvg"], input=dot(procedure).encode(), capture_output=True, timeout=120)
     if run.returncode != 0:

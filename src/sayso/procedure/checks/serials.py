@@ -1,22 +1,18 @@
 """Serial patterns and the prefixes that are branched on: do they cover each other?
 
-The pattern is turned into a finite automaton (greenery), so the answer is exact and an example is shown.
+The answer is exact (see serial_patterns.py), and an example is shown.
 """
 
 from __future__ import annotations
 
-import re
-from collections import deque
 from collections.abc import Iterator
-from functools import lru_cache
-from typing import Any
 
 from sayso.procedure.checks.view import View
 from sayso.procedure.model import AskSerial
 from sayso.procedure.problems import Problem
+from sayso.procedure.serial_patterns import look
 
 _CHECK = "serials"
-_LONGEST = 40
 
 
 def find(view: View) -> Iterator[Problem]:
@@ -36,7 +32,7 @@ def find(view: View) -> Iterator[Problem]:
                     _CHECK,
                 )
             continue
-        found = _look(ask.pattern, prefixes)
+        found = look(ask.pattern, prefixes)
         if found is None:
             yield view.problem(
                 one,
@@ -47,8 +43,8 @@ def find(view: View) -> Iterator[Problem]:
                 _CHECK,
             )
             continue
-        unsayable, impossible, uncovered = found
-        if unsayable:
+        impossible, uncovered = found.impossible, found.uncovered
+        if found.unsayable:
             yield view.problem(
                 one,
                 ("ask", "pattern"),
@@ -85,59 +81,3 @@ def find(view: View) -> Iterator[Problem]:
                 "error",
                 _CHECK,
             )
-
-
-@lru_cache(maxsize=256)
-def _look(pattern: str, prefixes: tuple[str, ...]) -> tuple[bool, tuple[str, ...], str | None] | None:
-    """(cannot be spoken, prefixes that no serial has, a serial without a prefix); None: too complicated."""
-    if len(pattern) > 200 or _size(pattern) > 200 or re.search(r"\(\?|\\[bBAZ1-9]", pattern):
-        return None
-    try:
-        import greenery
-
-        serials = greenery.parse(pattern).to_fsm()
-        spoken = greenery.parse(f"[A-Z0-9]{{1,{_LONGEST}}}").to_fsm()
-        serials = serials & spoken
-        starts = {
-            prefix: greenery.parse(re.sub(r"(\W)", r"\\\1", prefix) + ".*").to_fsm() for prefix in prefixes
-        }
-        impossible = tuple(prefix for prefix, start in starts.items() if (serials & start).empty())
-        rest = serials
-        for start in starts.values():
-            rest = rest - start
-        return serials.empty(), impossible, _shortest(rest)
-    except (ValueError, KeyError, IndexError, TypeError, RecursionError, NotImplementedError):
-        return None
-
-
-def _size(pattern: str) -> int:
-    """How large the automaton may get: the repeats multiplied where nested, roughly."""
-    size = len(pattern)
-    for number in re.findall(r"\{(?:\d*,)?(\d+)\}", pattern):
-        size += int(number)
-    nested = len(re.findall(r"\}\)*\)\s*\{", pattern))
-    return size * (50 if nested else 1)
-
-
-def _shortest(fsm: Any) -> str | None:
-    """A shortest text that the automaton accepts, letters and digits preferred; None when there is none."""
-    queue: deque[tuple[Any, str]] = deque([(fsm.initial, "")])
-    seen = {fsm.initial}
-    while queue:
-        state, text = queue.popleft()
-        if state in fsm.finals:
-            return text
-        for symbols, target in fsm.map.get(state, {}).items():
-            if target not in seen and fsm.islive(target):
-                letter = _letter(symbols)
-                if letter:
-                    seen.add(target)
-                    queue.append((target, text + letter))
-    return None
-
-
-def _letter(symbols: Any) -> str:
-    for letter in "AXZ0123456789BCDEFGHIJKLMNOPQRSTUVWY":
-        if symbols.accepts(letter):
-            return letter
-    return ""

@@ -1,0 +1,86 @@
+"""Which serials fit a pattern: worked out on the finite automaton of the regular expression (greenery)."""
+
+from __future__ import annotations
+
+import re
+from collections import deque
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+#: Longest serial that anybody would spell aloud.
+LONGEST = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Serials:
+    """What serials of capital letters and digits fit a pattern.
+
+    `unsayable`: none at all. `impossible`: prefixes that no serial starts with. `examples`: for each
+    possible prefix one serial. `uncovered`: a serial that starts with none of the prefixes, if there is one.
+    """
+
+    unsayable: bool
+    impossible: tuple[str, ...]
+    examples: tuple[tuple[str, str], ...]
+    uncovered: str | None
+
+
+@lru_cache(maxsize=256)
+def look(pattern: str | None, prefixes: tuple[str, ...] = ()) -> Serials | None:
+    """The serials of `pattern` (None: any). None when the pattern is too complicated to be worked out."""
+    pattern = pattern if pattern is not None else "[A-Z0-9]{4,12}"
+    if len(pattern) > 200 or _size(pattern) > 200 or re.search(r"\(\?|\\[bBAZ1-9]", pattern):
+        return None
+    try:
+        import greenery
+
+        spoken = greenery.parse(f"[A-Z0-9]{{1,{LONGEST}}}").to_fsm()
+        serials = greenery.parse(pattern).to_fsm() & spoken
+        impossible: list[str] = []
+        examples: list[tuple[str, str]] = []
+        rest = serials
+        for prefix in prefixes:
+            start = greenery.parse(re.sub(r"(\W)", r"\\\1", prefix) + ".*").to_fsm()
+            example = _shortest(rest & start)
+            if example is not None:
+                examples.append((prefix, example))
+            elif (serials & start).empty():
+                impossible.append(prefix)
+            rest = rest - start
+        return Serials(serials.empty(), tuple(impossible), tuple(examples), _shortest(rest))
+    except (ValueError, KeyError, IndexError, TypeError, RecursionError, NotImplementedError):
+        return None
+
+
+def _size(pattern: str) -> int:
+    """How large the automaton may get: the repeats multiplied where nested, roughly."""
+    size = len(pattern)
+    for number in re.findall(r"\{(?:\d*,)?(\d+)\}", pattern):
+        size += int(number)
+    nested = len(re.findall(r"\}\)*\)\s*\{", pattern))
+    return size * (50 if nested else 1)
+
+
+def _shortest(fsm: Any) -> str | None:
+    """A shortest text that the automaton accepts, letters and digits preferred; None when there is none."""
+    queue: deque[tuple[Any, str]] = deque([(fsm.initial, "")])
+    seen = {fsm.initial}
+    while queue:
+        state, text = queue.popleft()
+        if state in fsm.finals:
+            return text
+        for symbols, target in fsm.map.get(state, {}).items():
+            if target not in seen and fsm.islive(target):
+                letter = _letter(symbols)
+                if letter:
+                    seen.add(target)
+                    queue.append((target, text + letter))
+    return None
+
+
+def _letter(symbols: Any) -> str:
+    for letter in "AXZ0123456789BCDEFGHIJKLMNOPQRSTUVWY":
+        if symbols.accepts(letter):
+            return letter
+    return ""

@@ -1,0 +1,186 @@
+"""Walking every branch of a procedure through the real dialogue, with legal answers, and what was covered."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from sayso.procedure.conditions import answer_names
+from sayso.procedure.graph import Edge, graph_of
+from sayso.procedure.model import END, Procedure
+from sayso.rehearsal import bench as on_bench
+from sayso.rehearsal.bench import Bench, BenchError
+from sayso.rehearsal.legal_answers import NEXT, OTHERWISE, OUT_OF_LIMITS, LegalAnswer, legal_answers
+
+#: How often one step is entered with different answers before it: conditions further on may need several.
+ENTRIES_PER_STEP = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Walked:
+    """One job of the walk: the answers given, in order, as (step, words); how it ended."""
+
+    answers: tuple[tuple[str, str], ...]
+    outcome: str
+
+
+@dataclass
+class Coverage:
+    """Steps and ways (branches) of a procedure that the walk has taken.
+
+    `unreachable` ways belong to steps that no job can come to; they do not count.
+    """
+
+    procedure: Procedure
+    steps: set[str] = field(default_factory=set)
+    ways: set[Edge] = field(default_factory=set)
+    jobs: list[Walked] = field(default_factory=list)
+    surprises: list[str] = field(default_factory=list)
+    turns: int = 0
+
+    @cached_property
+    def all_steps(self) -> list[str]:
+        reachable = graph_of(self.procedure).reachable
+        return [step.id for step in self.procedure.steps if step.id in reachable]
+
+    @cached_property
+    def all_ways(self) -> list[Edge]:
+        graph = graph_of(self.procedure)
+        return [edge for source, edges in graph.edges.items() if source in graph.reachable for edge in edges]
+
+    @property
+    def missed_steps(self) -> list[str]:
+        return [step for step in self.all_steps if step not in self.steps]
+
+    @property
+    def missed_ways(self) -> list[Edge]:
+        return [edge for edge in self.all_ways if edge not in self.ways]
+
+    @property
+    def complete(self) -> bool:
+        return not self.missed_steps and not self.missed_ways and not self.surprises
+
+    def report(self) -> str:
+        """The coverage in words, what was missed, and the jobs that were walked."""
+        steps, ways = self.all_steps, self.all_ways
+        lines = [
+            f"{self.procedure.title}, revision {self.procedure.revision}",
+            f"steps    {len(steps) - len(self.missed_steps)} of {len(steps)} "
+            f"({_share(len(steps) - len(self.missed_steps), len(steps))})",
+            f"branches {len(ways) - len(self.missed_ways)} of {len(ways)} "
+            f"({_share(len(ways) - len(self.missed_ways), len(ways))})",
+            f"jobs     {len(self.jobs)} that end in a way of their own, {self.turns} answers given",
+        ]
+        lines += [f"not reached: step {step}" for step in self.missed_steps]
+        lines += [
+            f"not taken: {edge.source} {edge.label or edge.kind} -> {edge.target}"
+            for edge in self.missed_ways
+        ]
+        lines += [f"went another way: {surprise}" for surprise in self.surprises]
+        return "\n".join(lines) + "\n"
+
+
+def walk(procedure: Procedure, *, wrench: str = "N.m") -> Coverage:
+    """Every branch that legal answers can take, walked through `sayso.dialogue`."""
+    graph = graph_of(procedure)
+    coverage = Coverage(procedure)
+    decisive = _decisive_names(procedure)
+    read_elsewhere = _read_elsewhere(procedure)
+    entered: dict[str, set[tuple[object, ...]]] = {}
+    waiting: deque[tuple[Bench, tuple[tuple[str, str], ...]]] = deque()
+    outcomes: dict[str, Walked] = {}
+
+    def enter(bench: Bench, answers: tuple[tuple[str, str], ...], known: bool) -> None:
+        if bench.ended:
+            last = answers[-1][0] if answers else ""
+            outcomes.setdefault(f"{bench.outcome} after {last}", Walked(answers, bench.outcome))
+            return
+        coverage.steps.add(bench.step)
+        signature = tuple(bench.state.values.get(name) for name in decisive)
+        seen = entered.setdefault(bench.step, set())
+        if signature in seen or (known and len(seen) >= ENTRIES_PER_STEP):
+            return
+        seen.add(signature)
+        waiting.append((bench, answers))
+
+    try:
+        first = on_bench.settle(on_bench.start(procedure, wrench=wrench))
+    except BenchError as error:
+        coverage.surprises.append(f"at the start: {error}")
+        return coverage
+    _passed_over(coverage, graph.edges, first)
+    enter(first, (), False)
+    while waiting:
+        bench, answers = waiting.popleft()
+        step = procedure.step(bench.step)
+        for legal in legal_answers(
+            step, bench.state.values, bench.state.witnesses, decisive=step.ask.name in read_elsewhere
+        ):
+            edge = _edge(graph.edges[step.id], legal)
+            try:
+                after = on_bench.answer(bench, legal.text)
+            except BenchError as error:
+                coverage.surprises.append(f"{step.id}: {error}")
+                continue
+            coverage.turns += 1
+            took = _target_taken(after)
+            if edge is None or took != edge.target:
+                coverage.surprises.append(
+                    f"{step.id}: '{legal.text}' should lead to {edge.target if edge else legal.way}, led to {took}"
+                )
+            known = edge in coverage.ways
+            if edge is not None:
+                coverage.ways.add(edge)
+            _passed_over(coverage, graph.edges, after)
+            enter(after, (*answers, (step.id, legal.text)), known)
+    coverage.jobs = list(outcomes.values())
+    return coverage
+
+
+def _decisive_names(procedure: Procedure) -> tuple[str, ...]:
+    sources = [step.when for step in procedure.steps if step.when]
+    sources += [case.when for step in procedure.steps for case in step.then.cases if case.is_condition]
+    return tuple(sorted({name for source in sources for name in answer_names(source)}))
+
+
+def _read_elsewhere(procedure: Procedure) -> frozenset[str]:
+    """Answers that a condition of another step reads."""
+    found: set[str] = set()
+    for step in procedure.steps:
+        sources = [case.when for case in step.then.cases if case.is_condition]
+        for source in [*sources, *([step.when] if step.when else [])]:
+            found |= answer_names(source) - {step.ask.name}
+    return frozenset(found)
+
+
+def _edge(edges: tuple[Edge, ...], legal: LegalAnswer) -> Edge | None:
+    wanted = {OTHERWISE: "otherwise", NEXT: "next", OUT_OF_LIMITS: "out of limits"}.get(legal.way, "answer")
+    for edge in edges:
+        if wanted == "answer":
+            if edge.kind == "answer" and edge.label == legal.way:
+                return edge
+        elif edge.kind == wanted or {wanted, edge.kind} == {"otherwise", "next"}:
+            return edge
+    return None
+
+
+def _passed(bench: Bench) -> list[str]:
+    return [str(record.data.get("step", "")) for record in bench.records if record.kind == "step_passed_over"]
+
+
+def _target_taken(bench: Bench) -> str:
+    passed = _passed(bench)
+    if passed:
+        return passed[0]
+    return END if bench.ended else bench.step
+
+
+def _passed_over(coverage: Coverage, edges: dict[str, tuple[Edge, ...]], bench: Bench) -> None:
+    for step in _passed(bench):
+        coverage.steps.add(step)
+        coverage.ways |= {edge for edge in edges[step] if edge.kind == "passed over"}
+
+
+def _share(part: int, whole: int) -> str:
+    return f"{100 * part / whole:.0f} %" if whole else "100 %"
