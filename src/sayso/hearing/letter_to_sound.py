@@ -40,6 +40,7 @@ IPA_TO_ARPABET: dict[str, tuple[str, ...]] = {
     "ʊə": ("UH", "R"),
     "iə": ("IY", "AH"),
     "əɹ": ("ER",),
+    "ʌɹ": ("ER",),
     "əl": ("AH", "L"),
     "iː": ("IY",),
     "uː": ("UW",),
