@@ -1,6 +1,8 @@
-"""Procedures of any shape, for properties: every kind of answer, branch, caution, wait, loop."""
+"""Procedures of any shape, for properties: every kind of answer, branch, caution, wait and loop."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 from hypothesis import strategies as st
 
@@ -29,36 +31,27 @@ from sayso.procedure.model import (
     Step,
 )
 
-
-def asks(name: str) -> st.SearchStrategy[Ask]:
-    critical = st.booleans()
-    return st.one_of(
-        st.builds(AskDone, st.just(name), read_back=critical),
-        st.builds(AskYesNo, st.just(name), read_back=critical),
-        st.builds(
-            AskChoice,
-            st.just(name),
-            st.just((Option("left", ("left", "left side")), Option("right", ("right hand", "off side")))),
-            read_back=critical,
-        ),
-        st.builds(AskCount, st.just(name), st.just(1), st.just(20), read_back=critical),
-        st.builds(
-            AskMeasure,
-            st.just(name),
-            st.just("V"),
-            below=st.just(10.0),
-            high=st.just(60.0),
-            read_back=critical,
-        ),
-        st.builds(
-            AskTorque, st.just(name), st.just(9.0), st.just(8.1), st.just(9.9), fasteners=st.integers(1, 3)
-        ),
-        st.builds(AskSerial, st.just(name), st.just("[A-Z]{2}[0-9]{3}")),
-        st.builds(AskTime, st.just(name), read_back=critical),
-        st.builds(AskNote, st.just(name)),
-        st.builds(AskWitness, st.just(name)),
-    )
-
+_OPTIONS = (Option("left", ("left", "left side")), Option("right", ("right hand", "off side")))
+_ASKS: tuple[Ask, ...] = (
+    AskDone(""),
+    AskDone("", read_back=True),
+    AskYesNo(""),
+    AskYesNo("", read_back=True),
+    AskYesNo(""),
+    AskYesNo(""),
+    AskChoice("", _OPTIONS),
+    AskChoice("", _OPTIONS),
+    AskChoice("", _OPTIONS, read_back=True),
+    AskCount("", 1, 20),
+    AskCount("", 1, 20, read_back=True),
+    AskMeasure("", "V", below=10.0, high=60.0),
+    AskMeasure("", "V", below=10.0, high=60.0, read_back=True),
+    AskTorque("", 9.0, 8.1, 9.9, fasteners=2),
+    AskSerial("", "[A-Z]{2}[0-9]{3}"),
+    AskTime(""),
+    AskNote(""),
+    AskWitness(""),
+)
 
 #: What a person may say to each kind, right and wrong.
 WORDS: dict[str, tuple[str, ...]] = {
@@ -73,55 +66,57 @@ WORDS: dict[str, tuple[str, ...]] = {
     "note": ("the left one is scratched",),
     "witness": ("four four seven one", "meg hale", "one two three four"),
 }
+_CASES = {"yes_no": ("yes", "no"), "choice": ("left", "right"), "count": ("8", "12"), "serial": ("KD", "HK")}
 
-_levels = st.sampled_from(list(CautionLevel))
+# Strategies are made once: making them anew for every example took most of the time of the test.
+_count = st.integers(3, 9)
+_ask = st.sampled_from(_ASKS)
+_number = st.integers(0, 9)
+_yes = st.booleans()
+_levels = st.lists(st.sampled_from(list(CautionLevel)), max_size=2)
+_rarely = st.sampled_from([False] * 4 + [True])
 
 
 @st.composite
 def procedures(draw: st.DrawFn) -> Procedure:
-    count = draw(st.integers(1, 7))
+    count = draw(_count)
     names = [f"step-{i}" for i in range(count)]
-    targets = st.sampled_from([*names, END])
+
+    def a_target() -> str:
+        """Mostly forward, as in real procedures: a way that turns back leaves no branch behind."""
+        number = draw(_number)
+        if draw(_rarely):
+            return names[number] if number < count else END
+        return names[min(i + 1 + number % 4, count - 1)]
+
     steps = []
     for i, name in enumerate(names):
-        answer = f"answer_{draw(st.integers(0, count - 1))}" if draw(st.booleans()) else f"answer_{i}"
-        ask = draw(asks(answer))
-        cases = {
-            "yes_no": ("yes", "no"),
-            "choice": ("left", "right"),
-            "count": ("8", "12"),
-            "serial": ("KD", "HK"),
-        }.get(ask.kind, ())
+        # Now and then two steps give the same answer, as in a loop written out.
+        answer = f"answer_{draw(_number) % count}" if draw(_rarely) else f"answer_{i}"
+        ask = replace(draw(_ask), name=answer)
         then = Branches(
-            tuple(Branch(case, draw(targets)) for case in cases if draw(st.booleans())),
-            draw(st.one_of(st.none(), st.none(), targets)),
+            tuple(Branch(case, a_target()) for case in _CASES.get(ask.kind, ()) if not draw(_rarely)),
+            a_target() if draw(_rarely) else None,
             "prefix" if ask.kind == "serial" else "value",
         )
+        limited = ask.kind in ("measure", "torque")
         steps.append(
             Step(
                 id=name,
                 say=f"Do {name}.",
                 ask=ask,
                 place=Place("any.yaml", i + 1, 1),
-                cautions=tuple(
-                    Caution(level, f"{level} at {name}.") for level in draw(st.lists(_levels, max_size=2))
-                ),
-                question=draw(st.sampled_from(["", "What is it?"])),
-                why=draw(st.sampled_from(["", "Because."])),
-                brief=draw(st.sampled_from(["", f"{name}."])),
-                wait_s=draw(st.sampled_from([0.0, 0.0, 0.0, 20.0])),
+                cautions=tuple(Caution(level, f"{level} at {name}.") for level in draw(_levels)),
+                question="What is it?" if draw(_yes) else "",
+                why="Because." if draw(_yes) else "",
+                brief=f"{name}." if draw(_yes) else "",
+                wait_s=20.0 if draw(_rarely) else 0.0,
                 then=then,
-                when=draw(
-                    st.sampled_from(["", "", "", f"answers.answer_{draw(st.integers(0, count - 1))} == 8"])
-                ),
-                may_skip=draw(st.booleans()),
-                ends=draw(st.sampled_from(["", "", "", "", "sent back"])),
-                out_of_limits=draw(st.sampled_from(["", *names]))
-                if ask.kind in ("measure", "torque")
-                else "",
+                when=f"answers.answer_{draw(_number) % count} == 8" if draw(_rarely) else "",
+                may_skip=draw(_yes),
+                ends="sent back" if draw(_rarely) and draw(_yes) else "",
+                out_of_limits=names[draw(_number) % count] if limited and draw(_yes) else "",
             )
         )
-    before = (
-        Before(("a meter",), (Part("screw", 2),), ("The key is out.",)) if draw(st.booleans()) else Before()
-    )
+    before = Before(("a meter",), (Part("screw", 2),), ("The key is out.",)) if draw(_rarely) else Before()
     return Procedure("any", "Any job", 1, tuple(steps), "f" * 64, "any.yaml", before)

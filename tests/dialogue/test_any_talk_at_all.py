@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 
-from hypothesis import HealthCheck, settings, target
+from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
@@ -32,7 +32,7 @@ from sayso.dialogue.events import (
     TimerDone,
     VoiceFinished,
 )
-from sayso.dialogue.state import Awaiting
+from sayso.dialogue.state import Aside, Awaiting
 from sayso.procedure.model import Procedure
 
 from .bench_job import WITNESSES
@@ -54,10 +54,10 @@ class AnyTalk(RuleBasedStateMachine):
         self.events: list[Event] = []
         self.effects: list[Effect] = []
         self.last: tuple[Effect, ...] = ()
-        self.acknowledged: dict[str, set[int]] = {}
+        #: per visit of the trail, the cautions acknowledged
+        self.acknowledged: dict[int, set[int]] = {}
         self.done: set[str] = set()
         self.answered: dict[str, object] = {}
-        self.unseen_deviation = False
 
     @initialize(
         procedure=procedures(), level=st.sampled_from(["full", "normal", "brief"]), quiet=st.booleans()
@@ -96,6 +96,13 @@ class AnyTalk(RuleBasedStateMachine):
         for _ in range(times):
             self.time_passes(30)
             self.goes_on()
+
+    @rule(confidence=CONFIDENCES, control=st.sampled_from(["undo", "back", "keep it", "skip", "undo"]))
+    def goes_back(self, confidence: float, control: str) -> None:
+        self.wakes()
+        self.hears(control, confidence)
+        if self.state.aside is Aside.SKIP_REASON:
+            self.hears("not fitted", confidence)
 
     @rule()
     def wakes(self) -> None:
@@ -147,6 +154,8 @@ class AnyTalk(RuleBasedStateMachine):
         if control == "stop" and len(self.events) % 5:
             return  # jobs that always end early show nothing
         self.hears(phrase + name, confidence)
+        if control == "skip" and self.state.aside is Aside.SKIP_REASON:
+            self.hears("not fitted")
 
     @rule(data=st.data(), confidence=CONFIDENCES)
     def says_something_that_is_listened_for(self, data: st.DataObject, confidence: float) -> None:
@@ -230,16 +239,19 @@ class AnyTalk(RuleBasedStateMachine):
         data = record.data
         name = data.get("step", "")
         if record.kind == "step_entered" and not data.get("again"):
-            self.acknowledged[name] = set()
+            self.acknowledged[data["visit"]] = set()
+        elif record.kind == "step_passed_over" and "visit" in data:
+            assert name in self.done, "said to hold, but it was never done"
+            self.acknowledged[data["visit"]] = set(range(9))
         elif record.kind == "caution_acknowledged" and name:
-            self.acknowledged[name].add(data["caution"])
+            self.acknowledged[data["visit"]].add(data["caution"])
         elif record.kind in ("answer", "answer_changed", "deviation"):
             needed = {
                 i
                 for i, caution in enumerate(self.procedure.step(name).cautions)
                 if caution.level.needs_acknowledgement
             }
-            assert needed <= self.acknowledged[name], "answered before its warning was acknowledged"
+            assert needed <= self.acknowledged[data["visit"]], "answered before its warning was acknowledged"
             if data["critical"] or not data["within"]:
                 assert data["confirmed"] in ("yes", "repeat"), "critical, yet nobody confirmed it"
             if record.kind != "deviation":
@@ -284,7 +296,6 @@ class AnyTalk(RuleBasedStateMachine):
     def teardown(self) -> None:
         if not hasattr(self, "state"):
             return
-        target(float(len(self.state.trail)))
         stored = [json.loads(json.dumps(event_to_json(event))) for event in self.events]
         events = [event_from_json(data) for data in stored]
         assert events == self.events

@@ -178,6 +178,7 @@ def _acknowledged(turn: Turn, spoken: Spoken) -> bool:
     turn.record(
         "caution_acknowledged",
         step=state.visit.step,
+        visit=state.at,
         caution=number,
         level=caution.level.value,
         text=caution.say,

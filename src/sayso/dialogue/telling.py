@@ -16,8 +16,7 @@ def tell(turn: Turn) -> None:
     step = turn.state.step
     while (number := turn.state.visit.cautions) < len(step.cautions):
         caution = step.cautions[number]
-        turn.say(wording.caution_text(caution), "caution", interruptible=False)
-        turn.record("caution_told", step=step.id, caution=number, level=caution.level.value, text=caution.say)
+        _tell_caution(turn, number)
         if caution.level.needs_acknowledgement:
             turn.update(awaiting=Awaiting.CAUTION)
             asking.enter_question(turn)
@@ -29,17 +28,23 @@ def tell(turn: Turn) -> None:
 
 def tell_cautions_again(turn: Turn) -> None:
     """Those that were dealt with on this visit: on coming back, after a restart, or when asked for."""
-    step, visit = turn.state.step, turn.state.visit
-    for number, caution in enumerate(step.cautions[: visit.cautions]):
-        turn.say(wording.caution_text(caution), "caution", interruptible=False)
-        turn.record(
-            "caution_told",
-            step=step.id,
-            caution=number,
-            level=caution.level.value,
-            text=caution.say,
-            again=True,
-        )
+    for number in range(turn.state.visit.cautions):
+        _tell_caution(turn, number, again=True)
+
+
+def _tell_caution(turn: Turn, number: int, *, again: bool = False) -> None:
+    state = turn.state
+    caution = state.step.cautions[number]
+    turn.say(wording.caution_text(caution), "caution", interruptible=False)
+    turn.record(
+        "caution_told",
+        step=state.visit.step,
+        visit=state.at,
+        caution=number,
+        level=caution.level.value,
+        text=caution.say,
+        again=again,
+    )
 
 
 def tell_question(turn: Turn) -> None:

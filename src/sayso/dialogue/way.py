@@ -57,7 +57,7 @@ def come_to(turn: Turn, target: Target) -> None:
     turn.visit_added(Visit(target.step))
     _clear_question(turn)
     number, of, _ = wording.number_of(turn.state)
-    turn.record("step_entered", step=target.step, number=number, of=of)
+    turn.record("step_entered", step=target.step, visit=turn.state.at, number=number, of=of)
     telling.tell(turn)
 
 
@@ -65,7 +65,7 @@ def come_back_to(turn: Turn) -> None:
     """A step of this way that was come to before: its cautions are told again, what was answered stands."""
     _clear_question(turn)
     state = turn.state
-    turn.record("step_entered", step=state.visit.step, number=state.at + 1, again=True)
+    turn.record("step_entered", step=state.visit.step, visit=state.at, number=state.at + 1, again=True)
     telling.tell_cautions_again(turn)
     if not state.visit.begun and not state.visit.finished:
         telling.tell(turn)
@@ -101,7 +101,8 @@ def still_holds(turn: Turn) -> None:
         visit = state.carried[name]
         turn.visit_added(visit)
         turn.update(carried=turn.state.carried.remove(name))
-        turn.record("step_passed_over", step=name, why="done before the change, still holds")
+        why = "done before the change, still holds"
+        turn.record("step_passed_over", step=name, visit=turn.state.at, why=why)
         _take_up_answer(turn, turn.state.at)
     turn.update(again=())
     go_on(turn, turn.state.at)
