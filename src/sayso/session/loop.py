@@ -48,6 +48,9 @@ class Hands(Protocol):
     def after(self, event: Event, state: State) -> None:
         """Every effect of `event` has been carried out."""
 
+    def ready(self) -> None:
+        """All that happened was handled; what comes next comes from the technician or the clock."""
+
     def alert(self, text: str) -> None:
         """Tell at once what the machine cannot know (the record fails)."""
 
@@ -102,8 +105,10 @@ class Loop:
         """
         self._handle(Happened(first), hands)
         while self._job.outcome is None:
-            if waits_pass and self._inbox.empty():
+            if waits_pass:
                 self._pass_the_wait(hands)
+            if self._inbox.empty():
+                hands.ready()
             happened = self._next()
             if isinstance(happened, JobLeftError):
                 raise happened

@@ -128,6 +128,9 @@ class SpokenHands:
         if self._listen is not None and not isinstance(event, VoiceFinished):
             self._mouth.prepare(_background(likely_replies(state, self._listen, self._loop.now_ms())))
 
+    def ready(self) -> None:
+        pass
+
     def alert(self, text: str) -> None:
         print(f"sayso: {text}", file=sys.stderr, flush=True)
         self._alerts -= 1

@@ -41,10 +41,6 @@ class TypedHands:
     def listen(self, effect: Listen, question: int, state: State) -> None:
         with self._lock:
             self._question = question
-            if self._waiting_for_line:
-                return
-            self._waiting_for_line = True
-        self._wanted.release()
 
     def stop_listening(self) -> None:
         pass
@@ -54,6 +50,14 @@ class TypedHands:
 
     def after(self, event: Event, state: State) -> None:
         pass
+
+    def ready(self) -> None:
+        # Only now: a line read earlier would be the answer to a question that a passing wait has closed.
+        with self._lock:
+            if self._waiting_for_line:
+                return
+            self._waiting_for_line = True
+        self._wanted.release()
 
     def alert(self, text: str) -> None:
         print(f"sayso: {text}", file=sys.stderr, flush=True)

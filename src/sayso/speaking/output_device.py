@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-
 #: Sound handed over ahead of need. 0.02 s breaks up when Python is busy loading; 0.04 s did not on 2 cores.
 LATENCY_S = 0.04
 

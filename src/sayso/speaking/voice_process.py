@@ -29,7 +29,7 @@ def _answer(replies: TextIO, **message: Any) -> None:
 class Engine:
     """pyttsx3, made anew for each phrase where that is cheap and needed.
 
-    pyttsx3 2.99 with espeak-ng, measured here over 400 phrases: about one in sixty came out empty and a changed
+    pyttsx3 2.99 with espeak-ng, measured over 400 phrases: about one in sixty came out empty and a changed
     rate often came late, because its queue of commands is emptied from the synthesiser's own thread. A new
     engine for each phrase starts with an empty queue: none of 400 was wrong (15 ms each, all told).
     """

@@ -1,0 +1,96 @@
+"""Timers end by the time of day, so that a restart changes nothing; the clock never runs backwards."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sayso.dialogue.effects import CancelTimer, StartTimer
+from sayso.record.store import Store
+from sayso.session.clock import Clock
+from sayso.session.opening import read_procedure, resume_job
+from sayso.session.timers import Timers
+from tests.session.typed_job import go_on, new_job
+
+WAITING = """\
+procedure: wait
+title: Wait
+revision: 1
+steps:
+  - id: discharge
+    say: Wait for the capacitors.
+    wait: 5 min
+    ask: {measure: link_voltage, unit: V, below: 5, plausible: [0, 60]}
+"""
+
+
+@given(st.lists(st.tuples(st.sampled_from("abc"), st.integers(0, 1000)), min_size=1))
+def test_the_next_timer_is_the_one_that_ends_first(starts: list[tuple[str, int]]) -> None:
+    timers = Timers()
+    timers.follow(StartTimer(name, 0.0, due) for name, due in starts)
+    last = dict(starts)
+    assert timers.next is not None
+    assert timers.next[1] == min(last.values())
+    assert last[timers.next[0]] == timers.next[1]
+
+
+def test_a_cancelled_timer_never_ends() -> None:
+    timers = Timers()
+    timers.follow([StartTimer("dwell", 5.0, 5000), CancelTimer("dwell")])
+    assert timers.next is None
+    assert timers.seconds_left(0) is None
+
+
+def test_a_timer_that_ended_while_the_program_was_away_is_due_at_once() -> None:
+    timers = Timers()
+    timers.follow([StartTimer("dwell", 5.0, 5000)])
+    assert timers.seconds_left(60_000) == 0.0
+
+
+def test_the_clock_never_runs_backwards(monkeypatch: pytest.MonkeyPatch) -> None:
+    clock = Clock()
+    first = clock.now_ms()
+    monkeypatch.setattr(time, "time", lambda: first / 1000 - 3600)
+    assert clock.now_ms() >= first
+
+
+def test_a_clock_begins_no_earlier_than_the_job_it_takes_up() -> None:
+    later = int(time.time() * 1000) + 86_400_000
+    assert Clock(not_before_ms=later).now_ms() >= later
+
+
+def test_a_wait_survives_a_restart_with_the_time_at_which_it_ends(store: Store, tmp_path: Path) -> None:
+    file = tmp_path / "wait.yaml"
+    file.write_text(WAITING)
+    from sayso.session.opening import JobOptions
+    from sayso.session.running import begun
+
+    procedure = read_procedure(file, "en", {})
+    with begun(store, procedure, JobOptions()) as (job, first):
+        job.handle(first)
+        due = job.timers.next
+    assert due is not None
+    again = resume_job(store, None)
+    again.journal.close()
+    assert again.timers.next == due
+
+
+def test_in_a_rehearsal_a_wait_passes_at_once(store: Store, tmp_path: Path) -> None:
+    file = tmp_path / "wait.yaml"
+    file.write_text(WAITING)
+    ended, transcript = new_job(store, read_procedure(file, "en", {}), ("2 volts", "yes"))
+    assert ended.outcome == "complete", transcript
+    waited = store.entries(ended.job)
+    assert waited[-1].at_ms - waited[0].at_ms >= 300_000
+
+
+def test_a_rehearsal_left_after_a_wait_goes_on(store: Store, tmp_path: Path) -> None:
+    file = tmp_path / "wait.yaml"
+    file.write_text(WAITING)
+    new_job(store, read_procedure(file, "en", {}), ())
+    ended, transcript = go_on(store, None, ("2 volts", "yes"))
+    assert ended.outcome == "complete", transcript
