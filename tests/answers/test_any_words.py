@@ -110,6 +110,38 @@ def test_long_talk_is_no_failure_either(ask: Ask, words: list[str]) -> None:
     completeness(ask, words, witnesses=PEOPLE)
 
 
+def as_heard(read_back_text: str) -> list[str]:
+    """The value in a read-back as the words of somebody who says it after sayso."""
+    text = read_back_text.lower().removesuffix(" right?").rstrip(".")
+    for clause in (", above", ", below", ", not", ", that is"):
+        text = text.split(clause)[0]
+    return text.removeprefix("at torque, ").replace(",", "").split()
+
+
+@settings(max_examples=400)
+@given(st.data())
+def test_a_read_back_said_after_sayso_is_the_same_value(data: st.DataObject) -> None:
+    """Any words of the grammar that gave an answer: what sayso says of it means that answer and no other."""
+    ask = data.draw(
+        st.sampled_from([a for a in ASKS if isinstance(a, AskCount | AskMeasure | AskTorque | AskSerial)])
+    )
+    wrench = data.draw(st.sampled_from(["N.m", "lbf.ft", "lbf.in"]))
+    grammar = phrases(ask, wrench=wrench)
+    said = data.draw(st.lists(st.sampled_from(grammar), min_size=1, max_size=3))
+    words = " ".join(said).split()[: data.draw(st.integers(1, 8))]
+    first = understand(ask, words, wrench=wrench)
+    if isinstance(first, Answer) and "nobody" not in first.unit:
+        again = understand(ask, as_heard(read_back(ask, first)), wrench=wrench)
+        assert isinstance(again, Answer)
+        if isinstance(first.value, float) and ("at torque" in " ".join(words) or "clicked" in words):
+            # the target is kept exactly and said rounded to what a wrench shows
+            assert again.value == pytest.approx(first.value, rel=0.01)
+        elif isinstance(first.value, float):
+            assert again.value == pytest.approx(first.value, rel=1e-9)
+        else:
+            assert again.value == first.value
+
+
 @pytest.mark.parametrize("ask", ASKS, ids=lambda ask: f"{ask.kind}")
 @pytest.mark.parametrize("wrench", ["N.m", "lbf.ft", "lbf.in"])
 def test_a_grammar_is_short_and_made_of_plain_words(ask: Ask, wrench: str) -> None:

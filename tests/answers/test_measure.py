@@ -183,6 +183,27 @@ def test_a_unit_ends_a_measured_value(said: str, expected: Completeness) -> None
     assert completeness(LINK, said.split()) == expected
 
 
+@given(st.integers(1, 200), st.integers(1, 59), st.booleans())
+def test_two_units_in_one_value_add_up(minutes: int, seconds: int, joined: bool) -> None:
+    """Outside check: 60 s to the minute, 60 min to the hour, 12 in to the foot (definitions)."""
+    ask = AskMeasure("dwell", "min")
+    middle = ("and",) if joined else ()
+    said = (*ways_to_say.full(minutes), "minutes", *middle, *ways_to_say.full(seconds), "seconds")
+    answer = understand(ask, said)
+    assert isinstance(answer, Answer)
+    assert answer.value == pytest.approx(minutes + seconds / 60, rel=1e-9)
+    assert (answer.said_value, answer.said_unit) == (minutes * 60 + seconds, "s")
+    # the end of speech is not called before the seconds
+    assert completeness(ask, said[: -1 - len(ways_to_say.full(seconds))]).can_grow
+
+
+def test_feet_and_inches() -> None:
+    answer = answer_to(AskMeasure("reach", "mm"), "five feet two inches")
+    assert answer.value == pytest.approx(62 * 25.4)
+    assert refusal_of(AskMeasure("reach", "mm"), "five feet fourteen inches").reason == "no_match"
+    assert refusal_of(LINK, "five feet two inches").reason == "no_match"
+
+
 def test_part_of_a_unit_can_go_on() -> None:
     speed = AskMeasure("speed", "km/h")
     assert completeness(speed, ["six", "kilometres", "per"]) == Completeness(False, True)

@@ -17,6 +17,7 @@ from sayso.answers.quantity import (
     ends_in_unit,
     read_quantity,
     spoken_unit_phrases,
+    takes_a_smaller_unit,
     unit_can_grow,
 )
 from sayso.answers.words import UNKNOWN, is_typed, lowered, sentence, without_fillers
@@ -111,8 +112,8 @@ def quantity_completeness(
 ) -> Completeness:
     """Without a unit a number may always go on ("nine" ... "point five"); behind its unit it has ended."""
     said = without_fillers(lowered(words))
-    ended = complete and ends_in_unit(said, loose) and not unit_can_grow(said, unit, loose)
-    return Completeness(complete, not ended)
+    grows = unit_can_grow(said, unit, loose) or takes_a_smaller_unit(said)
+    return Completeness(complete, grows or not (complete and ends_in_unit(said, loose)))
 
 
 def spoken_value(ask: AskMeasure, answer: Answer, *, careful: bool = True) -> str:

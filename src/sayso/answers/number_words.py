@@ -46,6 +46,9 @@ _PARTS = {
 #: No spoken number of the trade is longer; longer word soup costs time and means nothing.
 _LONGEST = 24
 
+#: No meter of a workshop shows more digits before the point; a longer string is a serial or talk.
+_MOST_DIGITS = 7
+
 NUMBER_WORDS = frozenset(
     {
         *DIGIT_WORDS,
@@ -149,7 +152,7 @@ def integers(words: Sequence[str]) -> tuple[int, ...]:
     found = {value for value in (_cardinal(words), _paired(words)) if value is not None}
     if len(words) > 1:
         digits = digit_string(words)
-        if digits is not None:
+        if digits is not None and len(digits) <= _MOST_DIGITS:
             found.add(int(digits))
     return tuple(sorted(found))
 

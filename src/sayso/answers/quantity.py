@@ -75,6 +75,9 @@ def read_quantity(
     typed = is_typed(words)
     candidates = typed_candidates(words) if typed else _spoken_candidates(words, loose or {})
     found = _measured(candidates, unit, loose or {})
+    if not found.legal and not typed:
+        in_two = _in_two_units(words, unit)
+        found = Reading(in_two, (), found.wrong_units)
     legal_now = tuple(dict.fromkeys(m for m in found.legal if legal(m.value)))
     illegal = tuple(dict.fromkeys(m for m in found.legal if not legal(m.value)))
     if not legal_now and not typed:
@@ -126,6 +129,11 @@ def ends_in_unit(words: Sequence[str], loose: Sequence[str] = ()) -> bool:
     return any(
         " ".join(tail) in _unit_words() or " ".join(tail) in loose for tail in _behind_the_number(words)
     )
+
+
+def takes_a_smaller_unit(words: Sequence[str]) -> bool:
+    """ "two minutes" may go on with "thirty seconds"."""
+    return bool(words) and words[-1] in _IN_TWO and bool(readings(words[:-1]))
 
 
 def _behind_the_number(words: Sequence[str]) -> list[tuple[str, ...]]:
@@ -192,6 +200,34 @@ def _spoken_candidates(
             second = _spoken_candidates(said[cut:], loose)
             found += [both for both in second if both in first or (both[0], "") in first]
     return found
+
+
+#: Units that are said with a smaller one behind them, and how many of the smaller make one.
+_IN_TWO: dict[str, tuple[str, int]] = {
+    "hour": ("minute", 60), "hours": ("minute", 60), "minute": ("second", 60), "minutes": ("second", 60),
+    "foot": ("inch", 12), "feet": ("inch", 12),
+}  # fmt: skip
+
+
+def _in_two_units(words: Sequence[str], unit: str) -> tuple[Measured, ...]:
+    """ "two minutes thirty seconds", "five feet and two inches": kept as said in the smaller unit."""
+    said = without_fillers(lowered(words))
+    asked = _unit(unit)
+    found = []
+    for place in range(1, len(said) - 2):
+        smaller, many = _IN_TWO.get(said[place], ("", 0))
+        rest = said[place + 2 :] if said[place + 1] == "and" else said[place + 1 :]
+        if not smaller or _unit_words().get(rest[-1]) != (smaller,) or asked is None:
+            continue
+        if not _same_kind(UNITS.Unit(smaller), asked):
+            continue
+        for first in readings(said[:place]):
+            for second in readings(rest[:-1]):
+                if first == int(first) and first > 0 and 0 <= second < many:
+                    number = float(first * many + second)
+                    value = convert(number, smaller, unit)
+                    found.append(Measured(value, number, _symbol(UNITS.Unit(smaller))))
+    return tuple(dict.fromkeys(found))
 
 
 def _of_a(words: tuple[str, ...]) -> tuple[str, ...]:

@@ -23,7 +23,7 @@ def number(value: float, *, careful: bool = False) -> str:
     said = exact(value)
     words = " ".join(decimal_words(said))
     whole = int(abs(said))
-    if not (careful and is_teen_or_ten(whole)):
+    if not (careful and is_teen_or_ten(whole)) or whole >= 1_000_000:
         return words
     decimals = format(abs(said).normalize(), "f").partition(".")[2]
     digits = " ".join(
