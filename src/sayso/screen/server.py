@@ -43,6 +43,7 @@ def application(
     token: str,
     *,
     pictures: Path | None = None,
+    drawing: str = "",
     more_routes: list[BaseRoute] | None = None,
     cookie: str = "sayso_token",
 ) -> Starlette:
@@ -91,12 +92,18 @@ def application(
             return PlainTextResponse("No such picture.\n", 404)
         return FileResponse(found)
 
+    async def branches(_: Request) -> Response:
+        if not drawing:
+            return PlainTextResponse("This job has no drawing (Graphviz is not installed).\n", 404)
+        return Response(drawing, media_type="image/svg+xml")
+
     return Starlette(
         routes=[
             Route("/", page),
             Route("/events", events),
             Route("/press", pressed, methods=["POST"]),
             Route("/picture/{name:path}", picture),
+            Route("/drawing.svg", branches),
             Mount("/static", StaticFiles(directory=STATIC)),
             *(more_routes or []),
         ],
@@ -117,6 +124,7 @@ class Screen:
         *,
         port: int = 0,
         pictures: Path | None = None,
+        drawing: str = "",
         more_routes: list[BaseRoute] | None = None,
     ) -> None:
         self.live = LiveView()
@@ -136,6 +144,7 @@ class Screen:
             press,
             self.token,
             pictures=pictures,
+            drawing=drawing,
             more_routes=more_routes,
             cookie=f"sayso_{self.port}",  # cookies know no ports: two sayso must not share one
         )

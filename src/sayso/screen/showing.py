@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from sayso.procedure.drawing import as_svg
+from sayso.procedure.drawing import DrawingError, svg
 from sayso.procedure.model import Procedure
+from sayso.screen.lead_hand import lead_hand_routes
 from sayso.screen.page_view import page_view
 from sayso.screen.server import Press, Screen
 
@@ -15,9 +16,20 @@ from sayso.screen.server import Press, Screen
 class Showing:
     """Open with the procedure; `watch` takes ShowStep views, `hear` the ear's live level and words."""
 
-    def __init__(self, procedure: Procedure, press: Press, *, port: int = 0) -> None:
+    def __init__(
+        self, procedure: Procedure, press: Press, *, store: str, procedures: Path, port: int = 0
+    ) -> None:
+        try:
+            drawing = svg(procedure)
+        except DrawingError:  # the page works without the picture of the branches
+            drawing = ""
+        folder = Path(procedure.file).parent
         self._screen = Screen(
-            press, port=port, pictures=Path(procedure.file).parent, drawing=as_svg(procedure)
+            press,
+            port=port,
+            pictures=folder,
+            drawing=drawing,
+            more_routes=lead_hand_routes(store, procedures),
         )
         self.address = self._screen.start()
 

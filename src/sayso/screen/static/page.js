@@ -42,6 +42,33 @@ function tick() {
   put("timer", `${Math.floor(left / 60)}:${String(left % 60).padStart(2, "0")}`);
 }
 
+// The drawing of the branches, with the step of now marked. Parsed as XML; the page's policy lets no script run.
+let drawing = null;
+async function map() {
+  const open = at("map").hidden;
+  if (open && !drawing) {
+    const reply = await fetch("drawing.svg");
+    if (reply.ok) {
+      const parsed = new DOMParser().parseFromString(await reply.text(), "image/svg+xml").documentElement;
+      drawing = document.importNode(parsed, true);
+      drawing.removeAttribute("width");
+      at("map").replaceChildren(drawing);
+    } else {
+      at("map").textContent = await reply.text();
+    }
+  }
+  at("map").hidden = !open;
+  at("map-key").setAttribute("aria-expanded", String(open));
+  mark();
+}
+function mark() {
+  if (!drawing || at("map").hidden) return;
+  drawing.querySelectorAll(".now").forEach((n) => n.classList.remove("now"));
+  const node = [...drawing.querySelectorAll("g.node")].find((n) => n.querySelector("title").textContent === view.step_id);
+  if (node) { node.classList.add("now"); node.scrollIntoView({ block: "center", inline: "center" }); }
+}
+at("map-key").addEventListener("click", map);
+
 function draw() {
   document.body.dataset.mode = view.mode || "waiting";
   put("job", [view.title, view.machine].filter(Boolean).join(" · ") || "sayso");
@@ -76,7 +103,7 @@ function draw() {
   at("hold-key").dataset.key = held ? "carry on" : "hold";
   at("hold-key").firstElementChild.textContent = held ? "Carry on" : "Hold";
   document.title = view.step ? `${WORDS[view.mode] || ""}: ${view.step.text}` : "sayso";
-  tick(); fit();
+  tick(); fit(); mark();
 }
 
 async function press(body) {

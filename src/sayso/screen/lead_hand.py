@@ -1,0 +1,159 @@
+"""The lead hand's pages: jobs and their reports, figures, procedures with checks and drawings, rehearsal.
+
+Read only: nothing here changes a job or a procedure. Every text goes through autoescaping templates.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.routing import BaseRoute, Route
+
+from sayso.procedure import ProcedureError, check, read
+from sayso.procedure.drawing import DrawingError, svg
+from sayso.procedure.drawing import text as drawn_as_text
+from sayso.record.errors import RecordError
+from sayso.record.store import open_store
+from sayso.screen.browser_rehearsal import Rehearsals
+
+#: Reports and figures are whole documents with their own style sheet inside; still no script, no outside.
+REPORT_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; media-src data:; "
+    "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+)
+
+_PAGES = Environment(
+    loader=PackageLoader("sayso.screen"),
+    autoescape=select_autoescape(default=True),
+    undefined=StrictUndefined,
+)
+_PAGES.filters["when"] = lambda ms: (
+    datetime.fromtimestamp(ms / 1000, UTC).astimezone().strftime("%Y-%m-%d %H:%M") if ms else ""
+)
+
+
+def _page(template: str, /, **values: Any) -> HTMLResponse:
+    return HTMLResponse(_PAGES.get_template(template).render(**values))
+
+
+def _report(html: str) -> HTMLResponse:
+    return HTMLResponse(html, headers={"content-security-policy": REPORT_POLICY})
+
+
+def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
+    """Routes below /lead. `store` is the record's place, `folder` holds the procedures."""
+    rehearsals = Rehearsals()
+
+    def procedure_file(name: str) -> Path | None:
+        """Only names that the folder really lists: no path can lead elsewhere."""
+        return next((f for f in _procedure_files(folder) if f.stem == name), None)
+
+    def in_thread(work: Callable[[Request], Response]) -> Callable[[Request], Any]:
+        async def answer(request: Request) -> Response:
+            try:
+                return await run_in_threadpool(work, request)
+            except RecordError as error:
+                return PlainTextResponse(f"{error}\n", 404)
+
+        return answer
+
+    def overview(_: Request) -> Response:
+        with open_store(store, read_only=True) as record:
+            jobs = list(reversed(record.jobs()))[:500]
+        procedures = [(file.stem, _errors_in(file)) for file in _procedure_files(folder)]
+        return _page("lead.html.j2", jobs=jobs, procedures=procedures)
+
+    def job_report(request: Request) -> Response:
+        with open_store(store, read_only=True) as record:
+            return _report(report_html(record, request.path_params["job"]))
+
+    def figures(_: Request) -> Response:
+        with open_store(store, read_only=True) as record:
+            return _report(figures_page(record))
+
+    def procedure(request: Request) -> Response:
+        file = procedure_file(request.path_params["name"])
+        if file is None:
+            return PlainTextResponse("No such procedure.\n", 404)
+        problems = check(file)
+        try:
+            found = read(file)
+        except ProcedureError:
+            found = None
+        return _page(
+            "procedure.html.j2",
+            name=file.stem,
+            title=found.title if found else file.stem,
+            revision=found.revision if found else "",
+            problems=problems,
+            outline=drawn_as_text(found) if found else "",
+            text=file.read_text("utf-8"),
+        )
+
+    def drawing(request: Request) -> Response:
+        file = procedure_file(request.path_params["name"])
+        if file is None:
+            return PlainTextResponse("No such procedure.\n", 404)
+        try:
+            return Response(svg(read(file)), media_type="image/svg+xml")
+        except (ProcedureError, DrawingError) as error:
+            return PlainTextResponse(f"{error}\n", 404)
+
+    def begin_rehearsal(request: Request) -> Response:
+        file = procedure_file(request.path_params["name"])
+        if file is None:
+            return PlainTextResponse("No such procedure.\n", 404)
+        try:
+            key = rehearsals.start(read(file))
+        except ProcedureError as error:
+            return PlainTextResponse(f"{error}\n", 409)
+        return RedirectResponse(f"/lead/rehearsal/{key}#end", 303)
+
+    async def rehearsal(request: Request) -> Response:
+        key = request.path_params["key"]
+        if request.method == "POST":
+            words = str((await request.form()).get("words", ""))[:200].strip()
+            if words:
+                await run_in_threadpool(rehearsals.say, key, words)
+            return RedirectResponse(f"/lead/rehearsal/{key}#end", 303)
+        found = rehearsals.get(key)
+        if found is None:
+            return PlainTextResponse("This rehearsal is over; begin another.\n", 404)
+        return _page(
+            "rehearsal.html.j2",
+            key=key,
+            title=found.state.procedure.title,
+            said=found.said,
+            outcome=found.outcome,
+        )
+
+    return [
+        Route("/lead", in_thread(overview)),
+        Route("/lead/job/{job}", in_thread(job_report)),
+        Route("/lead/figures", in_thread(figures)),
+        Route("/lead/procedure/{name}", in_thread(procedure)),
+        Route("/lead/procedure/{name}/drawing.svg", in_thread(drawing)),
+        Route("/lead/procedure/{name}/rehearse", in_thread(begin_rehearsal), methods=["POST"]),
+        Route("/lead/rehearsal/{key}", rehearsal, methods=["GET", "POST"]),
+    ]
+
+
+def _errors_in(file: Path) -> int:
+    return sum(problem.severity == "error" for problem in check(file))
+
+
+def _procedure_files(folder: Path) -> list[Path]:
+    """Procedures of the folder by name; files of shared steps are left out."""
+    found = []
+    for file in sorted(folder.glob("*.yaml")):
+        with file.open(encoding="utf-8", errors="replace") as lines:
+            if any(line.startswith("procedure:") for line in lines):
+                found.append(file)
+    return found
