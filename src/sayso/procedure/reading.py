@@ -51,12 +51,33 @@ def read(
     return reading.procedure
 
 
+def read_kept(
+    texts: AbstractMapping[str, str],
+    main: str,
+    *,
+    language: str = "en",
+    parameters: AbstractMapping[str, str] | None = None,
+) -> Procedure:
+    """A procedure from texts kept elsewhere (`Procedure.texts`), as it was; no file is looked at.
+
+    Raises ProcedureError.
+    """
+    kept = {name: text.encode("utf-8") for name, text in texts.items()}
+    reading = _read(Path(main), Files(Path(), kept, only_kept=True), language, parameters)
+    if reading.procedure is None:
+        raise ProcedureError(reading.errors)
+    return reading.procedure
+
+
 def read_all(
     path: str | Path, *, language: str = "en", parameters: AbstractMapping[str, str] | None = None
 ) -> Reading:
     """Like `read`, but never raises: the problems are in the result."""
     path = Path(path)
-    files = Files(path.parent)
+    return _read(path, Files(path.parent), language, parameters)
+
+
+def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[str, str] | None) -> Reading:
     problems: list[Problem] = []
     root = files.load(path.name, None, problems)
     if root is None:
@@ -109,7 +130,7 @@ def read_all(
             language=language,
             words=tuple((word, sound) for word, sound in header.words.items()),
             defers_to=defers_to,
-            texts=tuple((name, data.decode("utf-8-sig")) for name, data in files.read.items()),
+            texts=tuple((name, data.decode("utf-8")) for name, data in files.read.items()),
         )
     return Reading(procedure, ordered, steps, root, path.parent)
 

@@ -47,11 +47,15 @@ class Files:
 
     root: Path
     read: dict[str, bytes] = field(default_factory=dict)
+    #: nothing is read from disk: all there is stands in `read`
+    only_kept: bool = False
 
     def load(self, name: str, at: Place | None, problems: list[Problem]) -> Node | None:
         """The nodes of file `name` (relative to the root's folder)."""
         if name not in self.read:
             try:
+                if self.only_kept:
+                    raise FileNotFoundError(2, "it was not kept with the others")
                 self.read[name] = (self.root / name).read_bytes()
             except (OSError, ValueError) as error:
                 reason = getattr(error, "strerror", None) or str(error)

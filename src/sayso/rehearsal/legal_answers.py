@@ -100,8 +100,8 @@ def _candidates(step: Step, witnesses: tuple[tuple[str, str], ...]) -> Iterator[
             yield option.words[0], option.value, True
     elif isinstance(ask, AskCount):
         listed = possible_values(step) or (str(ask.low), str(ask.high))
-        for number in listed:
-            yield number, int(number), True
+        for digits in listed:
+            yield digits, int(digits), True
     elif isinstance(ask, AskMeasure):
         for number in _measures(step, ask):
             yield f"{number:g}", number, _is_within(ask, number)

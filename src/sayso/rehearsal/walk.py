@@ -127,7 +127,8 @@ def walk(procedure: Procedure, *, wrench: str = "N.m") -> Coverage:
             took = _target_taken(after)
             if edge is None or took != edge.target:
                 coverage.surprises.append(
-                    f"{step.id}: '{legal.text}' should lead to {edge.target if edge else legal.way}, led to {took}"
+                    f"{step.id}: '{legal.text}' should lead to {edge.target if edge else legal.way}, "
+                    f"and led to {took}"
                 )
             known = edge in coverage.ways
             if edge is not None:

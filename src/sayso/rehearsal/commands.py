@@ -1,0 +1,184 @@
+"""Commands that try a procedure: check, grammars, walk, script."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Mapping
+from dataclasses import asdict
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from sayso.procedure.commands import Language, Parameter, parameters_from, show_problems, write_out
+from sayso.procedure.model import Procedure
+from sayso.procedure.problems import ProcedureError
+
+Files = Annotated[list[Path], typer.Argument(help="Procedure files (YAML).", show_default=False)]
+File = Annotated[Path, typer.Argument(help="A procedure file (YAML).", show_default=False)]
+Scripts = Annotated[list[Path], typer.Argument(help="Scripted jobs.", show_default=False)]
+
+
+def check(
+    files: Files,
+    language: Language = "en",
+    parameter: Parameter = None,
+    sound: Annotated[bool, typer.Option(help="Also look for answers that sound alike.")] = True,
+    strict: Annotated[bool, typer.Option("--strict", help="Warnings count as errors.")] = False,
+    hints: Annotated[bool, typer.Option(help="Show hints too.")] = True,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON list, for editors and scripts.")] = False,
+    model: Annotated[str | None, typer.Option(help="A vosk model directory, for words and sounds.")] = None,
+) -> None:
+    """Everything wrong with a procedure, in one pass, with file, line and column."""
+    from sayso.procedure.checks import check_reading
+    from sayso.procedure.reading import read_all
+
+    found = []
+    for file in files:
+        reading = read_all(file, language=language, parameters=parameters_from(parameter))
+        ear = None
+        if sound:
+            from sayso.rehearsal.ear import Ear
+
+            ear = Ear(dict(reading.procedure.words) if reading.procedure else {}, model)
+        found += check_reading(reading, ear)
+    if not hints:
+        found = [problem for problem in found if problem.severity != "hint"]
+    if as_json:
+        print(
+            json.dumps([{**asdict(problem), "place": asdict(problem.place)} for problem in found], indent=2)
+        )
+    else:
+        show_problems(found, sys.stdout)
+        counts = {s: sum(p.severity == s for p in found) for s in ("error", "warning", "hint")}
+        said = ", ".join(f"{n} {kind}{'s' if n != 1 else ''}" for kind, n in counts.items() if n)
+        print(f"{len(files)} file{'s' if len(files) != 1 else ''}: {said or 'nothing to put right'}")
+    bad = {"error", "warning"} if strict else {"error"}
+    if any(problem.severity in bad for problem in found):
+        raise typer.Exit(2)
+
+
+def grammars(
+    file: File,
+    wrench: Annotated[str, typer.Option(help="N.m, lbf.ft or lbf.in.")] = "N.m",
+    every: Annotated[bool, typer.Option("--all", help="Every phrase of every grammar.")] = False,
+    language: Language = "en",
+    parameter: Parameter = None,
+) -> None:
+    """What can be said at each step."""
+    from sayso.rehearsal.grammars import listed
+
+    procedure = _read(file, language, parameter)
+    print(listed(procedure, wrench=wrench, shown=1_000_000 if every else 12), end="")
+
+
+def walk(
+    files: Files,
+    wrench: Annotated[str, typer.Option(help="N.m, lbf.ft or lbf.in.")] = "N.m",
+    jobs: Annotated[bool, typer.Option("--jobs", help="Show the answers of each job walked.")] = False,
+    language: Language = "en",
+    parameter: Parameter = None,
+) -> None:
+    """Walk every branch with legal answers through the real dialogue, and print what was covered."""
+    from sayso.rehearsal.walk import walk as walk_all
+
+    complete = True
+    for file in files:
+        coverage = walk_all(_read(file, language, parameter), wrench=wrench)
+        print(coverage.report())
+        if jobs:
+            for job in coverage.jobs:
+                print(
+                    f"{job.outcome}: " + ", ".join(f"{step} '{words}'" for step, words in job.answers) + "\n"
+                )
+        complete = complete and coverage.complete
+    if not complete:
+        raise typer.Exit(2)
+
+
+script = typer.Typer(
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="Scripted jobs kept with the procedures.",
+)
+
+
+@script.command("check")
+def script_check(files: Scripts) -> None:
+    """Replay scripted jobs and show where they go otherwise than they did."""
+    from sayso.rehearsal.script import check_script, read_script
+
+    bad = 0
+    for file in files:
+        try:
+            unlike = check_script(read_script(file))
+        except ProcedureError as error:
+            show_problems(list(error.problems))
+            bad += 1
+            continue
+        for one in unlike:
+            print(one)
+        print(f"{file}: {'as it was' if not unlike else f'{len(unlike)} lines unlike'}")
+        bad += bool(unlike)
+    if bad:
+        raise typer.Exit(2)
+
+
+@script.command("fill")
+def script_fill(
+    file: Annotated[Path, typer.Argument(help="A scripted job.")],
+    output: Annotated[Path | None, typer.Option("--output", "-o", help="Default: the file itself.")] = None,
+) -> None:
+    """Write into a script what sayso says now, between the lines of the person at work."""
+    from sayso.rehearsal.script import filled, read_script
+
+    try:
+        text = filled(read_script(file))
+    except ProcedureError as error:
+        show_problems(list(error.problems))
+        raise typer.Exit(2) from error
+    write_out(text, output or file)
+
+
+def replay(
+    job: Annotated[str, typer.Argument(help="A job in the record.")],
+    file: Annotated[Path, typer.Argument(help="The other revision (YAML).")],
+    store: Annotated[str, typer.Option("--store", help="Record: a file or an address.")],
+    old: Annotated[
+        Path | None, typer.Option("--old", help="The revision it was done on; default: the record's.")
+    ] = None,
+    language: Language = "en",
+) -> None:
+    """Replay a job from its journal against another revision: what would have gone otherwise."""
+    from sayso.dialogue.codec import event_from_json
+    from sayso.record.store import open_store
+    from sayso.rehearsal.against_revision import against_revision
+
+    with open_store(store, read_only=True) as record:
+        meta = record.opening(job)["meta"]
+        before = _read(old, language, None) if old else _kept(meta)
+        events = [event_from_json(entry.data) for entry in record.entries(job, kinds=("event",))]
+    found = against_revision(before, _read(file, language, None), events)
+    for one in found:
+        print(one)
+    print(
+        f"{len(found)} things would have gone otherwise" if found else "the job would have gone the same way"
+    )
+
+
+def _kept(meta: Mapping[str, Any]) -> Procedure:
+    from sayso.procedure.reading import read_kept
+
+    return read_kept(meta["files"], meta["file"], language=meta["language"], parameters=meta["parameters"])
+
+
+def _read(file: Path, language: str, parameter: list[str] | None) -> Procedure:
+    from sayso.procedure.reading import read
+
+    try:
+        return read(file, language=language, parameters=parameters_from(parameter))
+    except ProcedureError as error:
+        show_problems(list(error.problems))
+        raise typer.Exit(2) from error
