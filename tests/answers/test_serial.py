@@ -66,8 +66,8 @@ def ways(text: str, draw: st.DataObject) -> list[str]:
             )
         else:
             words.append(draw.draw(st.sampled_from([character.lower(), ICAO[ord(character) - 65]])))
-            if character == "O":
-                words[-1] = "oscar"
+            if character == "O" or (character == "U" and times == 2):
+                words[-1] = ICAO[ord(character) - 65]  # "oh" is zero and "double u" is W
         place += times
     return words
 
@@ -149,6 +149,17 @@ def test_oh_where_both_fit_is_the_digit_and_the_read_back_tells() -> None:
     assert confusable(OPEN, answer)
     assert read_back(OPEN, answer) == "Alfa, zero, bravo. Right?"
     assert value_of(OPEN, "a oscar b") == "AOB"
+
+
+def test_double_u_is_the_letter_w() -> None:
+    tug = AskSerial("tug", "W48[0-9]{4}")
+    for said in ("double u four eight twelve thirty four", "whiskey forty eight one two three four"):
+        assert value_of(tug, said) == "W481234"
+    assert value_of(AskSerial("x", "U{2}1"), "double u one") == "UU1"
+    assert value_of(OPEN, "double uniform one") == "UU1"
+    answer = understand(OPEN, ("double", "u", "one"))
+    assert isinstance(answer, Answer)
+    assert confusable(OPEN, answer)
 
 
 def test_two_serials_that_both_fit_are_asked_about() -> None:

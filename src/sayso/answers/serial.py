@@ -5,7 +5,8 @@ How it is read:
 - letters by name or by the ITU/ICAO alphabet; digits by name; "zero" and "nought" are the digit 0;
 - "oh" (and the letter name "o") is 0 or O: the pattern decides; where it allows both it is taken as 0 and
   always read back ("zero" or "oscar"), and "oscar" is always the letter;
-- "double four" 44, "triple seven" 777; "twenty three" is 23 (203 only where the pattern rejects 23);
+- "double four" 44, "triple seven" 777, yet "double u" is W (UU where the pattern has no W);
+- "twenty three" is 23 (203 only where the pattern rejects 23);
   "fifteen" 15; "one hundred" 100;
 - "dash", "slash", "point"; a dash that the pattern demands may be left out, one it does not know is dropped.
 """
@@ -179,6 +180,8 @@ def _options(token: str) -> tuple[str, ...]:
         return (MARK_WORDS[token], "")
     if token in TEENS:
         return (str(10 + TEENS.index(token)),)
+    if token == "double u":
+        return ("W", "UU")  # the name of a letter before it is two of another
     first, _, second = token.partition(" ")
     if first in REPEATS:
         return tuple(character * REPEATS[first] for character in _options(second) if len(character) == 1)
