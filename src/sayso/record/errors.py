@@ -67,6 +67,6 @@ def explain(error: DBAPIError, where: str | Path) -> RecordError:
         return RecordError(f"{where}: the database refused the user or password ({first_line})")
     if error.connection_invalidated or state.startswith(("08", "57P")) or not state:
         return NotRecordedError(
-            f"{where}: the database cannot be reached ({first_line}); nothing recorded is lost; try again later"
+            f"{where}: the database cannot be reached ({first_line}); nothing is lost; try again later"
         )
     return NotRecordedError(f"{where}: not recorded: {first_line}")

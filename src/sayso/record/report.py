@@ -1,0 +1,210 @@
+"""The job report: one HTML file with everything in it, made from the record alone."""
+
+from __future__ import annotations
+
+import base64
+import json
+import os
+import tempfile
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import tzinfo
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from sayso.record import wording
+from sayso.record.errors import RecordError
+from sayso.record.gauge import gauge
+from sayso.record.path_picture import path_picture
+from sayso.record.seal import Seal, seals_of
+from sayso.record.store import Store
+from sayso.record.story import Deviation, Given, Note, Story, story_of
+from sayso.record.verify import JobVerdict, verify_job
+
+
+@dataclass(frozen=True, slots=True)
+class ReportOptions:
+    """What goes in. `audio`: the notes' sound (personal data, and most of the file's size).
+    `text`: the exact procedure text. `trusted_keys`: public keys whose seals count.
+    `zone`: the time zone of the clock times, None for this machine's."""
+
+    audio: bool = True
+    text: bool = True
+    trusted_keys: tuple[str, ...] = ()
+    zone: tzinfo | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Deviated:
+    deviation: Deviation
+    step_text: str
+
+
+def render(store: Store, job: str, options: ReportOptions | None = None) -> str:
+    """The report of a job as HTML; an open job is reported as far as it is.
+
+    Raises RecordError when the job is unknown. A record that is not sound is reported, and says so first.
+    """
+    options = options or ReportOptions()
+    entries = store.entries(job)
+    if not entries:
+        store.job(job)  # raises with the reason
+    story = story_of(entries)
+    verdict = verify_job(store, job, trusted_keys=options.trusted_keys)
+    outline = _outline(store, story)
+    return render_story(
+        story,
+        outline,
+        verdict,
+        seals_of(store, job),
+        options,
+        _Sounds(store, job, options),
+        _text(store, story) if options.text else "",
+    )
+
+
+class _Sounds:
+    """Gives a note's audio as a data URI, '' when it is left out or no longer kept."""
+
+    def __init__(self, store: Store, job: str, options: ReportOptions) -> None:
+        self._store, self._job, self._wanted = store, job, options.audio
+
+    def __call__(self, note: Note) -> str:
+        clip = self._store.clip(self._job, note.clip) if self._wanted and note.clip else None
+        return f"data:{clip[0]};base64,{base64.b64encode(clip[1]).decode()}" if clip else ""
+
+
+def render_story(
+    story: Story,
+    outline: Mapping[str, Any],
+    verdict: JobVerdict,
+    seals: Iterable[Seal],
+    options: ReportOptions,
+    sound: Any,
+    text: str,
+) -> str:
+    """The HTML of a story; `sound` gives the data URI of a note."""
+    steps: dict[str, Mapping[str, Any]] = {str(step["id"]): step for step in outline.get("steps", [])}
+
+    def step_text(name: str) -> str:
+        return str(steps[name]["say"]) if name in steps else name
+
+    def torque_target(given: Given) -> str:
+        """The target as the procedure states it, and in newton metres when that is another unit."""
+        if given.target is None:
+            return ""
+        here = f"{wording.number(given.target)} {wording.unit_symbol(given.unit)}"
+        stated = str((steps.get(given.step) or {}).get("ask", {}).get("unit", given.unit))
+        if stated in ("", given.unit):
+            return here
+        converted = wording.in_unit(given.target, given.unit, stated)
+        return (
+            here
+            if converted is None
+            else f"{wording.number(converted)} {wording.unit_symbol(stated)} = {here}"
+        )
+
+    def tools(name: str) -> str:
+        return ", ".join(map(str, (steps.get(name) or {}).get("tools", ())))
+
+    environment = Environment(
+        loader=PackageLoader("sayso.record"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    zone = options.zone
+    environment.filters |= {
+        "clock": lambda ms: wording.clock(ms, zone),
+        "day": lambda ms: wording.day(ms, zone),
+        "moment": lambda ms: wording.moment(ms, zone),
+        "duration": wording.duration,
+        "value": wording.value_text,
+        "limits": wording.limits_text,
+        "plain": wording.plain,
+        "number": wording.number,
+        "unit": wording.unit_symbol,
+        "gauge": gauge,
+    }
+    answers = story.answers
+    working = sum(visit.working_ms or 0 for visit in story.visits)
+    return environment.get_template("job_report.html.j2").render(
+        story=story,
+        steps=steps,
+        step_text=step_text,
+        torque_target=torque_target,
+        tools=tools,
+        path=path_picture(story, outline),
+        serials=[given for given in answers if given.kind == "serial"],
+        torques=[given for given in answers if given.kind == "torque"],
+        measures=[given for given in answers if given.kind == "measure"],
+        deviations=[_Deviated(d, step_text(d.step)) for d in story.deviations],
+        sections=_sections(story, steps),
+        working_ms=working,
+        held_ms=sum((p.until_ms or p.at_ms) - p.at_ms for p in story.pauses if p.kind != "device"),
+        verdict=verdict,
+        seals=list(seals),
+        trusted=set(options.trusted_keys),
+        defers_to=str(outline.get("defers_to", "")),
+        sound=sound,
+        text=text,
+    )
+
+
+def write_report(store: Store, job: str, path: Path, options: ReportOptions | None = None) -> Path:
+    """Write the report beside and rename it into place: a crash leaves the old one or the new one."""
+    html = render(store, job, options)
+    return write_whole(path, html.encode("utf-8"))
+
+
+def write_whole(path: Path, content: bytes) -> Path:
+    """A file that is either all there or not at all. Raises RecordError when it cannot be written."""
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            umask = os.umask(0)
+            os.umask(umask)
+            os.chmod(name, 0o666 & ~umask)
+            os.replace(name, path)
+        except BaseException:
+            os.unlink(name)
+            raise
+    except OSError as error:
+        raise RecordError(f"{path}: cannot be written: {error.strerror}") from None
+    return path
+
+
+def _outline(store: Store, story: Story) -> Mapping[str, Any]:
+    if not story.outline_sha256:
+        return {}
+    try:
+        outline: Mapping[str, Any] = json.loads(store.document(story.outline_sha256))
+    except RecordError:
+        return {}  # the verdict tells that it is missing
+    return outline
+
+
+def _text(store: Store, story: Story) -> str:
+    try:
+        return store.document(story.text_sha256)
+    except RecordError:
+        return ""
+
+
+def _sections(story: Story, steps: Mapping[str, Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Time by section of the procedure, in the order in which they were come to."""
+    found: dict[str, dict[str, Any]] = {}
+    for visit in story.visits:
+        name = str((steps.get(visit.step) or {}).get("section", "")) or "Job"
+        section = found.setdefault(name, {"name": name, "steps": 0, "ms": 0, "again": 0})
+        section["steps"] += 1
+        section["ms"] += visit.working_ms or 0
+        section["again"] += visit.no_matches + visit.no_inputs
+    return list(found.values())

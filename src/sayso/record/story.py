@@ -1,0 +1,479 @@
+"""What happened in a job, put together from its entries alone: what report and export show."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from sayso.record.chain import Entry
+
+
+@dataclass(slots=True)
+class Given:
+    """An answer as it was recorded. Limits are in the unit of the value; None where there is none.
+
+    `confirmed`: how a read-back was answered ('' when it was not read back). `replaced` is true once a
+    later answer, or an undo, took its place.
+    """
+
+    seq: int
+    at_ms: int
+    step: str
+    name: str
+    kind: str
+    value: Any
+    unit: str
+    said: str
+    said_value: float | None
+    said_unit: str
+    within: bool
+    confidence: float
+    confirmed: str
+    critical: bool
+    target: float | None = None
+    low: float | None = None
+    high: float | None = None
+    low_included: bool = True
+    high_included: bool = True
+    fasteners: int = 1
+    replaced: bool = False
+
+
+@dataclass(slots=True)
+class Visit:
+    """One time that the job came to a step. `left_ms` None while it is open."""
+
+    step: str
+    number: int
+    entered_ms: int
+    left_ms: int | None = None
+    held_ms: int = 0
+    answers: list[Given] = field(default_factory=list)
+    skipped: str = ""
+    no_matches: int = 0
+    no_inputs: int = 0
+    helps: int = 0
+    notes: list[Note] = field(default_factory=list)
+
+    @property
+    def answer(self) -> Given | None:
+        """The answer that stands."""
+        standing = [given for given in self.answers if not given.replaced]
+        return standing[-1] if standing else None
+
+    @property
+    def working_ms(self) -> int | None:
+        """Time at the step without holds; None while it is open. A clock set back counts as no time."""
+        return None if self.left_ms is None else max(0, self.left_ms - self.entered_ms - self.held_ms)
+
+
+@dataclass(frozen=True, slots=True)
+class CautionGiven:
+    """`acknowledged_ms` None when it needed none or got none; `said` the words that acknowledged it."""
+
+    step: str
+    level: str
+    text: str
+    told_ms: int
+    acknowledged_ms: int | None = None
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    step: str
+    name: str
+    at_ms: int
+    clip: str
+    seconds: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Witnessed:
+    step: str
+    role: str
+    name: str
+    at_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class Deviation:
+    """Something that was not as the procedure wants it. `put_right` tells how it was settled, '' if not."""
+
+    kind: Literal["out of limits", "skipped", "kept", "not finished"]
+    step: str
+    at_ms: int
+    what: str
+    given: Given | None = None
+    put_right: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """An answer changed or taken back."""
+
+    step: str
+    name: str
+    at_ms: int
+    before: Any
+    after: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Pause:
+    """The job was on hold, or the program was away (`kind` 'resumed')."""
+
+    kind: Literal["hold", "resumed", "device"]
+    at_ms: int
+    until_ms: int | None
+    why: str
+
+
+@dataclass(slots=True)
+class Story:
+    """A whole job. Times in milliseconds since the Unix epoch."""
+
+    job: str
+    opened_ms: int
+    procedure: str
+    title: str
+    revision: int
+    procedure_hash: str
+    text_sha256: str
+    outline_sha256: str
+    machine: str = ""
+    person: str = ""
+    bay: str = ""
+    level: str = ""
+    wrench: str = ""
+    started_ms: int | None = None
+    ended_ms: int | None = None
+    outcome: str = ""
+    reason: str = ""
+    visits: list[Visit] = field(default_factory=list)
+    cautions: list[CautionGiven] = field(default_factory=list)
+    notes: list[Note] = field(default_factory=list)
+    witnesses: list[Witnessed] = field(default_factory=list)
+    deviations: list[Deviation] = field(default_factory=list)
+    corrections: list[Correction] = field(default_factory=list)
+    pauses: list[Pause] = field(default_factory=list)
+    passed_over: list[tuple[str, str]] = field(default_factory=list)
+    entries: int = 0
+    last_ms: int = 0
+    head: str = ""
+
+    @property
+    def answers(self) -> list[Given]:
+        """The answers that stand, in the order of the visits."""
+        return [visit.answer for visit in self.visits if visit.answer is not None]
+
+    @property
+    def open_deviations(self) -> list[Deviation]:
+        return [deviation for deviation in self.deviations if not deviation.put_right]
+
+
+def story_of(entries: Iterable[Entry]) -> Story:
+    """Read the entries of one job, first to last. Unknown kinds are passed over: newer ones may come."""
+    telling: _Telling | None = None
+    for entry in entries:
+        if telling is None:
+            telling = _Telling(_opened(entry))
+        telling.take(entry)
+    if telling is None:
+        raise ValueError("a job without entries has no story")
+    return telling.finished()
+
+
+def _opened(entry: Entry) -> Story:
+    data = entry.data if entry.kind == "opened" else {}
+    meta: Mapping[str, Any] = data.get("meta", {})
+    return Story(
+        job=entry.job,
+        opened_ms=entry.at_ms,
+        procedure=str(data.get("procedure", "")),
+        title=str(data.get("title", "")),
+        revision=int(data.get("revision", 0)),
+        procedure_hash=str(data.get("procedure_hash", "")),
+        text_sha256=str(data.get("text_sha256", "")),
+        outline_sha256=str(data.get("outline_sha256", "")),
+        machine=str(meta.get("machine", "")),
+        person=str(meta.get("person", "")),
+        bay=str(meta.get("bay", "")),
+    )
+
+
+class _Telling:
+    """The story so far; lives while the entries are read."""
+
+    def __init__(self, story: Story) -> None:
+        self.story = story
+        self.by_number: dict[int, Visit] = {}
+        self.at: Visit | None = None
+        self.told: dict[tuple[str, Any], CautionGiven] = {}
+        self.held: tuple[int, str] | None = None
+        self.commit_ms = self.commit_before_ms = story.opened_ms
+
+    def take(self, entry: Entry) -> None:
+        story = self.story
+        if entry.kind == "event":
+            self.commit_before_ms, self.commit_ms = self.commit_ms, entry.at_ms
+        story.entries += 1
+        story.last_ms, story.head = entry.at_ms, entry.hash
+        reader = getattr(self, f"_{entry.kind}", None)
+        if reader is not None and entry.kind not in ("event", "opened"):
+            reader(entry.data, entry)
+
+    def finished(self) -> Story:
+        story = self.story
+        for number, deviation in enumerate(story.deviations):
+            story.deviations[number] = self._settled(deviation)
+        if story.ended_ms is not None and story.outcome != "complete":
+            why = f"ended as: {story.outcome}" + (f" ({story.reason})" if story.reason else "")
+            step = self.at.step if self.at else ""
+            story.deviations.insert(0, Deviation("not finished", step, story.ended_ms, why))
+        if self.held is not None:
+            story.pauses.append(Pause("hold", self.held[0], None, self.held[1]))
+        return story
+
+    def _settled(self, deviation: Deviation) -> Deviation:
+        given = deviation.given
+        if given is None:
+            return deviation
+        later = [
+            a
+            for v in self.story.visits
+            for a in v.answers
+            if a.name == given.name and a.step == given.step and a.seq > given.seq and not a.replaced
+        ]
+        if later and later[-1].within:
+            put_right = f"later {later[-1].value} {later[-1].unit}".rstrip()
+            return Deviation(
+                deviation.kind, deviation.step, deviation.at_ms, deviation.what, given, put_right
+            )
+        return deviation
+
+    # one method for each kind of entry
+
+    def _started(self, data: Mapping[str, Any], entry: Entry) -> None:
+        story = self.story
+        story.started_ms = entry.at_ms
+        for name in ("machine", "person", "bay", "level", "wrench"):
+            setattr(story, name, str(data.get(name, "") or getattr(story, name)))
+
+    def _step_entered(self, data: Mapping[str, Any], entry: Entry) -> None:
+        if self.at is not None and self.at.left_ms is None:
+            self.at.left_ms = entry.at_ms
+        number = int(data.get("visit", len(self.story.visits)))
+        if data.get("again") and number in self.by_number:
+            # Come back to: what was done there stands until it is answered anew.
+            self.at = self.by_number[number]
+            return
+        visit = Visit(str(data.get("step", "")), number, entry.at_ms)
+        self.story.visits.append(visit)
+        self.by_number[number] = visit
+        self.at = visit
+
+    def _visit_of(self, data: Mapping[str, Any], entry: Entry) -> Visit:
+        number = data.get("visit")
+        if isinstance(number, int) and number in self.by_number:
+            return self.by_number[number]
+        if self.at is None:
+            self._step_entered({"step": data.get("step", "")}, entry)
+        assert self.at is not None
+        return self.at
+
+    def _answer(self, data: Mapping[str, Any], entry: Entry) -> None:
+        visit = self._visit_of(data, entry)
+        given = _given(data, entry)
+        for earlier in visit.answers:
+            earlier.replaced = True
+        visit.answers.append(given)
+        visit.skipped = ""
+        visit.left_ms = entry.at_ms
+
+    def _answer_changed(self, data: Mapping[str, Any], entry: Entry) -> None:
+        before = data.get("before") or {}
+        self.story.corrections.append(
+            Correction(
+                str(data.get("step", "")),
+                str(data.get("name", "")),
+                entry.at_ms,
+                before.get("value", before.get("skipped")),
+                data.get("value"),
+            )
+        )
+        self._answer(data, entry)
+
+    def _answer_undone(self, data: Mapping[str, Any], entry: Entry) -> None:
+        visit = self._visit_of(data, entry)
+        for given in visit.answers:
+            given.replaced = True
+        was = data.get("was") or {}
+        self.story.corrections.append(
+            Correction(
+                str(data.get("step", "")),
+                str(data.get("name", "")),
+                entry.at_ms,
+                was.get("value", was.get("skipped")),
+                None,
+            )
+        )
+        visit.skipped = ""
+        visit.left_ms = None
+
+    def _deviation(self, data: Mapping[str, Any], entry: Entry) -> None:
+        given = _given(data, entry)
+        self.story.deviations.append(
+            Deviation("out of limits", given.step, entry.at_ms, str(given.name), given)
+        )
+
+    def _skipped(self, data: Mapping[str, Any], entry: Entry) -> None:
+        visit = self._visit_of(data, entry)
+        visit.skipped = str(data.get("reason", "")) or "no reason given"
+        visit.left_ms = entry.at_ms
+        for given in visit.answers:
+            given.replaced = True
+        self.story.deviations.append(
+            Deviation("skipped", str(data.get("step", "")), entry.at_ms, str(data.get("reason", "")))
+        )
+
+    def _undone(self, data: Mapping[str, Any], entry: Entry) -> None:
+        if data.get("how") == "kept":
+            self.story.deviations.append(
+                Deviation("kept", str(data.get("step", "")), entry.at_ms, str(data.get("reason", "")))
+            )
+
+    def _caution_told(self, data: Mapping[str, Any], entry: Entry) -> None:
+        if data.get("again"):
+            return
+        key = (str(data.get("step", "")), data.get("caution"))
+        given = CautionGiven(key[0], str(data.get("level", "")), str(data.get("text", "")), entry.at_ms)
+        self.told[key] = given
+        self.story.cautions.append(given)
+
+    def _caution_acknowledged(self, data: Mapping[str, Any], entry: Entry) -> None:
+        key = (str(data.get("step", "")), data.get("caution"))
+        told = self.told.get(key)
+        said = str(data.get("said", ""))
+        if told is None:  # tools, parts and conditions before the job
+            things = [*data.get("tools", ()), *data.get("parts", ()), *data.get("conditions", ())]
+            self.story.cautions.append(
+                CautionGiven(
+                    "", "before the job", "; ".join(map(str, things)), entry.at_ms, entry.at_ms, said
+                )
+            )
+            return
+        done = CautionGiven(told.step, told.level, told.text, told.told_ms, entry.at_ms, said)
+        self.story.cautions[self.story.cautions.index(told)] = done
+        self.told[key] = done
+
+    def _note(self, data: Mapping[str, Any], entry: Entry) -> None:
+        note = Note(
+            str(data.get("step", "")),
+            str(data.get("note", "")),
+            entry.at_ms,
+            str(data.get("clip", "")),
+            float(data.get("seconds", 0) or 0),
+            str(data.get("text", "")),
+        )
+        self.story.notes.append(note)
+        if self.at is not None:
+            self.at.notes.append(note)
+
+    def _witness(self, data: Mapping[str, Any], entry: Entry) -> None:
+        self.story.witnesses.append(
+            Witnessed(
+                str(data.get("step", "")), str(data.get("role", "")), str(data.get("name", "")), entry.at_ms
+            )
+        )
+
+    def _no_match(self, data: Mapping[str, Any], entry: Entry) -> None:
+        if self.at is not None:
+            self.at.no_matches += 1
+
+    def _no_input(self, data: Mapping[str, Any], entry: Entry) -> None:
+        if self.at is not None:
+            self.at.no_inputs += 1
+
+    def _help(self, data: Mapping[str, Any], entry: Entry) -> None:
+        if self.at is not None:
+            self.at.helps += 1
+
+    def _hold(self, data: Mapping[str, Any], entry: Entry) -> None:
+        if self.held is None:
+            self.held = (entry.at_ms, str(data.get("why", "")))
+
+    def _carried_on(self, data: Mapping[str, Any], entry: Entry) -> None:
+        if self.held is None:
+            return
+        since, why = self.held
+        self.held = None
+        self.story.pauses.append(Pause("hold", since, entry.at_ms, why))
+        if self.at is not None:
+            self.at.held_ms += max(0, entry.at_ms - since)
+
+    def _resumed(self, data: Mapping[str, Any], entry: Entry) -> None:
+        away = Pause("resumed", self.commit_before_ms, entry.at_ms, "the program was away")
+        self.story.pauses.append(away)
+        if self.at is not None and self.held is None:
+            self.at.held_ms += max(0, entry.at_ms - self.commit_before_ms)
+
+    def _device(self, data: Mapping[str, Any], entry: Entry) -> None:
+        if data.get("lost"):
+            self.story.pauses.append(Pause("device", entry.at_ms, None, f"{data.get('device', '')} lost"))
+
+    def _wrench_changed(self, data: Mapping[str, Any], entry: Entry) -> None:
+        self.story.wrench = str(data.get("wrench", self.story.wrench))
+
+    def _passed_over(self, data: Mapping[str, Any], entry: Entry) -> None:
+        self.story.passed_over.append((str(data.get("step", "")), str(data.get("why", ""))))
+
+    _step_passed_over = _passed_over
+
+    def _ended(self, data: Mapping[str, Any], entry: Entry) -> None:
+        story = self.story
+        story.ended_ms = entry.at_ms
+        story.outcome = str(data.get("outcome", ""))
+        story.reason = str(data.get("reason", ""))
+        if self.at is not None and self.at.left_ms is None:
+            self.at.left_ms = entry.at_ms
+
+
+def _given(data: Mapping[str, Any], entry: Entry) -> Given:
+    low, high = data.get("low"), data.get("high")
+    low_included = high_included = True
+    if low is None and high is None:
+        low, low_included = _bound(data, "at_least", "above")
+        high, high_included = _bound(data, "at_most", "below")
+    return Given(
+        seq=entry.seq,
+        at_ms=entry.at_ms,
+        step=str(data.get("step", "")),
+        name=str(data.get("name", "")),
+        kind=str(data.get("kind", "")),
+        value=data.get("value"),
+        unit=str(data.get("unit", "")),
+        said=str(data.get("said", "")),
+        said_value=data.get("said_value"),
+        said_unit=str(data.get("said_unit", "")),
+        within=bool(data.get("within", True)),
+        confidence=float(data.get("confidence", 1.0)),
+        confirmed=str(data.get("confirmed", "")),
+        critical=bool(data.get("critical", False)),
+        target=data.get("target"),
+        low=low,
+        high=high,
+        low_included=low_included,
+        high_included=high_included,
+        fasteners=int(data.get("fasteners", 1)),
+    )
+
+
+def _bound(data: Mapping[str, Any], including: str, excluding: str) -> tuple[float | None, bool]:
+    if data.get(including) is not None:
+        return float(data[including]), True
+    if data.get(excluding) is not None:
+        return float(data[excluding]), False
+    return None, True

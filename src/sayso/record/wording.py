@@ -1,0 +1,103 @@
+"""How values, times and units are written in a report."""
+
+from __future__ import annotations
+
+from datetime import datetime, tzinfo
+from typing import Any
+
+from sayso.record.story import Given
+from sayso.trade.units import parse_unit, quantity, symbol_for_unit
+
+
+def number(value: float) -> str:
+    """Four significant figures at most, no exponent for workshop values: 10.85, 24, 0.0005."""
+    if value != value or abs(value) >= 1e9:
+        return f"{value:g}"
+    text = f"{value:.4g}"
+    return text if "e" not in text else f"{value:.10f}".rstrip("0").rstrip(".")
+
+
+def unit_symbol(unit: str) -> str:
+    """'N.m' -> 'N·m', 'lbf.in' -> 'lbf·in', 'ohm' -> 'Ω'; an unknown unit as it is."""
+    try:
+        return symbol_for_unit(parse_unit(unit)) if unit else ""
+    except Exception:  # a record outlives the table of units: show what was recorded
+        return unit
+
+
+def in_unit(value: float, unit: str, wanted: str) -> float | None:
+    """`value` converted, None when the two do not fit each other."""
+    try:
+        return float(quantity(value, unit).to(parse_unit(wanted)).magnitude)
+    except Exception:  # as above
+        return None
+
+
+def value_text(given: Given) -> str:
+    """The value as people write it, with its unit."""
+    value: Any = given.value
+    if given.kind == "done":
+        return "done"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if given.kind == "note":
+        return "note"
+    if isinstance(value, int | float):
+        return f"{number(float(value))} {unit_symbol(given.unit)}".rstrip()
+    return str(value)
+
+
+def plain(value: Any) -> str:
+    """Any recorded value in words, for corrections."""
+    if value is None:
+        return "taken back"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return number(float(value))
+    return str(value)
+
+
+def limits_text(given: Given) -> str:
+    """'9.76 to 11.93 N·m', 'below 5 V', 'at least 54 Ω'; '' without limits."""
+    unit = unit_symbol(given.unit)
+    low, high = given.low, given.high
+    if low is not None and high is not None and given.low_included and given.high_included:
+        return f"{number(low)} to {number(high)} {unit}".rstrip()
+    parts = []
+    if low is not None:
+        parts.append(f"{'at least' if given.low_included else 'above'} {number(low)}")
+    if high is not None:
+        parts.append(f"{'at most' if given.high_included else 'below'} {number(high)}")
+    return f"{', '.join(parts)} {unit}".rstrip() if parts else ""
+
+
+def clock(at_ms: int, zone: tzinfo | None) -> str:
+    return _when(at_ms, zone).strftime("%H:%M:%S")
+
+
+def day(at_ms: int, zone: tzinfo | None) -> str:
+    when = _when(at_ms, zone)
+    return f"{when.day} {when:%B %Y}"
+
+
+def moment(at_ms: int, zone: tzinfo | None) -> str:
+    when = _when(at_ms, zone)
+    return f"{when.day} {when:%B %Y, %H:%M:%S} (UTC{when:%z})"
+
+
+def _when(at_ms: int, zone: tzinfo | None) -> datetime:
+    when = datetime.fromtimestamp(at_ms / 1000, zone)
+    return when if zone is not None else when.astimezone()
+
+
+def duration(ms: int | None) -> str:
+    """'42 s', '3 min 05 s', '1 h 12 min'; '' when unknown."""
+    if ms is None:
+        return ""
+    seconds = round(max(0, ms) / 1000)
+    if seconds < 60:
+        return f"{seconds} s"
+    if seconds < 3600:
+        return f"{seconds // 60} min {seconds % 60:02} s"
+    return f"{seconds // 3600} h {seconds % 3600 // 60:02} min"
