@@ -159,6 +159,14 @@ def test_typed_values_are_understood(typed: str, value: float) -> None:
     assert answer_to(LINK, typed).value == value
 
 
+@pytest.mark.parametrize(
+    "typed", ["1" * 400, "9..5", "9,5,1", "1e9", "٣", "9 delta_degC**9", "- 3", "--3", "9.5.1 V"]
+)
+def test_typed_nonsense_is_refused(typed: str) -> None:
+    for unit in ("V", "degC"):
+        assert isinstance(understand(AskMeasure("x", unit), (typed,)), NotUnderstood)
+
+
 def test_a_typed_comma_that_may_be_a_thousand_is_asked_about() -> None:
     refused = refusal_of(FREE, "1,200")
     assert refused.reason == "ambiguous"

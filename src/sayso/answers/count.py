@@ -11,7 +11,7 @@ from sayso.answers.answer import Answer, Completeness, NotUnderstood
 from sayso.answers.confusions import partners
 from sayso.answers.number_grammar import MOST_PHRASES, decoys, whole_number_phrases
 from sayso.answers.number_words import DIGIT_WORDS, UNITS, legal_readings, readings, ways
-from sayso.answers.quantity import typed_numbers
+from sayso.answers.typed_numbers import typed_numbers
 from sayso.answers.words import UNKNOWN, is_typed, lowered, sentence, without_fillers
 from sayso.procedure.model import AskCount
 

@@ -16,10 +16,10 @@ from sayso.answers.quantity import (
     Reading,
     ends_in_unit,
     read_quantity,
-    spoken_unit_phrases,
     takes_a_smaller_unit,
     unit_can_grow,
 )
+from sayso.answers.unit_words import spoken_unit_phrases
 from sayso.answers.words import UNKNOWN, is_typed, lowered, sentence, without_fillers
 from sayso.procedure.model import AskMeasure
 

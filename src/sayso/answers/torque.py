@@ -14,7 +14,8 @@ from sayso.answers.measure import (
     number_confusable,
     quantity_completeness,
 )
-from sayso.answers.quantity import Measured, convert, read_quantity, same_unit, spoken_unit_phrases
+from sayso.answers.quantity import Measured, read_quantity
+from sayso.answers.unit_words import convert, same_unit, spoken_unit_phrases
 from sayso.answers.words import lowered, sentence, without_fillers
 from sayso.procedure.model import AskTorque
 

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from sayso.answers import corrections, done, serial, time_of_day, torque, yes_no
 from sayso.answers.number_words import NUMBER_WORDS, TEENS, TENS
-from sayso.answers.quantity import LOOSE_UNITS
+from sayso.answers.unit_words import LOOSE_UNITS
 from sayso.answers.words import speakable
 from sayso.procedure.model import AskSerial, AskTime
 from sayso.trade.units import SPOKEN_UNITS

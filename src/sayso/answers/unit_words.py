@@ -1,0 +1,143 @@
+"""Units as words: which phrase says which unit, and what a unit means for the unit of the question."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from math import inf
+
+from sayso.answers.words import speakable
+from sayso.trade.units import (
+    SPOKEN_UNITS,
+    UNITS,
+    Unit,
+    UnknownUnitError,
+    parse_unit,
+    quantity,
+    same_kind,
+)
+
+#: Words that say a unit loosely; which one is meant follows from the unit of the question.
+LOOSE_UNITS: dict[str, tuple[str, ...]] = {
+    "degree": ("degree", "degree_Celsius", "degree_Fahrenheit"),
+    "degrees": ("degree", "degree_Celsius", "degree_Fahrenheit"),
+    "celsius": ("degree_Celsius",),
+    "fahrenheit": ("degree_Fahrenheit",),
+    "pound": ("pound", "force_pound"),
+    "pounds": ("pound", "force_pound"),
+    "newton": ("newton",),
+    "newtons": ("newton",),
+    "k": ("kiloohm",),
+    "meg": ("megaohm",),
+    "k p h": ("kilometer / hour",),
+    "m p h": ("mile_per_hour",),
+    "psi": ("pound_force_per_square_inch",),
+    "mils": (),
+}
+
+
+@lru_cache(maxsize=256)
+def spoken_unit_phrases(unit: str, loose: tuple[str, ...] = (), *, farthest: float = inf) -> tuple[str, ...]:
+    """The words for `unit` and for every other unit of its kind, its own first.
+
+    `farthest` leaves out units so much larger or smaller that nobody says them here (1000: kilometres at a
+    question in millimetres): each word of a grammar is one more that can be misheard.
+    """
+    asked = known_unit(unit)
+    if asked is None:
+        return loose
+    own, others = [], []
+    for phrase, expressions in unit_words().items():
+        kinds = [UNITS.Unit(expression) for expression in expressions]
+        if any(kind == asked for kind in kinds):
+            own.append(phrase)
+        elif any(of_one_kind(kind, asked) and _ratio(kind, asked) <= farthest for kind in kinds):
+            others.append(phrase)
+    return tuple(map(speakable, dict.fromkeys((*own, *loose, *others))))
+
+
+def _ratio(first: Unit, second: Unit) -> float:
+    """How many times one unit is as large as the other, 1 or more; temperature scales count as 1."""
+    if first.dimensionality == "[temperature]":
+        return 1.0
+    many = float(quantity(1.0, first).m_as(second))
+    return max(many, 1.0 / many) * (1.0 - 1e-9)
+
+
+def convert(value: float, from_unit: str, to_unit: str) -> float:
+    """`value` in another unit of the same kind; twelve significant digits, so that no noise is recorded."""
+    first, second = known_unit(from_unit), known_unit(to_unit)
+    if first == second or first is None or second is None:
+        return value
+    return converted(value, first, second)
+
+
+def converted(value: float, first: Unit, second: Unit) -> float:
+    """As `convert`, for units that are known. Raises pint's errors for units of another kind."""
+    return float(f"{quantity(value, first).m_as(second):.12g}")
+
+
+def same_unit(first: str, second: str) -> bool:
+    return first == second or (known_unit(first) is not None and known_unit(first) == known_unit(second))
+
+
+@lru_cache(maxsize=256)
+def known_unit(text: str) -> Unit | None:
+    """The unit of a text, None when nobody knows it."""
+    try:
+        return parse_unit(text)
+    except UnknownUnitError:
+        return None
+
+
+@lru_cache(maxsize=1)
+def unit_words() -> dict[str, tuple[str, ...]]:
+    """Spoken phrase -> the pint expressions that it may mean."""
+    table = {phrase: (expression,) for phrase, expression in SPOKEN_UNITS.items()}
+    return {**table, **{phrase: means for phrase, means in LOOSE_UNITS.items() if means}}
+
+
+def of_one_kind(first: Unit, second: Unit) -> bool:
+    """Same dimension; angles, percentages and plain numbers are all dimensionless, yet not of one kind."""
+    if not same_kind(first, second):
+        return False
+    return not first.dimensionless or _family(first) == _family(second)
+
+
+def _family(unit: Unit) -> str:
+    text = str(unit)
+    return "angle" if any(word in text for word in ("degree", "radian", "turn", "arc")) else "share"
+
+
+def unit_meant(said: str, asked: Unit | None, loose: dict[str, str]) -> Unit | None:
+    """The unit that spoken or typed words mean beside the unit asked for; None for one of another kind."""
+    if asked is None:
+        return None
+    if said in loose:
+        options = [known_unit(loose[said])]
+    elif said in unit_words():
+        options = [UNITS.Unit(expression) for expression in unit_words()[said]]
+    else:
+        options = [known_unit(said)]
+    same = [option for option in options if option is not None and of_one_kind(option, asked)]
+    return asked if asked in same else same[0] if same else None
+
+
+#: Symbols that the record keeps for units that people wrote in another way.
+_SYMBOLS = {
+    "newton * meter": "N.m",
+    "pound_foot": "lbf.ft",
+    "pound_inch": "lbf.in",
+    "degree_Celsius": "degC",
+    "degree_Fahrenheit": "degF",
+    "degree": "deg",
+}
+
+
+@lru_cache(maxsize=1)
+def _symbol_table() -> dict[Unit, str]:
+    return {UNITS.Unit(expression): symbol for expression, symbol in _SYMBOLS.items()}
+
+
+def symbol(unit: Unit) -> str:
+    """A plain-text symbol that `parse_unit` reads back as the same unit."""
+    return _symbol_table().get(unit) or f"{unit:~C}".replace("**", "^") if unit else ""
