@@ -7,14 +7,22 @@ from __future__ import annotations
 
 import json
 
+import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
 
 from sayso.dialogue import State, advance, begin, replay, snapshot
 from sayso.dialogue.asking import SETTLING
 from sayso.dialogue.codec import event_from_json, event_to_json
-from sayso.dialogue.control_words import SYNONYMS, wake_phrases
+from sayso.dialogue.control_words import NAMED, SYNONYMS, Control, wake_phrases
 from sayso.dialogue.effects import Effect, End, Listen, Record, ShowStep
 from sayso.dialogue.events import (
     BargeIn,
@@ -43,6 +51,16 @@ JUNK = ["", "the radio said so", "um", "[unk]", "yes no", "undone", "keep", "no 
 CONFIDENCES = st.sampled_from([1.0, 1.0, 0.95, 0.6, 0.2])
 
 
+SAID = {
+    Awaiting.READY: "ready",
+    Awaiting.CAUTION: "understood",
+    Awaiting.CONFIRM: "yes",
+    Awaiting.SETTLE: "undone",
+    Awaiting.KEEP_REASON: "no harm",
+    Awaiting.STILL_HOLDS: "yes",
+}
+
+
 def in_bytes(state: State) -> bytes:
     return json.dumps(state.as_json(), sort_keys=True, allow_nan=False).encode()
 
@@ -57,7 +75,9 @@ class AnyTalk(RuleBasedStateMachine):
         #: per visit of the trail, the cautions acknowledged
         self.acknowledged: dict[int, set[int]] = {}
         self.done: set[str] = set()
-        self.answered: dict[str, object] = {}
+        self.carried_values: dict[str, object] = {}
+        #: what the records say of each visit of the trail
+        self.recorded: dict[int, object] = {}
 
     @initialize(
         procedure=procedures(), level=st.sampled_from(["full", "normal", "brief"]), quiet=st.booleans()
@@ -80,22 +100,15 @@ class AnyTalk(RuleBasedStateMachine):
 
     # --- what a technician may do ---------------------------------------------------------------
 
-    @rule(data=st.data(), confidence=CONFIDENCES, typed=st.booleans())
-    def answers(self, data: st.DataObject, confidence: float, typed: bool) -> None:
-        kind = self.state.step.ask.kind if self.state.at_step else "done"
-        self.hears(data.draw(st.sampled_from(WORDS[kind])), confidence, typed)
+    @rule(choices=st.lists(st.integers(0, 9), min_size=1, max_size=12))
+    def works_on(self, choices: list[int]) -> None:
+        for choice in choices:
+            self.goes_on(choice)
 
-    @rule(times=st.integers(1, 6))
-    def does_what_is_asked(self, times: int) -> None:
-        for _ in range(times):
-            self.goes_on()
-
-    @rule(times=st.integers(1, 6))
-    def works_on(self, times: int) -> None:
-        self.wakes()
-        for _ in range(times):
-            self.time_passes(30)
-            self.goes_on()
+    @rule(choices=st.lists(st.integers(0, 3), min_size=6, max_size=16))
+    def works_on_without_a_fault(self, choices: list[int]) -> None:
+        for choice in choices:
+            self.goes_on(choice // 3)
 
     @rule(confidence=CONFIDENCES, control=st.sampled_from(["undo", "back", "keep it", "skip", "undo"]))
     def goes_back(self, confidence: float, control: str) -> None:
@@ -104,124 +117,112 @@ class AnyTalk(RuleBasedStateMachine):
         if self.state.aside is Aside.SKIP_REASON:
             self.hears("not fitted", confidence)
 
-    @rule()
-    def wakes(self) -> None:
-        if self.state.device_lost:
-            self.happens(DeviceBack(self.now, "headset"))
-        if self.state.held:
-            self.hears("okay sayso")
-
-    @rule(data=st.data())
-    def has_a_change_of_mind(self, data: st.DataObject) -> None:
+    @rule(name=st.integers(0, 9), words=st.integers(0, 9), agrees=st.booleans())
+    def has_a_change_of_mind(self, name: int, words: int, agrees: bool) -> None:
         """Another answer to a question that was answered: the way may part from the old one."""
         self.wakes()
-        names = sorted(name for name in self.state.given_at if name in self.state.recent)
+        given = self.state.given_at
+        names = [n for n in self.state.recent if n in given]
+        branching = [n for n in names if self.procedure.step(self.state.trail[given[n]].step).then.cases]
+        names = branching or names
         if names and self.state.awaiting not in SETTLING:
-            self.hears(f"change {data.draw(st.sampled_from(names)).replace('_', ' ')}")
-            self.hears(data.draw(st.sampled_from(WORDS[self.state.step.ask.kind])))
+            self.hears(f"change {names[name % len(names)].replace('_', ' ')}")
+            said = WORDS[self.state.step.ask.kind]
+            self.hears(said[words % len(said)])
             if self.state.awaiting is Awaiting.CONFIRM:
-                self.hears("yes")
+                self.hears("yes" if agrees else "no")
 
     @precondition(lambda self: self.state.awaiting in SETTLING)
     @rule(words=st.sampled_from(["undone", "keep it", "no harm", "yes", "no", "back", "skip"]))
     def settles_what_was_done(self, words: str) -> None:
         self.hears(words)
 
-    def goes_on(self) -> None:
-        words = {
-            Awaiting.READY: "ready",
-            Awaiting.CAUTION: "understood",
-            Awaiting.CONFIRM: "yes",
-            Awaiting.SETTLE: "undone",
-            Awaiting.KEEP_REASON: "no harm",
-            Awaiting.STILL_HOLDS: "yes",
-        }.get(self.state.awaiting)
-        if words is None and self.state.at_step:
-            words = WORDS[self.state.step.ask.kind][0]
-        self.hears(words or "done", typed=self.state.at_step and self.state.step.ask.kind == "note")
+    @rule(control=st.sampled_from(sorted(SYNONYMS)), number=st.integers(0, 9), confidence=CONFIDENCES)
+    def says_a_control_word(self, control: Control, number: int, confidence: float) -> None:
+        if control is Control.STOP and number:
+            return  # jobs that always end early show nothing
+        name = f" answer {number}" if control in NAMED else ""
+        self.hears(SYNONYMS[control][0] + name, confidence)
+
+    @rule(number=st.integers(0, 400), confidence=CONFIDENCES)
+    def says_something_that_is_listened_for(self, number: int, confidence: float) -> None:
+        for listen in [e for e in self.last if isinstance(e, Listen)][-1:]:
+            self.hears(listen.phrases[number % len(listen.phrases)], confidence)
 
     @rule(
-        words=st.sampled_from(["yes", "no", "understood", "done", "keep it", "undone"]),
+        what=st.sampled_from(["words", "key", "small word"]),
+        number=st.integers(0, 99),
         confidence=CONFIDENCES,
     )
-    def says_a_small_word(self, words: str, confidence: float) -> None:
-        self.hears(words, confidence)
+    def says_or_presses_something_else(self, what: str, number: int, confidence: float) -> None:
+        if what == "words":
+            self.hears(JUNK[number % len(JUNK)], confidence)
+        elif what == "small word":
+            self.hears(("yes", "no", "understood", "done", "undone")[number % 5], confidence)
+        elif KEYS[number % len(KEYS)] != "stop":
+            self.happens(KeyPressed(self.now, KEYS[number % len(KEYS)]))
 
-    @rule(control=st.sampled_from(sorted(SYNONYMS)), confidence=CONFIDENCES)
-    def says_a_control_word(self, control: str, confidence: float) -> None:
-        phrase = SYNONYMS[control][0]  # type: ignore[index]
-        name = f" answer {len(self.events) % 3}" if control in ("what_was", "change") else ""
-        if control == "stop" and len(self.events) % 5:
-            return  # jobs that always end early show nothing
-        self.hears(phrase + name, confidence)
-        if control == "skip" and self.state.aside is Aside.SKIP_REASON:
-            self.hears("not fitted")
-
-    @rule(data=st.data(), confidence=CONFIDENCES)
-    def says_something_that_is_listened_for(self, data: st.DataObject, confidence: float) -> None:
-        listens = [e for e in self.last if isinstance(e, Listen)]
-        if listens and listens[-1].phrases:
-            self.hears(data.draw(st.sampled_from(listens[-1].phrases)), confidence)
-
-    @rule(words=st.sampled_from(JUNK), confidence=CONFIDENCES)
-    def talks(self, words: str, confidence: float) -> None:
-        self.hears(words, confidence)
-
-    @rule(key=st.sampled_from(KEYS))
-    def presses(self, key: str) -> None:
-        if key != "stop":
-            self.happens(KeyPressed(self.now, key))
-
-    @rule()
-    def is_silent(self) -> None:
-        self.happens(NoInput(self.now))
-
-    @rule()
-    def drops_a_spanner(self) -> None:
-        self.happens(NoMatch(self.now))
-
-    @rule()
-    def interrupts(self) -> None:
-        self.happens(BargeIn(self.now))
-
-    @rule(cut=st.booleans())
-    def the_voice_finishes(self, cut: bool) -> None:
-        self.happens(VoiceFinished(self.now, self.state.utterance, cut))
-
-    @rule(seconds=st.integers(1, 30))
-    def time_passes(self, seconds: int) -> None:
-        self.now += seconds * 1000
-        for name, index in list(self.state.timers.items()):
-            if self.now >= self.state.trail[index].due_ms:
-                self.happens(TimerDone(self.now, name))
-
-    @rule(lost=st.booleans())
-    def the_headset_goes_or_comes(self, lost: bool) -> None:
-        self.happens(DeviceLost(self.now, "headset") if lost else DeviceBack(self.now, "headset"))
-
-    @rule(noisy=st.booleans())
-    def the_compressor_starts_or_stops(self, noisy: bool) -> None:
-        self.happens(NoiseChanged(self.now, noisy, 3.0 if noisy else 0.0))
+    @rule(number=st.integers(0, 10))
+    def something_happens(self, number: int) -> None:
+        events: list[Event] = [
+            NoInput(self.now),
+            NoMatch(self.now),
+            BargeIn(self.now),
+            VoiceFinished(self.now, self.state.utterance),
+            VoiceFinished(self.now, self.state.utterance, cut=True),
+            DeviceLost(self.now, "headset"),
+            DeviceBack(self.now, "headset"),
+            NoiseChanged(self.now, True, 3.0),
+            NoiseChanged(self.now, False),
+            ClipKept(self.now, f"note {self.state.notes}", "ab" * 32, 2.5),
+            ClipKept(self.now, self.state.step.ask.name if self.state.at_step else "", "cd" * 32, 2.5),
+        ]
+        self.happens(events[number])
 
     @rule()
     def the_program_is_started_again(self) -> None:
         self.state = snapshot.from_json(self.procedure, json.loads(in_bytes(self.state)))
         self.happens(Resumed(self.now))
 
-    @rule()
-    def a_clip_is_kept(self) -> None:
-        self.happens(ClipKept(self.now, f"note {self.state.notes}", "ab" * 32, 2.5))
-        if self.state.at_step:
-            self.happens(ClipKept(self.now, self.state.step.ask.name, "cd" * 32, 2.5))
-
-    @precondition(lambda self: self.state.on_hold)
     @rule(words=st.sampled_from(["four", "yes", "done", "stop", "skip", "undo", "next", "keep it", "hold"]))
     def talks_to_a_colleague_while_on_hold(self, words: str) -> None:
-        before = self.state
-        self.hears(words)
-        assert words not in wake_phrases()
-        assert self.state is before, "talk while on hold drove the job"
-        assert self.last == ()
+        if not self.state.on_hold:
+            self.hears("hold")
+        if self.state.on_hold:
+            before = self.state
+            self.hears(words)
+            assert words not in wake_phrases()
+            assert self.state is before, "talk while on hold drove the job"
+            assert self.last == ()
+
+    def wakes(self) -> None:
+        if self.state.device_lost:
+            self.happens(DeviceBack(self.now, "headset"))
+        if self.state.held:
+            self.hears("okay sayso")
+
+    def goes_on(self, choice: int) -> None:
+        """What is asked for is said; `choice` tells which of the answers that the question may have."""
+        self.wakes()
+        self.time_passes(10)
+        state = self.state
+        if state.aside is Aside.NOTE:
+            self.hears("end note")
+        elif state.aside is Aside.STOP:
+            self.hears("no")
+        elif state.aside is Aside.SKIP_REASON:
+            self.hears("not fitted")
+        elif state.awaiting in SAID:
+            self.hears(SAID[state.awaiting])
+        elif state.at_step:
+            words = WORDS[state.step.ask.kind]
+            self.hears(words[choice % len(words)], typed=state.step.ask.kind == "note")
+
+    def time_passes(self, seconds: int) -> None:
+        self.now += seconds * 1000
+        for name, index in list(self.state.timers.items()):
+            if self.now >= self.state.trail[index].due_ms:
+                self.happens(TimerDone(self.now, name))
 
     # --- what must hold -------------------------------------------------------------------------
 
@@ -240,9 +241,11 @@ class AnyTalk(RuleBasedStateMachine):
         name = data.get("step", "")
         if record.kind == "step_entered" and not data.get("again"):
             self.acknowledged[data["visit"]] = set()
+            self.recorded.pop(data["visit"], None)
         elif record.kind == "step_passed_over" and "visit" in data:
             assert name in self.done, "said to hold, but it was never done"
             self.acknowledged[data["visit"]] = set(range(9))
+            self.recorded[data["visit"]] = self.carried_values[name]
         elif record.kind == "caution_acknowledged" and name:
             self.acknowledged[data["visit"]].add(data["caution"])
         elif record.kind in ("answer", "answer_changed", "deviation"):
@@ -258,8 +261,15 @@ class AnyTalk(RuleBasedStateMachine):
                 if not data["within"]:
                     assert any(r.kind == "deviation" for r in records), "out of limits, silently accepted"
                 self.done.add(name)
-                self.answered[name] = data["value"]
-        elif record.kind in ("answer_undone", "undone", "skipped"):
+                assert (record.kind == "answer") == (data["visit"] not in self.recorded)
+                self.recorded[data["visit"]] = data["value"]
+        elif record.kind in ("answer_undone", "skipped"):
+            self.recorded.pop(data["visit"], None)
+            if record.kind == "skipped":
+                self.recorded[data["visit"]] = "skipped"
+            if not any(v.step == name and v.answer is not None for v in self.state.trail):
+                self.done.discard(name)
+        elif record.kind == "undone":
             self.done.discard(name)
 
     def check_nothing_vanished(self) -> None:
@@ -267,11 +277,14 @@ class AnyTalk(RuleBasedStateMachine):
         finished = {v.step for v in state.trail if v.answer is not None}
         accounted = finished | set(state.carried) | {v.step for v in state.to_settle}
         assert self.done <= accounted, f"done work vanished: {self.done - accounted}"
-        assert finished <= set(self.answered), "an answer stands that was never recorded"
-        latest = {v.step: v.answer.value for v in state.trail if v.answer is not None}
-        for name, value in latest.items():
-            if name in self.done:
-                assert self.answered[name] == value
+        self.carried_values.update({name: v.answer.value for name, v in state.carried.items() if v.answer})
+        for visit, value in list(self.recorded.items()):
+            if visit >= len(state.trail):
+                del self.recorded[visit]
+                continue
+            answer = state.trail[visit].answer
+            assert value == ("skipped" if answer is None else answer.value), "the record tells another value"
+        assert set(self.recorded) == {i for i, v in enumerate(state.trail) if v.finished}
 
     def check_ear_and_page(self) -> None:
         event = self.events[-1]
@@ -307,7 +320,15 @@ class AnyTalk(RuleBasedStateMachine):
         assert effects == self.effects
 
 
-AnyTalk.TestCase.settings = settings(
-    max_examples=150, stateful_step_count=40, deadline=None, suppress_health_check=list(HealthCheck)
+_QUIETLY = settings(
+    max_examples=100, stateful_step_count=25, deadline=None, suppress_health_check=list(HealthCheck)
 )
-TestAnyTalk = AnyTalk.TestCase
+
+
+def test_any_talk_at_all() -> None:
+    run_state_machine_as_test(AnyTalk, settings=_QUIETLY)
+
+
+@pytest.mark.long
+def test_any_talk_at_all_for_long() -> None:
+    run_state_machine_as_test(AnyTalk, settings=settings(_QUIETLY, max_examples=3000, database=None))

@@ -6,13 +6,10 @@ from typing import Any
 
 from sayso import answers
 from sayso.answers.answer import Answer
-from sayso.dialogue import asking, prompts, way
+from sayso.dialogue import asking, prompts, standing, way
 from sayso.dialogue.state import Awaiting
 from sayso.dialogue.turn import Turn
 from sayso.procedure.model import Ask, AskDone, AskMeasure, AskTorque, AskWitness
-
-#: names that 'what was ...' offers; a longer list would make every grammar grow with the job
-RECENT = 16
 
 
 def accept(turn: Turn, answer: Answer, confidence: float, *, confirmed: str = "") -> None:
@@ -57,19 +54,10 @@ def _record(turn: Turn, answer: Answer, confidence: float, confirmed: str) -> No
 
 
 def _keep(turn: Turn, answer: Answer) -> None:
-    state = turn.state
-    name = state.step.ask.name
-    turn.update_visit(state.at, answer=answer, skipped="")
-    recent = tuple(n for n in state.recent if n != name)
-    if not isinstance(state.step.ask, AskDone):
-        recent = (*recent, name)[-RECENT:]
-    turn.update(
-        values=state.values.set(name, answer.value),
-        given_at=state.given_at.set(name, state.at),
-        accepted=state.accepted.cons(state.at),
-        recent=recent,
-        deviation=None,
-    )
+    index = turn.state.at
+    turn.update_visit(index, answer=answer, skipped="")
+    turn.update(accepted=turn.state.accepted.cons(index), deviation=None)
+    standing.give(turn, index)
 
 
 def _data(turn: Turn, answer: Answer, confidence: float, confirmed: str) -> dict[str, Any]:

@@ -23,6 +23,7 @@ def finish_job(turn: Turn, outcome: str, reason: str = "") -> None:
             done += 1
             if not visit.answer.within:
                 deviations.append(f"{wording.short_name(step)}, {answers.echo(step.ask, visit.answer)}")
+    unsettled = [visit.step for visit in (*state.to_settle, *state.carried.values())]
     for name in sorted(state.timers):
         turn.cancel_timer(name)
     sentences = []
@@ -30,6 +31,9 @@ def finish_job(turn: Turn, outcome: str, reason: str = "") -> None:
         sentences.append(f"Out of limits: {'; '.join(deviations)}.")
     if skipped:
         sentences.append(f"Skipped: {'; '.join(skipped)}.")
+    if unsettled:
+        open_work = [wording.short_name(state.procedure.step(name)) for name in sorted(unsettled)]
+        sentences.append(f"Left unsettled after a change: {wording.listed(open_work)}.")
     sentences.append(f"{done} step{'' if done == 1 else 's'} done.")
     sentences.append(
         {"complete": "The job is complete.", "stopped": "The job is stopped."}.get(
@@ -37,7 +41,13 @@ def finish_job(turn: Turn, outcome: str, reason: str = "") -> None:
         )
     )
     turn.record(
-        "ended", outcome=outcome, reason=reason, done=done, deviations=len(deviations), skipped=len(skipped)
+        "ended",
+        outcome=outcome,
+        reason=reason,
+        done=done,
+        deviations=len(deviations),
+        skipped=len(skipped),
+        unsettled=sorted(unsettled),
     )
     turn.update(awaiting=Awaiting.ENDED, aside=None, pending=None, outcome=outcome)
     turn.say(" ".join(sentences).replace("..", "."), "end")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sayso.dialogue import asking, reasons, waiting, way, wording
+from sayso.dialogue import asking, reasons, standing, waiting, way, wording
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Aside
 from sayso.dialogue.turn import Turn
@@ -41,12 +41,7 @@ def heard_reason(turn: Turn, spoken: Spoken) -> bool:
     before = state.visit.answer
     turn.update_visit(state.at, answer=None, skipped=reason)
     if before is not None:
-        name = step.ask.name
-        turn.update(
-            values=state.values.discard(name),
-            given_at=state.given_at.discard(name),
-            recent=tuple(n for n in state.recent if n != name),
-        )
+        standing.recollect(turn)
     turn.update(accepted=turn.state.accepted.cons(state.at))
     if step.wait_s > 0:
         turn.cancel_timer(waiting.timer_name(step.id, state.at))

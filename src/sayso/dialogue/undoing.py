@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sayso import answers
-from sayso.dialogue import asking, reading_back, reasons, way, wording
+from sayso.dialogue import asking, reading_back, reasons, standing, way, wording
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting
 from sayso.dialogue.turn import Turn
@@ -103,23 +103,4 @@ def _take_back(turn: Turn, index: int) -> None:
     said = answers.echo(step.ask, visit.answer) if visit.answer is not None else "skipped."
     turn.say(f"Taken back: {said}", "echo")
     turn.update_visit(index, answer=None, skipped="", begun=visit.begun)
-    _restore_earlier_value(turn, name)
-
-
-def _restore_earlier_value(turn: Turn, name: str) -> None:
-    """In a loop the same question may have been answered before: that answer stands again."""
-    state = turn.state
-    if state.given_at.get(name) is None:
-        return
-    for index in range(len(state.trail) - 1, -1, -1):
-        visit = state.trail[index]
-        if visit.answer is not None and state.procedure.step(visit.step).ask.name == name:
-            turn.update(
-                values=state.values.set(name, visit.answer.value), given_at=state.given_at.set(name, index)
-            )
-            return
-    turn.update(
-        values=state.values.discard(name),
-        given_at=state.given_at.discard(name),
-        recent=tuple(n for n in state.recent if n != name),
-    )
+    standing.recollect(turn)

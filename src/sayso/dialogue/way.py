@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from sayso.dialogue import asking, branching, ending, prompts, telling, waiting, wording
+from dataclasses import replace
+
+from sayso.dialogue import asking, branching, ending, prompts, standing, telling, waiting, wording
 from sayso.dialogue.branching import Way
 from sayso.dialogue.state import Awaiting, State, Target, Visit
 from sayso.dialogue.turn import Turn
@@ -96,14 +98,14 @@ def settled(turn: Turn) -> None:
 
 def still_holds(turn: Turn) -> None:
     """The work met again on the new way stands as it is."""
-    state = turn.state
-    for name in state.again:
-        visit = state.carried[name]
-        turn.visit_added(visit)
-        turn.update(carried=turn.state.carried.remove(name))
+    for name in turn.state.again:
+        carried = turn.state.carried
+        turn.visit_added(carried[name])
+        index = turn.state.at
+        turn.update(carried=carried.remove(name), accepted=turn.state.accepted.cons(index))
+        standing.give(turn, index)
         why = "done before the change, still holds"
-        turn.record("step_passed_over", step=name, visit=turn.state.at, why=why)
-        _take_up_answer(turn, turn.state.at)
+        turn.record("step_passed_over", step=name, visit=index, why=why)
     turn.update(again=())
     go_on(turn, turn.state.at)
 
@@ -111,11 +113,8 @@ def still_holds(turn: Turn) -> None:
 def to_do_again(turn: Turn) -> None:
     """The first of the steps met again does not hold any more: it is done anew; the others are met later."""
     name = turn.state.again[0]
-    state = turn.state
     turn.record("undone", step=name, how="to be done again")
-    visit = state.carried[name]
-    turn.update(again=(), carried=state.carried.remove(name))
-    _drop_answers(turn, (visit,))
+    turn.update(again=(), carried=turn.state.carried.remove(name))
     come_to(turn, Target(step=name))
 
 
@@ -128,14 +127,11 @@ def _part_from_the_old_way(turn: Turn, index: int) -> None:
     for name, at in sorted(state.timers.items()):
         if at > index:
             turn.cancel_timer(name)
-    turn.update(trail=state.trail[: index + 1], at=index, given_at=_given_up_to(state, index))
-    # Answers of the abandoned branch must not steer the new way: drop them, then see where it leads.
-    worked_on = tuple(visit for visit in tail if (visit.finished and not visit.skipped) or visit.begun)
-    first = branching.way_after(turn.state, turn.state.trail[index])
-    _drop_answers(turn, tuple(v for v in worked_on if not _is_reached(turn.state, first.target, v)))
+    turn.update(trail=state.trail[: index + 1], at=index)
+    standing.recollect(turn)
     way = branching.way_after(turn.state, turn.state.trail[index])
+    worked_on = tuple(visit for visit in tail if visit.answer is not None or visit.begun)
     abandoned = _latest_of_each(tuple(v for v in worked_on if not _is_reached(turn.state, way.target, v)))
-    _drop_answers(turn, abandoned)
     met_later = tuple(v for v in worked_on if v.answer is not None and _is_reached(turn.state, way.target, v))
     turn.update(carried=turn.state.carried.update({visit.step: visit for visit in met_later}))
     _record_passed(turn, way)
@@ -151,7 +147,6 @@ def _settle(turn: Turn, abandoned: tuple[Visit, ...], target: Target) -> None:
     state = turn.state
     _clear_question(turn)
     names = [wording.short_name(state.procedure.step(visit.step)) for visit in abandoned]
-    _drop_answers(turn, abandoned)
     turn.update(
         awaiting=Awaiting.SETTLE, to_settle=abandoned, after_settle=target, at=len(turn.state.trail) - 1
     )
@@ -169,7 +164,11 @@ def _ask_whether_it_holds(turn: Turn, target: Target) -> None:
     again: list[str] = []
     while target.step in state.carried and target.step not in again:
         again.append(target.step)
-        way = branching.way_after(state, state.carried[target.step])
+        visit = state.carried[target.step]
+        if visit.answer is not None:
+            name = state.procedure.step(visit.step).ask.name
+            state = replace(state, values=state.values.set(name, visit.answer.value))
+        way = branching.way_after(state, visit)
         if way.passed:
             break
         target = way.target
@@ -199,36 +198,6 @@ def _without(state: State, visits: tuple[Visit, ...]) -> object:
     for visit in visits:
         carried = carried.discard(visit.step)
     return carried
-
-
-def _given_up_to(state: State, index: int) -> object:
-    given = state.given_at
-    for name, at in state.given_at.items():
-        if at > index:
-            given = given.remove(name)
-    return given
-
-
-def _drop_answers(turn: Turn, visits: tuple[Visit, ...]) -> None:
-    state = turn.state
-    values, given = state.values, state.given_at
-    for visit in visits:
-        name = state.procedure.step(visit.step).ask.name
-        if name not in given:  # else a visit that stays on the way has given it too
-            values = values.discard(name)
-    turn.update(values=values, recent=tuple(name for name in state.recent if name in values))
-
-
-def _take_up_answer(turn: Turn, index: int) -> None:
-    state = turn.state
-    visit = state.trail[index]
-    if visit.answer is not None:
-        name = state.procedure.step(visit.step).ask.name
-        turn.update(
-            values=state.values.set(name, visit.answer.value),
-            given_at=state.given_at.set(name, index),
-            accepted=state.accepted.cons(index),
-        )
 
 
 def _clear_question(turn: Turn) -> None:
