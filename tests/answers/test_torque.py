@@ -121,6 +121,12 @@ def test_targets_are_rounded_as_a_wrench_is_read() -> None:
         torque_target_and_limits(BUSBAR, "lbf.ft")
         == "six point six foot pounds, from six to seven point three"
     )
+    small = AskTorque("terminal", 0.8, 0.8 * 0.9, 0.8 * 1.1)
+    assert torque_target_and_limits(small, "N.m") == (
+        "zero point eight newton metres, from zero point seven two to zero point eight eight"
+    )
+    nut = AskTorque("hub", 340, 306, 374)
+    assert torque_target(nut, "lbf.in") == "three thousand and ten inch pounds"
     assert "eighty inch pounds" in choices(BUSBAR, wrench="lbf.in")
 
 

@@ -206,7 +206,7 @@ def _wanted(ask: AskMeasure) -> str:
         return f"a value of at least {spoken.quantity(low, ask.unit)}"
     if high is not None:
         return f"a value of at most {spoken.quantity(high, ask.unit)}"
-    return f"a number of {units}" if units else "a number"
+    return f"a number in {units}" if units else "a number"
 
 
 def _point_hint(ask: AskMeasure, words: Sequence[str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from math import inf
 
@@ -141,28 +142,29 @@ def rounded(value: float, low: float = -inf, high: float = inf) -> float:
 
     Without limits three significant digits are kept. 79.66 within 71.7..87.6 -> 80; 6.64 -> 6.6.
     """
-    said = exact(value)
     tolerance = min(value - low, high - value)
-    if tolerance == inf or tolerance <= 0:
-        allowed = abs(value) * 0.005
-    else:
-        allowed = tolerance * 0.1
-    for places in range(0, 7):
-        near = said.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)
-        if abs(float(near) - value) <= allowed and low <= near <= high:
-            return float(near)
+    allowed = abs(value) * 0.005 if tolerance == inf or tolerance <= 0 else tolerance * 0.1
+    for near in _rounder_first(value, ROUND_HALF_EVEN):
+        if abs(near - value) <= allowed and low <= near <= high:
+            return near
     return value
 
 
 def limit_inwards(value: float, target: float, *, upwards: bool) -> float:
     """A limit rounded towards the target, so that a value just inside what was said is inside the limit.
 
-    `upwards` for a lower limit. Places: as few as cost at most a twentieth of the tolerance.
+    `upwards` for a lower limit. Places: as few as cost at most a tenth of the tolerance.
     """
-    said = exact(value)
-    allowed = abs(target - value) * 0.05
-    for places in range(0, 7):
-        near = said.quantize(Decimal(1).scaleb(-places), rounding=ROUND_CEILING if upwards else ROUND_FLOOR)
-        if abs(float(near) - value) <= allowed:
-            return float(near)
+    allowed = abs(target - value) * 0.1
+    for near in _rounder_first(value, ROUND_CEILING if upwards else ROUND_FLOOR):
+        if abs(near - value) <= allowed:
+            return near
     return value
+
+
+def _rounder_first(value: float, rounding: str) -> Iterator[float]:
+    """`value` to tens (from a thousand on), to whole numbers, to one decimal, and so on to six."""
+    # Ten digits: 0.9 times 0.8 must not be rounded up from 0.7200000000000001 to 0.73.
+    said = exact(float(f"{value:.10g}"))
+    for places in range(-1 if abs(value) >= 1000 else 0, 7):
+        yield float(said.quantize(Decimal(1).scaleb(-places), rounding=rounding))
