@@ -1,11 +1,14 @@
-"""Commands that need nothing but the procedure: schema, draw, card, diff, bring-in. (check: sayso.rehearsal.)"""
+"""Commands that need nothing but the procedure: schema, draw, card, diff, bring-in.
+
+`check` is in sayso.rehearsal, because it also listens.
+"""
 
 from __future__ import annotations
 
 import json
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, TextIO
 
 import typer
 
@@ -32,9 +35,9 @@ def parameters_from(texts: list[str] | None) -> dict[str, str]:
     return found
 
 
-def show_problems(problems: list[Problem], out: object = None) -> None:
+def show_problems(problems: list[Problem], out: TextIO | None = None) -> None:
     for problem in problems:
-        print(problem, file=out if out is not None else sys.stderr)  # type: ignore[call-overload]
+        print(problem, file=out or sys.stderr)
 
 
 def write_out(text: str, output: Path | None) -> None:

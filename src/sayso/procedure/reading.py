@@ -62,11 +62,22 @@ def read_kept(
 
     Raises ProcedureError.
     """
-    kept = {name: text.encode("utf-8") for name, text in texts.items()}
-    reading = _read(Path(main), Files(Path(), kept, only_kept=True), language, parameters)
+    reading = read_all_kept(texts, main, language=language, parameters=parameters)
     if reading.procedure is None:
         raise ProcedureError(reading.errors)
     return reading.procedure
+
+
+def read_all_kept(
+    texts: AbstractMapping[str, str],
+    main: str,
+    *,
+    language: str = "en",
+    parameters: AbstractMapping[str, str] | None = None,
+) -> Reading:
+    """Like `read_kept`, but never raises."""
+    kept = {name: text.encode("utf-8") for name, text in texts.items()}
+    return _read(Path(main), Files(Path(), kept, only_kept=True), language, parameters)
 
 
 def read_all(

@@ -83,7 +83,8 @@ class Ear:
         if not isinstance(ask, AskChoice):
             return []
         options = [option.words for option in ask.options]
-        controls = [phrases([control]) for control in Control if control is not Control.WHAT_WAS]
+        # One group: which control words are like each other is not this procedure's matter.
+        controls = [tuple(p for c in Control if c is not Control.WHAT_WAS for p in phrases([c]))]
         said = self._pronunciations(phrase for group in [*options, *controls] for phrase in group)
         own = {phrase for group in options for phrase in group}
         found = []

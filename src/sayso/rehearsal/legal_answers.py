@@ -41,28 +41,28 @@ def legal_answers(
     values: Mapping[str, Value],
     witnesses: tuple[tuple[str, str], ...],
     *,
-    decisive: bool = False,
+    decisive: frozenset[str] | None = None,
 ) -> list[LegalAnswer]:
     """One answer for each way that can be taken with the answers given so far.
 
-    `decisive`: conditions of other steps read the answer, so each way gets several: all values where they
-    can be listed, else the lowest and the highest reading beside the plainest.
+    `decisive`: conditions of other steps read the answer and compare it with these texts, so each way gets
+    several answers: those texts, the lowest and the highest number beside the plainest, all of a short list.
     """
     found: dict[str, list[LegalAnswer]] = {}
     for text, value, within in _candidates(step, witnesses):
         way = _way(step, value, within, values)
         found.setdefault(way, []).append(LegalAnswer(text, value, way))
-    if not decisive:
+    if decisive is None:
         return [answers[0] for answers in found.values()]
-    return [answer for answers in found.values() for answer in _spread(answers)]
+    return [answer for answers in found.values() for answer in _spread(answers, decisive)]
 
 
-def _spread(answers: list[LegalAnswer]) -> list[LegalAnswer]:
-    if not isinstance(answers[0].value, float):
+def _spread(answers: list[LegalAnswer], compared: frozenset[str]) -> list[LegalAnswer]:
+    if len(answers) <= 6 or isinstance(answers[0].value, str):
         return answers[:32]
-    numbers = [answer for answer in answers if isinstance(answer.value, float)]
-    ends = [min(numbers, key=lambda a: float(a.value)), max(numbers, key=lambda a: float(a.value))]
-    return list(dict.fromkeys([answers[0], *ends]))
+    ends = [min(answers, key=lambda a: float(a.value)), max(answers, key=lambda a: float(a.value))]
+    named = [answer for answer in answers if _as_text(answer.value) in compared]
+    return list(dict.fromkeys([answers[0], *ends, *named]))
 
 
 def _way(step: Step, value: Value, within: bool, values: Mapping[str, Value]) -> str:

@@ -124,7 +124,7 @@ def read_script(path: str | Path) -> Script:
 
 
 def check_script(script: Script) -> list[Unlike]:
-    """Everything that the job says or does otherwise than the script. Raises ProcedureError as `read` does."""
+    """Everything that the job says or does otherwise than the script. Raises ProcedureError like `read`."""
     expected = [line for line in script.lines if line.kind in ("sayso", "the job ends")]
     got = [
         (turn, line) for turn, line in _played(script) if line.kind in ("sayso", "the job ends", "problem")

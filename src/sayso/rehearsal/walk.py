@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import deque
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -115,7 +116,7 @@ def walk(procedure: Procedure, *, wrench: str = "N.m") -> Coverage:
         bench, answers = waiting.popleft()
         step = procedure.step(bench.step)
         for legal in legal_answers(
-            step, bench.state.values, bench.state.witnesses, decisive=step.ask.name in read_elsewhere
+            step, bench.state.values, bench.state.witnesses, decisive=read_elsewhere.get(step.ask.name)
         ):
             edge = _edge(graph.edges[step.id], legal)
             try:
@@ -145,14 +146,16 @@ def _decisive_names(procedure: Procedure) -> tuple[str, ...]:
     return tuple(sorted({name for source in sources for name in answer_names(source)}))
 
 
-def _read_elsewhere(procedure: Procedure) -> frozenset[str]:
-    """Answers that a condition of another step reads."""
-    found: set[str] = set()
+def _read_elsewhere(procedure: Procedure) -> dict[str, frozenset[str]]:
+    """Answers that a condition of another step reads, with the numbers and texts in those conditions."""
+    found: dict[str, frozenset[str]] = {}
     for step in procedure.steps:
         sources = [case.when for case in step.then.cases if case.is_condition]
         for source in [*sources, *([step.when] if step.when else [])]:
-            found |= answer_names(source) - {step.ask.name}
-    return frozenset(found)
+            compared = frozenset(re.findall(r"\d+(?:\.\d+)?", source))
+            for name in answer_names(source) - {step.ask.name}:
+                found[name] = found.get(name, frozenset()) | compared
+    return found
 
 
 def _edge(edges: tuple[Edge, ...], legal: LegalAnswer) -> Edge | None:

@@ -60,6 +60,6 @@ def actions(text: str) -> list[str]:
             if said[:1] == ["then"]:
                 said = said[1:]
             # Most verbs are nouns too ('your lock and tag'): an object must follow.
-            if said and said[0] in ACTIONS and (number == 0 or (said[1:2] and said[1] in _OBJECT)):
+            if len(said) > 1 and said[0] in ACTIONS and (number == 0 or said[1] in _OBJECT):
                 found.append(said[0])
     return found

@@ -1,0 +1,165 @@
+"""An outline of steps -> the YAML of a first draft, and the list of what is still missing."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import Any
+
+import yaml
+
+from sayso.procedure.bring_in.wording import Understood, understood
+
+
+class BringInError(ValueError):
+    """A file that cannot be brought in; says what is wrong and what to give instead."""
+
+
+@dataclass(slots=True)
+class OutlineStep:
+    text: str
+    section: str = ""
+    cautions: list[tuple[str, str]] = field(default_factory=list)  # (level, text)
+    why: str = ""
+    hint: str = ""
+    #: given in a column of its own, not in the text
+    target: str = ""
+    within: str = ""
+    unit: str = ""
+    low: str = ""
+    high: str = ""
+    id: str = ""
+
+
+@dataclass(slots=True)
+class Outline:
+    """What a list of steps says, before it is a procedure."""
+
+    title: str = ""
+    steps: list[OutlineStep] = field(default_factory=list)
+    tools: list[str] = field(default_factory=list)
+    parts: list[str] = field(default_factory=list)
+    conditions: list[str] = field(default_factory=list)
+    #: what had to be left out or guessed
+    remarks: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """`text` is the YAML. `missing` says what a lead hand must still put in, with the line of the draft."""
+
+    text: str
+    missing: tuple[str, ...]
+
+    @property
+    def passes(self) -> bool:
+        return not self.missing
+
+
+def written(outline: Outline, name: str) -> Draft:
+    """The draft, read and checked once: what the reader finds is part of `missing`."""
+    from sayso.procedure.checks import check_reading
+    from sayso.procedure.reading import read_all_kept
+
+    ids: set[str] = set()
+    names: set[str] = set()
+    body: dict[str, Any] = {
+        "procedure": _slug(outline.title or name, "-") or "draft",
+        "title": outline.title or name.replace("-", " ").replace("_", " "),
+        "revision": 1,
+        "defers_to": "The maker's manual, local codes and licensed practice come before this procedure.",
+    }
+    before = {
+        key: listed
+        for key, listed in (
+            ("tools", outline.tools),
+            ("parts", outline.parts),
+            ("conditions", outline.conditions),
+        )
+        if listed
+    }
+    if before:
+        body["before"] = before
+    body["steps"] = [_step(step, ids, names) for step in outline.steps]
+    head = "# A first draft, brought in: read every line, then raise the revision.\n"
+    text = head + yaml.dump(body, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=100)
+    file = f"{name}.yaml"
+    problems = check_reading(read_all_kept({file: text}, file))
+    missing = [*outline.remarks, *(str(p) for p in problems if p.severity != "hint")]
+    return Draft(text, tuple(missing))
+
+
+def _step(step: OutlineStep, ids: set[str], names: set[str]) -> dict[str, Any]:
+    found = understood(step.text)
+    node: dict[str, Any] = {"id": _unique(_slug(step.id or found.say, "-") or "step", ids, "-")}
+    if step.section:
+        node["section"] = step.section
+    if step.cautions:
+        listed = [{"level": level, "say": _sentence(text)} for level, text in step.cautions]
+        node["caution"] = listed[0] if len(listed) == 1 else listed
+    node["say"] = found.say
+    if found.wait:
+        node["wait"] = found.wait
+    ask = _ask(step, found, names, node["id"])
+    if ask:
+        node["ask"] = ask
+    if step.why:
+        node["why"] = _sentence(step.why)
+    if step.hint:
+        node["hint"] = _sentence(step.hint)
+    return node
+
+
+def _ask(step: OutlineStep, found: Understood, names: set[str], step_id: str) -> dict[str, Any]:
+    target, within = step.target or found.target, step.within or found.within
+    unit, low, high = step.unit or found.unit, step.low or found.at_least, step.high or found.at_most
+    name = _unique(_slug(step_id, "_") or "answer", names, "_")
+    if name[0].isdigit():
+        name = f"a_{name}"
+    if target:
+        ask = {"torque": name, "target": target}
+        if within:
+            ask["within"] = within
+        return {**ask, "fasteners": found.fasteners} if found.fasteners > 1 else ask
+    if found.is_question:
+        return {"yes_no": name}
+    if unit and (found.is_measure or low or high):
+        limits = {"below": found.below, "above": found.above, "at_least": low, "at_most": high}
+        return {"measure": name, "unit": unit, **{key: _number(v) for key, v in limits.items() if v}}
+    if found.is_serial:
+        return {"serial": name}
+    return {}
+
+
+def _number(text: str) -> float | int | str:
+    try:
+        value = float(text)
+    except ValueError:
+        return text
+    return int(value) if value.is_integer() else value
+
+
+def _sentence(text: str) -> str:
+    text = " ".join(text.split())
+    return text if text[-1:] in ".!?" or not text else text + "."
+
+
+def _slug(text: str, joiner: str) -> str:
+    words = re.findall(r"[a-z0-9]+", text.lower())
+    kept = [word for word in words if word not in ("the", "a", "an", "of", "to", "and", "on", "in", "with")]
+    return joiner.join((kept or words)[:5])
+
+
+def _unique(name: str, taken: set[str], joiner: str) -> str:
+    one, number = name, 2
+    while one in taken or one in ("next", "end"):
+        one, number = f"{name}{joiner}{number}", number + 1
+    taken.add(one)
+    return one
+
+
+class _Dumper(yaml.SafeDumper):
+    """Lists are set in from their key, as a person writes them."""
+
+    def increase_indent(self, flow: bool = False, indentless: bool = False) -> None:
+        super().increase_indent(flow, False)

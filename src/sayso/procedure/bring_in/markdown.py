@@ -1,0 +1,119 @@
+"""A Markdown list of steps: headings are sections, 'WARNING: ...' is the caution of the step below it."""
+
+from __future__ import annotations
+
+import re
+
+from markdown_it import MarkdownIt
+from markdown_it.tree import SyntaxTreeNode
+
+from sayso.procedure.bring_in.draft import Outline, OutlineStep
+
+_CAUTION = re.compile(r"^\s*(danger|warning|caution|notice)\s*[:!.\-–—]\s*(.+)$", re.IGNORECASE | re.DOTALL)
+_NOTE = re.compile(r"^\s*(note|hint|why|reason)\s*[:.\-–—]\s*(.+)$", re.IGNORECASE | re.DOTALL)
+_BEFORE = {
+    "tools": re.compile(r"\b(tools?|equipment)\b", re.I),
+    "parts": re.compile(r"\b(parts?|spares?|materials?|consumables?)\b", re.I),
+    "conditions": re.compile(
+        r"\b(before you start|preparation|conditions?|requirements?|prerequisites?)\b", re.I
+    ),
+}
+
+
+def outline_from_markdown(text: str) -> Outline:
+    """The outline of a Markdown (CommonMark) text; a plain text with a step a line is read too."""
+    outline = Outline()
+    reader = _Reader(outline)
+    for node in SyntaxTreeNode(MarkdownIt("commonmark").parse(text)).children:
+        reader.block(node)
+    reader.finish()
+    return outline
+
+
+class _Reader:
+    """Walks the blocks in order; cautions wait for the step that follows them."""
+
+    def __init__(self, outline: Outline) -> None:
+        self.outline = outline
+        self.section = ""
+        self.into: str | None = None
+        self.cautions: list[tuple[str, str]] = []
+
+    def block(self, node: SyntaxTreeNode) -> None:
+        match node.type:
+            case "heading":
+                self._heading(node)
+            case "bullet_list" | "ordered_list":
+                for item in node.children:
+                    self._item(item)
+            case "paragraph" | "blockquote":
+                self._paragraph(_text(node))
+
+    def finish(self) -> None:
+        for level, caution in self.cautions:
+            self.outline.remarks.append(
+                f"the {level} '{caution}' stands after the last step: say where it belongs"
+            )
+
+    def _heading(self, node: SyntaxTreeNode) -> None:
+        text = _text(node)
+        if node.tag == "h1" and not self.outline.title:
+            self.outline.title = text
+            return
+        self.into = next((name for name, pattern in _BEFORE.items() if pattern.search(text)), None)
+        self.section = "" if self.into else text
+
+    def _item(self, item: SyntaxTreeNode) -> None:
+        own = [child for child in item.children if child.type == "paragraph"]
+        nested = [child for child in item.children if child.type in ("bullet_list", "ordered_list")]
+        text = "\n".join(_text(child) for child in own).strip()
+        if self.into:
+            getattr(self.outline, self.into).append(" ".join(text.split()))
+            return
+        lines: list[str] = []
+        for line in text.split("\n"):  # a caution or note below the step, in the same item
+            if lines and not (_CAUTION.match(line) or _NOTE.match(line)):
+                lines[-1] += f" {line.strip()}"
+            else:
+                lines.append(line.strip())
+        for line in lines:
+            if line:
+                self._line(line)
+        for child in nested:
+            for one in child.children:
+                self._item(one)
+
+    def _paragraph(self, text: str) -> None:
+        lines = [line.strip() for line in text.split("\n") if line.strip()]
+        for line in lines:
+            if self.into:
+                getattr(self.outline, self.into).append(line)
+            elif _CAUTION.match(line) or _NOTE.match(line):
+                self._line(line)
+            elif re.match(r"^\d+[.)]\s+", line) or len(lines) > 2:
+                self._line(re.sub(r"^\d+[.)]\s+", "", line))
+            else:
+                self.outline.remarks.append(f"left out, for it is no step: '{line[:80]}'")
+
+    def _line(self, text: str) -> None:
+        caution, note = _CAUTION.match(text), _NOTE.match(text)
+        if caution:
+            self.cautions.append((caution.group(1).lower(), caution.group(2)))
+        elif note and self.outline.steps:
+            step = self.outline.steps[-1]
+            if note.group(1).lower() in ("why", "reason"):
+                step.why = note.group(2)
+            else:
+                step.hint = note.group(2)
+        else:
+            self.outline.steps.append(OutlineStep(text, self.section, self.cautions))
+            self.cautions = []
+
+
+def _text(node: SyntaxTreeNode) -> str:
+    if node.type in ("text", "code_inline"):
+        return node.content
+    if node.type in ("softbreak", "hardbreak"):
+        return "\n"
+    joiner = "\n" if node.type == "blockquote" else ""
+    return joiner.join(_text(child) for child in node.children)

@@ -1,0 +1,110 @@
+"""A sheet with a step a row: CSV, or XLSX with the optional package openpyxl."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from sayso.procedure.bring_in.draft import BringInError, Outline, OutlineStep
+
+#: What a column may be called -> what it holds.
+_COLUMNS = {
+    "step": ("step", "action", "say", "instruction", "task", "description", "do", "text", "what"),
+    "section": ("section", "group", "chapter", "area"),
+    "danger": ("danger",),
+    "warning": ("warning",),
+    "caution": ("caution",),
+    "notice": ("notice",),
+    "why": ("why", "reason"),
+    "hint": ("hint", "note", "remark", "remarks", "comment"),
+    "target": ("torque", "target"),
+    "within": ("tolerance", "within"),
+    "unit": ("unit",),
+    "low": ("min", "minimum", "from", "lower limit", "low"),
+    "high": ("max", "maximum", "to", "upper limit", "high"),
+    "number": ("no", "no.", "nr", "number", "#", "id", "pos"),
+}
+
+
+def outline_from_csv(text: str) -> Outline:
+    """Raises BringInError when no column holds the steps."""
+    try:
+        dialect: type[csv.Dialect] | csv.Dialect = csv.Sniffer().sniff(text[:4000], delimiters=",;\t|")
+    except csv.Error:
+        dialect = csv.excel
+    try:
+        rows = list(csv.reader(io.StringIO(text), dialect))
+    except csv.Error as error:
+        raise BringInError(f"the CSV cannot be read ({error}); save it again as CSV") from error
+    return _outline(rows)
+
+
+def outline_from_workbook(path: Path) -> Outline:
+    """The first sheet. Raises BringInError without openpyxl or when the file is no workbook."""
+    try:
+        import openpyxl
+    except ImportError as error:
+        raise BringInError("to read XLSX install sayso[spreadsheet], or save the sheet as CSV") from error
+    try:
+        book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+        sheet = book.worksheets[0]
+        rows = [
+            ["" if cell is None else str(cell) for cell in row] for row in sheet.iter_rows(values_only=True)
+        ]
+        title = sheet.title
+        book.close()
+    except Exception as error:  # openpyxl raises many kinds for files that are no workbooks
+        raise BringInError(f"{path}: is no XLSX workbook ({type(error).__name__}); save it again") from error
+    outline = _outline(rows)
+    if not outline.title and not title.lower().startswith("sheet"):
+        outline.title = title
+    return outline
+
+
+def _outline(rows: Sequence[Sequence[str]]) -> Outline:
+    outline = Outline()
+    where, start = _header([list(row) for row in rows])
+    section = ""
+    for row in rows[start:]:
+        cells = {name: (row[index].strip() if index < len(row) else "") for name, index in where.items()}
+        text = cells.get("step", "")
+        section = cells.get("section", "") or section
+        if not text:
+            if any(cells.values()):
+                outline.remarks.append(
+                    f"left out, for its step is empty: '{', '.join(c for c in row if c)[:80]}'"
+                )
+            continue
+        step = OutlineStep(text, section if "section" in where else "")
+        step.cautions = [
+            (level, cells[level]) for level in ("danger", "warning", "caution", "notice") if cells.get(level)
+        ]
+        for name in ("why", "hint", "target", "within", "unit", "low", "high"):
+            setattr(step, name, cells.get(name, ""))
+        if step.target and step.unit and not step.target.rstrip().endswith(step.unit):
+            step.target = f"{step.target} {step.unit}"
+        outline.steps.append(step)
+    return outline
+
+
+def _header(rows: list[list[str]]) -> tuple[dict[str, int], int]:
+    """Which column holds what, and the row where the steps begin."""
+    for number, row in enumerate(rows[:10]):
+        names = [cell.strip().lower() for cell in row]
+        where = {
+            kind: next(index for index, name in enumerate(names) if name in known)
+            for kind, known in _COLUMNS.items()
+            if any(name in known for name in names)
+        }
+        if "step" in where and (len(where) > 1 or len(_filled(names)) == 1):
+            return where, number + 1
+    single = [row for row in rows if _filled(row)]
+    if single and all(len(_filled(row)) == 1 for row in single):
+        return {"step": next(i for i, cell in enumerate(single[0]) if cell.strip())}, 0
+    raise BringInError("no column holds the steps: name one 'step' in the first row")
+
+
+def _filled(cells: Iterable[str]) -> list[str]:
+    return [cell for cell in cells if cell.strip()]

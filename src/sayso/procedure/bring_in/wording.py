@@ -1,0 +1,118 @@
+"""What a written step says beside its action: a torque, a limit, a wait, a question.
+
+Common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+_NUMBER = r"[+-]?\d+(?:\.\d+)?"
+_TORQUE_UNIT = r"(?:N\s?[.·*]?\s?m|lbf?[.·*\s-]?(?:ft|in)|(?:ft|in)[.·*\s-]?lbf?s?)"
+_UNIT = r"(?:mV|kV|V|mA|A|mΩ|kΩ|MΩ|Ω|ohms?|megohms?|mm|cm|m|in|kPa|bar|psi|°C|degC|kg|km/h|mph|Hz|%)"
+_TORQUE = re.compile(
+    rf"[\s,(]*(?:\b(?:to|at|of)\s+)?(?P<target>{_NUMBER}\s*{_TORQUE_UNIT})"
+    rf"(?:\s*[(,]?\s*(?:±|\+/-|\+-|plus or minus|within)"
+    rf"\s*(?P<within>{_NUMBER}\s*(?:%|{_TORQUE_UNIT})?)\s*\)?)?\)?",
+    re.IGNORECASE,
+)
+_WAIT = re.compile(
+    r"\bwait\s+(?:for\s+)?(?:at least\s+)?(\d+(?:\.\d+)?)\s*(seconds?|s|minutes?|min|hours?|h)\b", re.I
+)
+_RANGE = re.compile(
+    rf"[\s,(]*(?:\bbetween\s+|\bfrom\s+|:\s*)?({_NUMBER})\s*(?:to|and|-|–|\.\.)\s*({_NUMBER})"
+    rf"\s*({_UNIT})(?![\w])\)?"
+)
+_ONE_SIDED = re.compile(
+    rf"[\s,(]*(?:\b(?:is|must be|to be)\s+)?\b(below|less than|under|above|more than|over|at least|at most|"
+    rf"no more than|no less than)\s+({_NUMBER})\s*({_UNIT})(?![\w])\)?",
+    re.IGNORECASE,
+)
+_WORDS = dict(
+    zip(
+        ["two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"],
+        range(2, 13),
+        strict=True,
+    )
+)
+_FASTENERS = re.compile(
+    rf"\b({'|'.join(_WORDS)}|\d{{1,2}})\s+(?:\w+\s+){{0,3}}?(?:bolts?|screws?|nuts?|studs?)\b", re.IGNORECASE
+)
+_LIMITS = {
+    "below": "below", "less than": "below", "under": "below", "above": "above", "more than": "above",
+    "over": "above", "at least": "at_least", "no less than": "at_least", "at most": "at_most",
+    "no more than": "at_most",
+}  # fmt: skip
+
+
+@dataclass(slots=True)
+class Understood:
+    """`say` is the sentence without the quantities, which are asked for instead of spoken."""
+
+    say: str
+    target: str = ""
+    within: str = ""
+    fasteners: int = 1
+    unit: str = ""
+    below: str = ""
+    above: str = ""
+    at_least: str = ""
+    at_most: str = ""
+    wait: str = ""
+    is_question: bool = False
+    is_measure: bool = False
+    is_serial: bool = False
+
+
+def understood(text: str) -> Understood:
+    """The step as it will be said, and what was found in it."""
+    said = " ".join(text.split())
+    found = Understood(said)
+    found.is_question = said.endswith("?")
+    found.is_measure = bool(re.match(r"(measure|read|check|note|record)\b", said, re.I))
+    found.is_serial = bool(re.search(r"\bserial\b", said, re.I)) and bool(
+        re.match(r"(read|record|note|write)\b", said, re.I)
+    )
+    wait = _WAIT.search(said)
+    if wait:
+        unit = {"s": "s", "m": "min", "h": "h"}[wait.group(2)[0].lower()]
+        found.wait = f"{wait.group(1)} {unit}"
+        rest = (said[: wait.start()] + said[wait.end() :]).strip(" ,.;")
+        said = rest if len(rest.split()) > 2 else "Wait."
+    torque = _TORQUE.search(said)
+    if torque:
+        found.target = re.sub(r"\s+", " ", torque.group("target"))
+        found.within = re.sub(r"\s+", " ", torque.group("within") or "")
+        fasteners = _FASTENERS.search(said)
+        if fasteners:
+            found.fasteners = _WORDS.get(fasteners.group(1).lower()) or int(fasteners.group(1))
+        said = said[: torque.start()] + said[torque.end() :]
+    elif (span := _RANGE.search(said)) is not None:
+        found.at_least, found.at_most, found.unit = span.group(1), span.group(2), _unit(span.group(3))
+        said = said[: span.start()] + said[span.end() :]
+    elif (limit := _ONE_SIDED.search(said)) is not None:
+        setattr(found, _LIMITS[limit.group(1).lower()], limit.group(2))
+        found.unit = _unit(limit.group(3))
+        said = said[: limit.start()] + said[limit.end() :]
+    said = re.sub(r"\s+([.,;:?!])", r"\1", " ".join(said.split())).strip(" ,;:")
+    if said and said[-1] not in ".?!":
+        said += "."
+    found.say = said[:1].upper() + said[1:] if said else "Do this step."
+    return found
+
+
+_UNITS_WRITTEN = {
+    "Ω": "ohm",
+    "ohms": "ohm",
+    "mΩ": "mohm",
+    "kΩ": "kohm",
+    "MΩ": "Mohm",
+    "megohm": "Mohm",
+    "megohms": "Mohm",
+    "°C": "degC",
+}
+
+
+def _unit(text: str) -> str:
+    return _UNITS_WRITTEN.get(text, text)
