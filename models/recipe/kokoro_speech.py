@@ -15,12 +15,13 @@ from pathlib import Path
 
 import numpy as np
 import torch
-from kokoro_net import FRAME, STYLE, KokoroNet
+from kokoro_net import FRAME, STYLE, Encoded, KokoroNet
 from numpy.typing import NDArray
+from speech_data import Utterance, prepared
 from torch import Tensor
 
-GROUP = 4096  # utterances drawn together, then batched by token count
-SECONDS_A_BATCH = 200.0
+GROUP = 8192  # utterances drawn together, then batched by token count
+SECONDS_A_BATCH = 120.0
 MAX_FRAMES = 400
 
 
@@ -77,6 +78,40 @@ def labels(frames: NDArray[np.int64], owner: NDArray[np.int16], n: int) -> tuple
     return (np.array([o for o, _ in out], np.uint8), np.array([t * FRAME / 24000 for _, t in out], np.float32))
 
 
+def one_word(u: Utterance, rng: np.random.Generator) -> Utterance | None:
+    """Half of the longer utterances also give one word cut out of the flow: how hurried answers and clips sound."""
+    if sum(u.starts) < 2 or rng.random() < 0.5 or u.seg is None or u.st is None:
+        return None
+    spoken = np.flatnonzero(u.seg != 0)
+    if len(spoken) != len(u.phones):
+        return None
+    begins = np.flatnonzero(u.starts)
+    w = int(rng.integers(len(begins)))
+    a, b = int(begins[w]), int(begins[w + 1]) if w + 1 < len(begins) else len(u.phones)
+    last = int(spoken[b - 1])
+    t0 = float(u.st[spoken[a]])
+    t1 = float(u.st[last + 1]) if last + 1 < len(u.st) else len(u.x) / 16000
+    if not 0.12 < t1 - t0 < 2:
+        return None
+    i, j = max(0, int((t0 - 0.03) * 16000)), min(len(u.x), int((t1 + 0.03) * 16000))
+    seg = np.concatenate([[0], u.seg[spoken[a]: last + 1], [0]]).astype(np.uint8)
+    st = np.concatenate([[0.0], u.st[spoken[a]: last + 1] - i / 16000, [t1 - i / 16000]]).astype(np.float32)
+    return Utterance(u.x[i:j].copy(), u.phones[a:b], u.starts[a:b], "kokoro", seg, st)
+
+
+def faithful(net: KokoroNet, exact: KokoroNet, ids: Tensor, style: Tensor) -> float:
+    """Correlation of the log spectra that the fast and the exact network make of one batch."""
+    spectra = []
+    for n in (net, exact):
+        torch.manual_seed(0)
+        enc = n.encode(ids, style)
+        frames = torch.full(ids.shape, 4, device=ids.device)
+        y = n.speak(enc, frames, style, torch.ones(len(ids), 2, device=ids.device), torch.zeros(len(ids), device=ids.device))
+        spectra.append((y.unfold(1, 480, 480) * torch.hann_window(480, device=ids.device)))
+    a, b = ((torch.fft.rfft(s.float()).abs() + 1e-3).log().flatten() for s in spectra)
+    return float(torch.corrcoef(torch.stack([a, b]))[0, 1])
+
+
 def main() -> None:
     work, out, rank, ranks, seconds = Path(sys.argv[1]), Path(sys.argv[2]), *map(int, sys.argv[3:6])
     out.mkdir(parents=True, exist_ok=True)
@@ -96,13 +131,21 @@ def main() -> None:
     plan = {k: p[k] for k in p.files}
     g = torch.Generator(device=dev).manual_seed(1000 + rank)
     rng = np.random.default_rng(rank)
+    if dtype == torch.float16:
+        first = plan["token"][: plan["token_at"][1]].astype(np.int64)
+        ids = torch.from_numpy(np.pad(np.tile(first, (8, 1)), ((0, 0), (1, 1)))).to(dev)
+        style = voices[:8, 12]
+        r = faithful(net, KokoroNet(net.w, dev, torch.float32), ids, style)
+        print(f"kokoro {rank}: half precision agrees to {r:.3f}", flush=True)
+        if not r > 0.9:
+            net = KokoroNet(net.w, dev, torch.float32)
     budget = float(os.environ.get("KOKORO_BATCH_S", SECONDS_A_BATCH)) if cuda else 10.0
     total = len(plan["accent"])
     made, audio_s, shard = 0, 0.0, 0
     while time.time() - began < seconds:
         group = (GROUP if shard else GROUP // 4) if cuda else 24
         mine = rng.integers(0, total, group) if total < group * ranks else rng.permutation(total)[rank::ranks][:group]
-        keep: dict[str, list[NDArray]] = {k: [] for k in ("x", "n", "ph", "st", "seg")}
+        keep: list[Utterance] = []
         count = np.diff(plan["token_at"])[mine]
         for tokens in np.unique(count):
             idx = mine[count == tokens]
@@ -133,7 +176,7 @@ def main() -> None:
             at = 0
             while at < b:
                 end = at + 1
-                while (end < b and sums[end] <= sums[at] + max(2, sums[at] // 16)
+                while (end < b and sums[end] <= sums[at] + max(5, sums[at] // 9)
                        and (end + 1 - at) * sums[end] * FRAME / 24000 < budget):
                     end += 1
                 pick = order[at:end]
@@ -141,8 +184,11 @@ def main() -> None:
                 if sums[end - 1] > MAX_FRAMES:
                     continue
                 fr = frames[pick].clone()
-                fr[:, -1] += sums[end - 1] - fr.sum(1)
-                from kokoro_net import Encoded
+                # what is missing to the longest of the batch becomes silence in front and behind
+                missing = sums[end - 1] - fr.sum(1)
+                ahead = (missing * torch.rand(len(pick), generator=g, device=dev)).long()
+                fr[:, 0] += ahead
+                fr[:, -1] += missing - ahead
                 enc = Encoded(prosody[pick], text[pick], duration[pick])
                 k = len(pick)
                 pitch = torch.stack([torch.exp(torch.randn(k, generator=g, device=dev) * 0.10),
@@ -159,20 +205,21 @@ def main() -> None:
                     own = plan["owner"][plan["token_at"][i]: plan["token_at"][i + 1]]
                     phones = plan["phone"][plan["phone_at"][i]: plan["phone_at"][i + 1]]
                     seg, st = labels(fr_n[row], own, len(phones))
-                    keep["x"].append(wave[row])
-                    keep["n"].append(np.array([wave.shape[1], len(phones), len(seg)]))
-                    keep["ph"].append(phones)
-                    keep["seg"].append(seg)
-                    keep["st"].append(st)
+                    ids_n = (phones & 0x7F).tolist()
+                    pdf = np.array([0 if q == 255 else ids_n[q] for q in seg], np.uint8)
+                    keep.append(Utterance(wave[row], ids_n, (phones >= 0x80).tolist(), "kokoro", pdf, st))
                     audio_s += wave.shape[1] / 16000
+                    if (cut := one_word(keep[-1], rng)) is not None:
+                        keep.append(cut)
                 made += len(pick)
                 if time.time() - began > seconds:
                     break
             if time.time() - began > seconds:
                 break
         name = out / f"kokoro-{rank}-{shard:03d}.npz"
-        np.savez(str(name) + ".tmp.npz", x=np.concatenate(keep["x"]), n=np.stack(keep["n"]), ph=np.concatenate(keep["ph"]),
-                 seg=np.concatenate(keep["seg"]), st=np.concatenate(keep["st"]))
+        if not keep:
+            continue
+        np.savez(str(name) + ".tmp.npz", **prepared(keep))
         os.replace(str(name) + ".tmp.npz", name)
         shard += 1
         took = time.time() - began

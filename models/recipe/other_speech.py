@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 from phones import PHONE_ID
 from scipy.signal import resample_poly
+from speech_data import Utterance, prepared
 
 ROOT = os.environ.get("TTS_ROOT", "")
 ENV = dict(os.environ, LD_LIBRARY_PATH=ROOT + "/lib" if ROOT else "")
@@ -65,12 +66,6 @@ def speak(job: tuple[int, list[tuple[str, list[str]]]]) -> Made | None:
     return x.astype(np.int16), np.array(phones, np.uint8)
 
 
-def save(path: Path, made: list[Made]) -> None:
-    n = np.array([[len(x), len(p), 0] for x, p in made])
-    np.savez(path, x=np.concatenate([x for x, _ in made]), n=n, ph=np.concatenate([p for _, p in made]),
-             seg=np.zeros(0, np.uint8), st=np.zeros(0, np.float32))
-
-
 def main() -> None:
     work, out, seconds = Path(sys.argv[1]), Path(sys.argv[2]), float(sys.argv[3])
     out.mkdir(parents=True, exist_ok=True)
@@ -84,7 +79,9 @@ def main() -> None:
                 pool.terminate()
                 break
     for k in range(0, len(made), 8000):
-        save(out / f"other-{shard:03d}.npz", made[k: k + 8000])
+        part = [Utterance(x, (p & 0x7F).tolist(), (p >= 0x80).tolist(), "other") for x, p in made[k: k + 8000]]
+        np.savez(out / f"other-{shard:03d}.tmp.npz", **prepared(part))
+        (out / f"other-{shard:03d}.tmp.npz").rename(out / f"other-{shard:03d}.npz")
         shard += 1
     print(f"other: {len(made)} of {len(jobs)} utterances, {sum(len(x) for x, _ in made) / 57.6e6:.2f} h, "
           f"{time.time() - began:.0f} s", flush=True)

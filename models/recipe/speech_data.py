@@ -14,6 +14,7 @@ from torch import Tensor
 
 RATE = 16000
 MAX_SEGMENTS, MAX_STATES = 96, 96
+SOURCES = ("kokoro", "other", "an4", "an4word", "silence")
 SHARE = {"kokoro": 1, "other": 1, "an4": 6, "an4word": 4, "silence": 1}
 
 
@@ -28,21 +29,28 @@ class Utterance:
     choices: list[list[str]] = field(default_factory=list)  # AN4: variants of each word, until one is chosen
 
 
-def from_shard(path: Path) -> list[Utterance]:
-    z = np.load(path)
-    x, n, ph, seg, st = (z[k] for k in ("x", "n", "ph", "seg", "st"))
-    out, ax, ap, asg = [], 0, 0, 0
-    source = path.name.split("-")[0]
-    for nx, np_, ns in n:
-        phones = ph[ap: ap + np_]
-        ids = (phones & 0x7F).tolist()
-        s = seg[asg: asg + ns]
-        # segments name a position in the utterance's phones (255: silence) -> phone ids
-        lab = np.array([0 if k == 255 else ids[k] for k in s], np.uint8) if ns else None
-        out.append(Utterance(x[ax: ax + nx], ids, (phones >= 0x80).tolist(), source, lab,
-                             st[asg: asg + ns] if ns else None))
-        ax, ap, asg = ax + nx, ap + np_, asg + ns
-    return out
+def prepared(utterances: list[Utterance]) -> dict[str, NDArray]:
+    """Flat audio and label tables of usable utterances; this is also the format of a shard on disk."""
+    ok = [u for u in utterances if RATE * 0.12 < len(u.x) < RATE * 9.2 and len(u.phones) + sum(u.starts) + 1 < MAX_STATES
+          and (u.seg is None or len(u.seg) < MAX_SEGMENTS)]
+    n = len(ok)
+    table = dict(state=np.zeros((n, MAX_STATES), np.uint8), optional=np.zeros((n, MAX_STATES), bool),
+                 count=np.zeros(n, np.int64), seg=np.zeros((n, MAX_SEGMENTS), np.uint8),
+                 st=np.full((n, MAX_SEGMENTS), np.inf, np.float32), has=np.zeros(n, bool),
+                 quiet=np.array([not u.phones for u in ok], bool), length=np.array([len(u.x) for u in ok], np.int64),
+                 source=np.array([SOURCES.index(u.source) for u in ok], np.int64))
+    audio, extent = [], []
+    for i, u in enumerate(ok):
+        s, o = transcript_states(u.phones, u.starts)
+        table["state"][i, : len(s)], table["optional"][i, : len(s)], table["count"][i] = s, o, len(s)
+        if u.seg is not None and u.st is not None:
+            table["seg"][i, : len(u.seg)], table["st"][i, : len(u.st)], table["has"][i] = u.seg, u.st, True
+        elif not u.phones:
+            table["st"][i, 0], table["has"][i] = 0.0, True
+        audio.append(rescaled(u.x))
+        extent.append(_extent(audio[-1]))
+    table["first"], table["last"] = np.array(extent, np.int64).reshape(-1, 2).T
+    return table | {"audio": np.concatenate(audio) if audio else np.zeros(0, np.int16)}
 
 
 def from_an4(folder: Path, phone_id: dict[str, int]) -> list[Utterance]:
@@ -82,14 +90,14 @@ def silence(count: int, seconds: float) -> list[Utterance]:
     return [Utterance(zeros, [], [], "silence") for _ in range(count)]
 
 
-def rescaled(u: Utterance) -> Utterance:
+def rescaled(x: NDArray[np.int16]) -> NDArray[np.int16]:
     """Speech at one level: 3000 RMS over its loud parts."""
-    x = u.x.astype(np.float32)
-    a = np.abs(x)
+    y = x.astype(np.float32)
+    a = np.abs(y)
+    if a.max(initial=0) == 0:
+        return x
     loud = a > a.max() * 0.08
-    if len(x) and a.max() > 0:
-        u.x = np.clip(x * (3000 / np.sqrt((x[loud] ** 2).mean() + 1)), -32700, 32700).astype(np.int16)
-    return u
+    return np.clip(y * (3000 / np.sqrt((y[loud] ** 2).mean() + 1)), -32700, 32700).astype(np.int16)
 
 
 class Corpus:
@@ -97,62 +105,41 @@ class Corpus:
 
     def __init__(self, device: str) -> None:
         self.device = device
-        self.utterances: list[Utterance] = []
         self.audio = torch.zeros(0, dtype=torch.int16, device=device)
         self.tables: dict[str, Tensor] = {}
 
-    def add(self, new: list[Utterance]) -> None:
-        new = [u for u in new if RATE * 0.12 < len(u.x) < RATE * 9.2 and len(u.phones) + sum(u.starts) + 1 < MAX_STATES
-               and (u.seg is None or len(u.seg) < MAX_SEGMENTS)]
-        if not new:
-            return
-        new = [rescaled(u) for u in new]
-        n = len(new)
-        lengths = np.array([len(u.x) for u in new])
-        base = len(self.audio) + np.concatenate([[0], np.cumsum(lengths)[:-1]])
-        speech = np.array([_extent(u.x) for u in new])
-        state = np.zeros((n, MAX_STATES), np.uint8)
-        optional = np.zeros((n, MAX_STATES), bool)
-        count = np.zeros(n, np.int64)
-        seg = np.zeros((n, MAX_SEGMENTS), np.uint8)
-        st = np.full((n, MAX_SEGMENTS), np.inf, np.float32)
-        has = np.zeros(n, bool)
-        for i, u in enumerate(new):
-            s, o = transcript_states(u.phones, u.starts)
-            state[i, : len(s)], optional[i, : len(s)], count[i] = s, o, len(s)
-            if u.seg is not None and u.st is not None:
-                seg[i, : len(u.seg)], st[i, : len(u.st)], has[i] = u.seg, u.st, True
-            elif not u.phones:
-                st[i, 0], has[i] = 0.0, True
-        table = dict(base=base, length=lengths, first=speech[:, 0], last=speech[:, 1], state=state, optional=optional,
-                     count=count, seg=seg, st=st, has=has, quiet=np.array([not u.phones for u in new]))
+    def __len__(self) -> int:
+        return len(self.tables["count"]) if self.tables else 0
+
+    def add(self, table: dict[str, NDArray]) -> range:
+        """Returns the numbers of the new utterances."""
+        old = len(self)
+        length = table["length"]
+        table = table | {"base": len(self.audio) + np.concatenate([[0], np.cumsum(length)[:-1]]).astype(np.int64)}
+        self.audio = torch.cat([self.audio, torch.from_numpy(table.pop("audio")).to(self.device)])
         for k, v in table.items():
             t = torch.from_numpy(v).to(self.device)
             self.tables[k] = torch.cat([self.tables[k], t]) if k in self.tables else t
-        flat = torch.from_numpy(np.concatenate([u.x for u in new])).to(self.device)
-        self.audio = torch.cat([self.audio, flat])
-        for u in new:
-            u.x = u.x[:0]  # the copy on the device is enough
-        self.utterances += new
+        return range(old, len(self))
 
-    def relabel(self, which: list[int]) -> None:
-        """Write changed phones of some utterances into the tables."""
-        for i in which:
-            u = self.utterances[i]
-            s, o = transcript_states(u.phones, u.starts)
-            row = torch.zeros(MAX_STATES, dtype=torch.uint8)
-            row[: len(s)] = torch.tensor(s, dtype=torch.uint8)
-            opt = torch.zeros(MAX_STATES, dtype=torch.bool)
-            opt[: len(o)] = torch.tensor(o)
-            self.tables["state"][i], self.tables["optional"][i] = row.to(self.device), opt.to(self.device)
-            self.tables["count"][i] = len(s)
+    def relabel(self, i: int, phones: list[int], starts: list[bool]) -> bool:
+        """Write other phones for an utterance; True when they were others."""
+        s, o = transcript_states(phones, starts)
+        row = torch.zeros(MAX_STATES, dtype=torch.uint8)
+        row[: len(s)] = torch.tensor(s, dtype=torch.uint8)
+        opt = torch.zeros(MAX_STATES, dtype=torch.bool)
+        opt[: len(o)] = torch.tensor(o)
+        changed = not torch.equal(row, self.tables["state"][i].cpu())
+        self.tables["state"][i], self.tables["optional"][i] = row.to(self.device), opt.to(self.device)
+        self.tables["count"][i] = len(s)
+        return changed
 
     def batches(self, seconds: float, r: random.Random, labelled_only: bool = False) -> list[tuple[int, NDArray[np.int64]]]:
         """One epoch: (bucket length in 30 ms frames, utterance numbers), sources repeated by SHARE.
 
         All batches of one bucket have one size, so the criterion can run as a recorded CUDA graph.
         """
-        share = np.array([SHARE[u.source] for u in self.utterances])
+        share = np.array([SHARE[k] for k in SOURCES])[self.tables["source"].cpu().numpy()]
         if labelled_only:
             share = share * self.tables["has"].cpu().numpy()
         index = np.repeat(np.arange(len(share)), share)

@@ -25,28 +25,31 @@ from features import WARPS, Mfcc
 from fullsum import Trigram, denominator, numerator, transcript_states
 from net import Net, folded
 from phones import N_PDFS, N_PHONES, PHONE_ID
-from speech_data import Batch, Corpus, draw, from_an4, from_shard, silence
+from speech_data import Batch, Corpus, draw, from_an4, prepared, silence
 from torch import Tensor
 
 CE_SHARE = 0.22  # of the time with frame labels alone
 PEAK_RATE = 2e-3
 
 
-def trigram(corpus: Corpus, r: random.Random) -> Trigram:
-    c = np.zeros((N_PHONES, N_PHONES, N_PHONES))
-    for u in corpus.utterances:
-        for _ in range(2 if u.source.startswith("an4") else 1):
-            seq = [0, 0]
-            for p, s in zip(u.phones, u.starts, strict=True):
-                if s and len(seq) > 2 and r.random() < 0.3:
-                    seq.append(0)
-                seq.append(p)
-            seq += [0] if r.random() < 0.9 else []
-            if r.random() < 0.25:
-                seq = seq[1:]
-            for a in range(2, len(seq)):
-                c[seq[a - 2], seq[a - 1], seq[a]] += 1
-    return Trigram(torch.from_numpy(c))
+def trigram(corpus: Corpus, seed: int) -> Trigram:
+    """Counted over all transcripts, with the optional silences kept at random."""
+    rng = np.random.default_rng(seed)
+    state, optional, count = (corpus.tables[k].cpu().numpy() for k in ("state", "optional", "count"))
+    place = np.arange(state.shape[1])[None]
+    inside = place < count[:, None]
+    edge = (place == 0) | (place == count[:, None] - 1)
+    keep = inside & (~optional | (rng.random(state.shape) < np.where(edge, 0.85, 0.3)))
+    # two silences in front of each utterance keep one utterance's end out of the next one's beginning
+    flat = np.concatenate([np.zeros((len(state), 2), np.int64), state.astype(np.int64)], 1)
+    keep = np.concatenate([np.ones((len(state), 2), bool), keep], 1)
+    first = np.zeros(flat.shape, bool)
+    first[:, :2] = True
+    seq, skip = flat[keep], first[keep]
+    c = np.zeros(N_PHONES ** 3)
+    valid = ~skip[2:]
+    np.add.at(c, (seq[:-2] * N_PHONES ** 2 + seq[1:-1] * N_PHONES + seq[2:])[valid], 1)
+    return Trigram(torch.from_numpy(c.reshape(N_PHONES, N_PHONES, N_PHONES)))
 
 
 def masked_features(mfcc: Mfcc, x: Tensor) -> Tensor:
@@ -79,28 +82,24 @@ def spelled(choices: list[list[str]], pick: tuple[int, ...]) -> tuple[list[int],
 
 
 @torch.no_grad()
-def choose_variants(corpus: Corpus, net: Net, mfcc: Mfcc, most: int = 8) -> int:
+def choose_variants(corpus: Corpus, spoken: dict[int, list[list[str]]], net: Net, mfcc: Mfcc, most: int = 8) -> int:
     """Pick for each AN4 utterance the combination of pronunciations that fits best; returns how many changed."""
     net.eval()
     jobs: list[tuple[int, list[tuple[int, ...]]]] = []
-    for i, u in enumerate(corpus.utterances):
-        if any(len(c) > 1 for c in u.choices):
-            every = itertools.product(*(range(len(c)) for c in u.choices))
+    for i, choices in spoken.items():
+        if any(len(c) > 1 for c in choices):
+            every = itertools.product(*(range(len(c)) for c in choices))
             jobs.append((i, list(itertools.islice(every, most))))
-    jobs.sort(key=lambda j: len(corpus.utterances[j[0]].phones))
-    changed: list[int] = []
+    jobs.sort(key=lambda j: len(spoken[j[0]]))
+    changed = 0
     for at in range(0, len(jobs), 64):
         part = jobs[at: at + 64]
         batch = draw(corpus, np.array([i for i, _ in part]), varied=False)
         scores = net(mfcc(batch.x + 5 * torch.randn_like(batch.x)))[0].float()
-        rows, trials = [], []
-        for row, (i, picks) in enumerate(part):
-            for pick in picks:
-                rows.append(row)
-                trials.append((i, spelled(corpus.utterances[i].choices, pick)))
+        rows = [row for row, (_, picks) in enumerate(part) for _ in picks]
+        trials = [(i, spelled(spoken[i], pick)) for i, picks in part for pick in picks]
         states = [transcript_states(*t) for _, t in trials]
-        k = max(len(s) for s, _ in states)
-        dev = scores.device
+        k, dev = max(len(s) for s, _ in states), scores.device
         state = torch.tensor([s + [0] * (k - len(s)) for s, _ in states], device=dev)
         optional = torch.tensor([o + [False] * (k - len(o)) for _, o in states], device=dev)
         n = torch.tensor([len(s) for s, _ in states], device=dev)
@@ -110,14 +109,9 @@ def choose_variants(corpus: Corpus, net: Net, mfcc: Mfcc, most: int = 8) -> int:
         for (i, spelling), value in zip(trials, got, strict=True):
             if i not in best or value > best[i][0]:
                 best[i] = (float(value), spelling)
-        for i, (_, (phones, starts)) in best.items():
-            u = corpus.utterances[i]
-            if phones != u.phones:
-                u.phones, u.starts = phones, starts
-                changed.append(i)
-    corpus.relabel(changed)
+        changed += sum(corpus.relabel(i, *spelling) for i, (_, spelling) in best.items())
     net.train()
-    return len(changed)
+    return changed
 
 
 class _Scores(torch.nn.Module):
@@ -172,31 +166,33 @@ def main() -> None:
     r = random.Random(1)
     a.out.mkdir(parents=True, exist_ok=True)
     corpus = Corpus(dev)
-    corpus.add(from_an4(a.work, PHONE_ID)[: int(os.environ.get("RECIPE_AN4", "1000000"))])
+    human = from_an4(a.work, PHONE_ID)[: int(os.environ.get("RECIPE_AN4", "1000000"))]
+    spoken = dict(zip(corpus.add(prepared(human)), [u.choices for u in human], strict=False))
     seen: set[Path] = set()
 
     def take_new(limit: int = 1000) -> bool:
         fresh = [p for p in sorted(a.data.glob("*.npz")) if p not in seen and ".tmp" not in p.name][:limit]
         for p in fresh:
             try:
-                corpus.add(from_shard(p))
+                with np.load(p) as z:
+                    corpus.add({k: z[k] for k in z.files})
             except (OSError, ValueError) as e:
                 say("skipped", p.name, e)
             seen.add(p)
         return bool(fresh)
 
     take_new()
-    corpus.add(silence(max(40, len(corpus.utterances) // 50), 1.6))
-    say(len(corpus.utterances), "utterances", f"{len(corpus.audio) / 57.6e6:.2f} h")
+    corpus.add(prepared(silence(max(40, len(corpus) // 50), 1.6)))
+    say(len(corpus), "utterances", f"{len(corpus.audio) / 57.6e6:.2f} h")
     mfcc = Mfcc(dev)
     net = Net().to(dev)
-    lm = trigram(corpus, r).to(dev)
     step = 0
+    lm = trigram(corpus, step).to(dev)
     if a.start:
         saved = torch.load(a.start, map_location=dev)
         net.load_state_dict(saved["net"])
         step = saved["step"]
-        say("going on from", a.start, "step", step, "variants changed", choose_variants(corpus, net, mfcc))
+        say("going on from", a.start, "step", step, "variants changed", choose_variants(corpus, spoken, net, mfcc))
     ema = copy.deepcopy(net).eval()
     say("parameters", sum(p.numel() for p in net.parameters()))
     bank = NoiseBank(2400 if cuda else 20, 6.0, dev, corpus.audio)
@@ -212,7 +208,7 @@ def main() -> None:
     while True:
         if take_new(3):
             bank.speech = corpus.audio
-            say(len(corpus.utterances), "utterances", f"{len(corpus.audio) / 57.6e6:.2f} h")
+            say(len(corpus), "utterances", f"{len(corpus.audio) / 57.6e6:.2f} h")
         for room, index in corpus.batches(a.batch_seconds, r, labelled_only=frames_only):
             p = (time.time() - began) / a.seconds
             if p >= 1:
@@ -227,8 +223,8 @@ def main() -> None:
                 with torch.no_grad():
                     net.head.bias -= 0.7 * log_prior.clamp(min=-9)
                 ema.load_state_dict(net.state_dict())
-                n = choose_variants(corpus, net, mfcc)
-                criterion = Criterion(trigram(corpus, r).to(dev), cuda)
+                n = choose_variants(corpus, spoken, net, mfcc)
+                criterion = Criterion(trigram(corpus, step).to(dev), cuda)
                 say("sequence criterion from here; pronunciations changed:", n)
                 break
             with torch.no_grad():

@@ -1,0 +1,129 @@
+"""Write am/final.mdl: Kaldi's transition model and nnet3 network in binary, from folded.npz.
+
+Matrices are stored as Kaldi's two-byte compressed matrices (CM2), which any Kaldi reads back as floats: half the
+size, with an error of 1/65535 of a matrix's range.
+"""
+from __future__ import annotations
+
+import struct
+from pathlib import Path
+
+import numpy as np
+from net import BLOCKS, FRONT
+from numpy.typing import NDArray
+from phones import LABELS, N_LABELS, N_PDFS, N_TRANSITION_IDS
+
+
+def _tok(s: str) -> bytes:
+    return s.encode() + b" "
+
+
+def _i32(x: int) -> bytes:
+    return b"\x04" + struct.pack("<i", int(x))
+
+
+def _f32(x: float) -> bytes:
+    return b"\x04" + struct.pack("<f", float(x))
+
+
+def _f64(x: float) -> bytes:
+    return b"\x08" + struct.pack("<d", float(x))
+
+
+def _ints(v: list[int]) -> bytes:
+    return b"\x04" + struct.pack("<i", len(v)) + np.asarray(v, "<i4").tobytes()
+
+
+def _vector(v: NDArray) -> bytes:
+    v = np.ascontiguousarray(v, "<f4")
+    return b"FV " + _i32(v.size) + v.tobytes()
+
+
+def _matrix(m: NDArray) -> bytes:
+    """CM2: min, range, rows, columns, then 16 bits a value."""
+    low, high = float(m.min()), float(m.max())
+    span = max(high - low, 1e-8)
+    q = np.round((m.astype(np.float64) - low) / span * 65535).clip(0, 65535).astype("<u2")
+    return b"CM2 " + struct.pack("<ffii", low, span, *m.shape) + q.tobytes()
+
+
+def transition_model() -> bytes:
+    """One topology for every label: a state with its own pdf on entry and another for the self-loop."""
+    o = _tok("<TransitionModel>") + _tok("<Topology>")
+    o += _ints(list(range(1, N_LABELS + 1))) + _ints([-1] + [0] * N_LABELS)
+    o += _i32(-1) + _i32(1)  # separate self-loop pdf class; one entry
+    o += _i32(2) + _i32(0) + _i32(1) + _i32(2) + _i32(0) + _f32(0.5) + _i32(1) + _f32(0.5)
+    o += _i32(-1) + _i32(-1) + _i32(0) + _tok("</Topology>")
+    o += _tok("<Tuples>") + _i32(N_LABELS)
+    for k, (_, _, phone) in enumerate(LABELS):
+        o += _i32(k + 1) + _i32(0) + _i32(2 * phone) + _i32(2 * phone + 1)
+    o += _tok("</Tuples>") + _tok("<LogProbs>") + _vector(np.array([0.0] + [np.log(0.5)] * N_TRANSITION_IDS))
+    return o + _tok("</LogProbs>") + _tok("</TransitionModel>")
+
+
+def _affine(w: NDArray, b: NDArray) -> bytes:
+    return (_tok("<FixedAffineComponent>") + _tok("<LinearParams>") + _matrix(w) + _tok("<BiasParams>") + _vector(b)
+            + _tok("</FixedAffineComponent>"))
+
+
+def _plain(kind: str, dim: int) -> bytes:
+    """A component without parameters, with the empty statistics that Kaldi expects."""
+    if kind == "NoOpComponent":
+        return _tok("<NoOpComponent>") + _tok("<Dim>") + _i32(dim) + _tok("</NoOpComponent>")
+    z = _vector(np.zeros(0))
+    return (_tok(f"<{kind}>") + _tok("<Dim>") + _i32(dim) + _tok("<ValueAvg>") + z + _tok("<DerivAvg>") + z
+            + _tok("<Count>") + _f64(0) + _tok("<OderivRms>") + z + _tok("<OderivCount>") + _f64(0)
+            + _tok("<NumDimsSelfRepaired>") + _f64(0) + _tok("<NumDimsProcessed>") + _f64(0) + _tok(f"</{kind}>"))
+
+
+def _splice(source: str, offsets: list[int]) -> str:
+    parts = [source if o == 0 else f"Offset({source}, {o})" for o in offsets]
+    return parts[0] if len(parts) == 1 else f"Append({', '.join(parts)})"
+
+
+def network(z: dict[str, NDArray], garbage: float | None) -> bytes:
+    """garbage: constant log score of the SPN pdfs against normalised scores; None leaves the net's own outputs."""
+    config = ["input-node name=input dim=40"]
+    parts: list[tuple[str, bytes]] = []
+
+    def node(name: str, body: bytes, source: str) -> str:
+        config.append(f"component-node name={name} component={name} input={source}")
+        parts.append((name, body))
+        return name
+
+    def affine(name: str, key: str, source: str) -> str:
+        return node(name, _affine(z[key + "_W"].astype(np.float32), z[key + "_b"]), source)
+
+    h = "input"
+    for k, offsets in enumerate(FRONT):
+        h = affine(f"front{k}.affine", f"front{k}", _splice(h, list(offsets)))
+        h = node(f"front{k}.relu", _plain("RectifiedLinearComponent", len(z[f"front{k}_b"])), h)
+    h = affine("enter.affine", "enter", h)
+    stream = len(z["enter_b"])
+    for k, offsets in enumerate(BLOCKS):
+        y = affine(f"spread{k}.affine", f"spread{k}", _splice(h, [3 * o for o in offsets]))
+        y = node(f"spread{k}.relu", _plain("RectifiedLinearComponent", len(z[f"spread{k}_b"])), y)
+        y = affine(f"back{k}.affine", f"back{k}", y)
+        h = node(f"sum{k}", _plain("NoOpComponent", stream), f"Sum({h}, {y})")
+    h = affine("output.affine", "out", h)
+    h = node("output.log-softmax", _plain("LogSoftmaxComponent", N_PDFS), h)
+    if garbage is not None:
+        w, b = np.eye(N_PDFS, dtype=np.float32), np.zeros(N_PDFS, np.float32)
+        w[2:4], b[2:4] = 0, garbage
+        h = node("output.garbage", _affine(w, b), h)
+    config.append(f"output-node name=output input={h} objective=linear")
+    o = _tok("<Nnet3>") + b"\n" + "".join(c + "\n" for c in config).encode() + b"\n"
+    o += _tok("<NumComponents>") + _i32(len(parts))
+    for name, body in parts:
+        o += _tok("<ComponentName>") + _tok(name) + body
+    return o + _tok("</Nnet3>")
+
+
+def write(folded: Path, out: Path, garbage: float | None) -> None:
+    with np.load(folded) as f:
+        z = {k: f[k] for k in f.files}
+    left = 4 + 3 * sum(-b[0] for b in BLOCKS)
+    right = 4 + 3 * sum(max(b) for b in BLOCKS)
+    out.parent.mkdir(parents=True, exist_ok=True)
+    out.write_bytes(b"\0B" + transition_model() + network(z, garbage) + _tok("<LeftContext>") + _i32(left)
+                    + _tok("<RightContext>") + _i32(right) + _tok("<Priors>") + _vector(np.zeros(0)))
