@@ -43,6 +43,7 @@ COMMANDS: dict[str, Part] = {
     "diff": Part("sayso.procedure.commands:diff", "Two revisions compared; what it means for an open job."),
     "bring-in": Part("sayso.procedure.commands:bring_in", "A first draft from Markdown, a sheet or S1000D."),
     "schema": Part("sayso.procedure.commands:schema", "The JSON Schema of procedure files, for editors."),
+    "pages": Part("sayso.screen.commands:pages", "Jobs, reports and procedures in the browser."),
     "quiz": Part("sayso.session.quiz:quiz", "A short oral quiz on a procedure, spaced over the days."),
     "progress": Part("sayso.shop.commands:progress", "What a person knows and has done, skill by skill."),
     "devices": Part("sayso.session.commands:devices", "Microphones and loudspeakers of this machine."),

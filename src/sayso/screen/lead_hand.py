@@ -20,6 +20,7 @@ from sayso.procedure import ProcedureError, check, read
 from sayso.procedure.drawing import DrawingError, svg
 from sayso.procedure.drawing import text as drawn_as_text
 from sayso.record.errors import RecordError
+from sayso.record.report import render
 from sayso.record.store import open_store
 from sayso.screen.browser_rehearsal import Rehearsals
 
@@ -72,7 +73,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
 
     def job_report(request: Request) -> Response:
         with open_store(store, read_only=True) as record:
-            return _report(report_html(record, request.path_params["job"]))
+            return _report(render(record, request.path_params["job"]))
 
     def figures(_: Request) -> Response:
         with open_store(store, read_only=True) as record:
