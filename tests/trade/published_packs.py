@@ -78,7 +78,7 @@ def _band_holds(cell_volts: float, state: float) -> bool:
 _TWO_TABLES = ((3.45, 95), (3.40, 95), (3.40, 90), (3.35, 85), (3.35, 90), (3.30, 75), (3.30, 80), (3.20, 50),
                (3.10, 25), (3.10, 30), (2.90, 10))
 CHECKS.extend(
-    OutsideCheck("LiFePO4 rest voltage", function, (volts,), True, "the points of two tables that disagree "
+    OutsideCheck("LiFePO4 rest voltage", function, (volts,), True, "the points of two tables that differ "
                  "lie in our band: bestlifepo4batteries.co.uk, lifepo4batteryhq.com", "second hand",
                  other_call=partial(_band_holds, volts, state))
     for function in ("lifepo4_state_low", "lifepo4_state_high") for volts, state in _TWO_TABLES)

@@ -30,7 +30,8 @@ Sources that were found to be wrong or to disagree:
   61 min.
 - Of the programs with the NIOSH frequency table that were read two differ from the others; those that agree
   were followed.
-- Two LiFePO4 rest-voltage tables disagree on the flat part, so sayso gives a band and not a value.
+- Two LiFePO4 rest-voltage tables do not quite agree and the curve is flat, so sayso
+  gives a band and no value.
 
 """
 

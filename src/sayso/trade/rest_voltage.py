@@ -18,8 +18,9 @@ _LEAD_ACID_12V: Final = ((11.89, 0.0), (12.06, 25.0), (12.24, 50.0), (12.45, 75.
 _VOLT_PER_CELL_AND_KELVIN: Final = 0.024 / 6.0 / 10.0 * 1.8
 _REFERENCE_C: Final = (80.0 - 32.0) / 1.8
 
-# LiFePO4: two public tables that disagree by 15 % of charge on the flat part (bestlifepo4batteries.co.uk and
-# lifepo4batteryhq.com). These bands are our own, drawn wide round both; a point value would be a guess.
+# LiFePO4: two public tables that do not quite agree (3.40 V is 90 to 95 % at lifepo4batteryhq.com and 95 % at
+# bestlifepo4batteries.co.uk) and a curve so flat that 0.1 V is half the charge. These bands are our own,
+# drawn wide round both tables; a point value would be a guess.
 _LIFEPO4_BANDS: Final = (
     (2.50, 3.00, 0.0, 15.0),
     (3.00, 3.10, 0.0, 35.0),
@@ -59,8 +60,8 @@ def lifepo4_state_band(cell_voltage: Quantity) -> tuple[Quantity, Quantity]:
     The curve is flat: between 3.20 and 3.30 V the answer is hardly more than "neither full nor empty".
     Charge to full or count ampere hours where it matters.
 
-    Source: our own bands round two public tables that disagree (second hand: bestlifepo4batteries.co.uk,
-        lifepo4batteryhq.com).
+    Source: our own bands round two public tables that do not quite agree (second hand:
+        bestlifepo4batteries.co.uk, lifepo4batteryhq.com).
     Range: 2.50 to 3.65 V per cell, rested.
     """
     volts = magnitude_within(
