@@ -11,6 +11,7 @@ from pathlib import Path
 
 from sayso.dialogue.events import ClipKept, Event, Heard, NoInput, NoMatch, TimerDone, VoiceFinished
 from sayso.dialogue.state import Aside, Awaiting, State
+from sayso.procedure.conditions import evaluate
 from sayso.procedure.model import (
     AskChoice,
     AskCount,
@@ -32,17 +33,23 @@ KNOWN = {
     "controller": "HK204518",
     "link_voltage": "2.1",
     "battery_voltage": "0",
-    "bus_resistance": "60.2",
     "wheel_diameter": "406",
-    "speed": "4.8",
 }
 
 
 class Technician:
     """`at_ms` is this person's clock; `mishaps` the share of questions at which something else happens."""
 
-    def __init__(self, at_ms: int, luck: random.Random, *, mishaps: float = 0.0, known: dict[str, str] | None
-                 = None, bias: float = 0.0, spread: float = 0.02) -> None:
+    def __init__(
+        self,
+        at_ms: int,
+        luck: random.Random,
+        *,
+        mishaps: float = 0.0,
+        known: dict[str, str] | None = None,
+        bias: float = 0.0,
+        spread: float = 0.02,
+    ) -> None:
         self.at_ms = at_ms
         self.luck = luck
         self.mishaps = mishaps
@@ -111,9 +118,15 @@ class Technician:
                 return f"{value:.1f} N.m"
             case AskCount():
                 return str((ask.low + ask.high) // 2)
+            case AskMeasure() if state.step.expect:
+                return f"{float(evaluate(state.step.expect, dict(state.values))):.2f}"
             case AskMeasure():
                 limits = [x for x in (ask.below, ask.above, ask.at_least, ask.at_most) if x is not None]
-                return f"{sum(limits) / len(limits):.2f}" if len(limits) > 1 else f"{(limits or [1.0])[0] * 0.9:.1f}"
+                return (
+                    f"{sum(limits) / len(limits):.2f}"
+                    if len(limits) > 1
+                    else f"{(limits or [1.0])[0] * 0.9:.1f}"
+                )
             case AskSerial():
                 return "KD204518"
             case AskTime():

@@ -10,8 +10,8 @@ from markupsafe import Markup, escape
 from sayso.record.story import Given
 from sayso.record.wording import limits_text, number, value_text
 
-_WIDTH, _HEIGHT = 190, 30
-_LEFT, _RIGHT = 8.0, 182.0
+_WIDTH, _HEIGHT = 160, 30
+_LEFT, _RIGHT = 8.0, 152.0
 _Y = 14.0
 
 

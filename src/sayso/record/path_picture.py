@@ -53,7 +53,7 @@ def path_picture(story: Story, outline: Mapping[str, Any]) -> Markup:
     label = f"The way taken: {count} of {len(steps)} steps. The table of steps below says the same in words."
     return Markup(
         f'<svg class="path" viewBox="0 0 {_WIDTH} {height}" role="img" aria-label="{escape(label)}">'
-        '<defs><marker id="tip" viewBox="0 0 8 8" refX="7" refY="4" markerWidth="6" markerHeight="6" '
+        '<defs><marker id="tip" viewBox="0 0 8 8" refX="7" refY="4" markerWidth="3.6" markerHeight="3.6" '
         'orient="auto"><path class="p-tip" d="M0 0L8 4L0 8z"/></marker></defs>'
         f"{''.join(parts)}</svg>"
     )

@@ -138,9 +138,9 @@ def render_story(
         torque_target=torque_target,
         tools=tools,
         path=path_picture(story, outline),
-        serials=[given for given in answers if given.kind == "serial"],
-        torques=[given for given in answers if given.kind == "torque"],
-        measures=[given for given in answers if given.kind == "measure"],
+        serials=[given for given, _ in _last_of_each(answers, "serial")],
+        torques=_last_of_each(answers, "torque"),
+        measures=_last_of_each(answers, "measure"),
         deviations=[_Deviated(d, step_text(d.step)) for d in story.deviations],
         sections=_sections(story, steps),
         working_ms=working,
@@ -196,6 +196,16 @@ def _text(store: Store, story: Story) -> str:
         return store.document(story.text_sha256)
     except RecordError:
         return ""
+
+
+def _last_of_each(answers: Iterable[Given], kind: str) -> list[tuple[Given, int]]:
+    """Per question its last answer and how often it was answered: a loop asks the same thing again."""
+    found: dict[tuple[str, str], tuple[Given, int]] = {}
+    for given in answers:
+        if given.kind == kind:
+            key = (given.step, given.name)
+            found[key] = (given, found[key][1] + 1 if key in found else 1)
+    return list(found.values())
 
 
 def _sections(story: Story, steps: Mapping[str, Mapping[str, Any]]) -> list[dict[str, Any]]:

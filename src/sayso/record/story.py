@@ -100,14 +100,15 @@ class Witnessed:
 
 @dataclass(frozen=True, slots=True)
 class Deviation:
-    """Something that was not as the procedure wants it. `put_right` tells how it was settled, '' if not."""
+    """Something that was not as the procedure wants it. `put_right` is the later
+    answer that lies within the limits, None while the deviation stands."""
 
     kind: Literal["out of limits", "skipped", "kept", "not finished"]
     step: str
     at_ms: int
     what: str
     given: Given | None = None
-    put_right: str = ""
+    put_right: Given | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +172,7 @@ class Story:
 
     @property
     def open_deviations(self) -> list[Deviation]:
-        return [deviation for deviation in self.deviations if not deviation.put_right]
+        return [deviation for deviation in self.deviations if deviation.put_right is None]
 
 
 def story_of(entries: Iterable[Entry]) -> Story:
@@ -248,7 +249,7 @@ class _Telling:
             if a.name == given.name and a.step == given.step and a.seq > given.seq and not a.replaced
         ]
         if later and later[-1].within:
-            put_right = f"later {later[-1].value} {later[-1].unit}".rstrip()
+            put_right = later[-1]
             return Deviation(
                 deviation.kind, deviation.step, deviation.at_ms, deviation.what, given, put_right
             )

@@ -1,0 +1,90 @@
+"""Taking names out of what is exported: people become 'person 1', 'person 2'... and stay apart.
+
+What counts as a name: the person of a job, its witnesses and their spoken codes, and whoever answered a
+hold point. They are replaced wherever they stand in a job's entries, in heard words too.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
+
+from sayso.record.chain import Entry
+
+_DIGITS: Final = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+#: Fields whose words may be a name, and a spoken code: replaced whole when they hold one.
+_CODE: Final = "code"
+
+
+class Pseudonyms:
+    """Gives the same pseudonym to the same person over many jobs of one export."""
+
+    def __init__(self) -> None:
+        self._known: dict[str, str] = {}
+
+    def of(self, name: str) -> str:
+        """The pseudonym of a person; '' stays ''."""
+        key = " ".join(name.casefold().split())
+        if not key:
+            return ""
+        return self._known.setdefault(key, f"person {len(self._known) + 1}")
+
+    def job(self, entries: Iterable[Entry]) -> list[dict[str, Any]]:
+        """The entries of one job without names and without audio names, as JSON values."""
+        rows = [entry.as_json() for entry in entries]
+        replacements = self._replacements(rows)
+        for row in rows:
+            row["data"] = _replaced(row["data"], replacements)
+            _forget_audio(row["data"])
+        return rows
+
+    def _replacements(self, rows: list[dict[str, Any]]) -> list[tuple[re.Pattern[str], str]]:
+        names: set[str] = set()
+        codes: set[str] = set()
+        for row in rows:
+            data = row["data"]
+            meta = data.get("meta", {}) if row["kind"] == "opened" else {}
+            names.update(str(x) for x in (data.get("person", ""), meta.get("person", "")) if x)
+            if row["kind"] == "witness":
+                names.add(str(data.get("name", "")))
+            if data.get("kind") == "witness":
+                names.add(str(data.get("value", "")))
+            for pair in data.get("witnesses", ()) or ():
+                codes.add(str(pair[0]))
+                names.add(str(pair[1]))
+        found = [(name, self.of(name)) for name in sorted(names, key=len, reverse=True) if name.strip()]
+        for code in sorted(codes, key=len, reverse=True):
+            found.append((code, _CODE))
+            found.append((" ".join(_DIGITS[int(c)] for c in code if c.isdigit()), _CODE))
+        return [
+            (re.compile(rf"(?<!\w){re.escape(text)}(?!\w)", re.IGNORECASE), word)
+            for text, word in found
+            if text
+        ]
+
+
+def _replaced(value: Any, replacements: list[tuple[re.Pattern[str], str]]) -> Any:
+    if isinstance(value, str):
+        for pattern, word in replacements:
+            value = pattern.sub(word, value)
+        return value
+    if isinstance(value, Mapping):
+        return {key: _replaced(item, replacements) for key, item in value.items()}
+    if isinstance(value, list):
+        words = [item for item in value if isinstance(item, str)]
+        if words and len(words) == len(value):
+            # Heard words stand apart in a list; a name or code may run over several of them.
+            joined = " ".join(words)
+            cleaned = str(_replaced(joined, replacements))
+            return value if cleaned == joined else cleaned.split(" ")
+        return [_replaced(item, replacements) for item in value]
+    return value
+
+
+def _forget_audio(data: dict[str, Any]) -> None:
+    """A voice is personal too: its hash would still tell whose it is to whoever has the clip."""
+    if data.get("clip"):
+        data["clip"] = ""
+    if data.get("kind") == "note":
+        data["value"] = ""
