@@ -2,9 +2,11 @@
 
 from collections.abc import Sequence
 
+import numpy as np
 import pytest
 
 from sayso.hearing.endpoint import Whole
+from sayso.hearing.levels import samples_of
 from sayso.hearing.listening import (
     PRE_ROLL_S,
     Final,
@@ -19,7 +21,7 @@ from sayso.hearing.listening import (
 )
 from sayso.hearing.recogniser import Recogniser
 
-from .conftest import DIGITS, RATE, Say, quiet
+from .conftest import DIGITS, RATE, Say, quiet, to_pcm
 
 
 def one_word(words: Sequence[str]) -> Whole:
@@ -110,6 +112,27 @@ def test_with_a_loudspeaker_it_is_deaf_while_the_voice_speaks(listener: Listener
     assert feed(listener, say("five", after=0.5) + quiet(4.0)) == []
     listener.voice(False)
     assert finals(listen_to(listener, say("seven", before=0.2))) == [("seven",)]
+
+
+def test_an_answer_given_right_after_the_voice_is_heard_whole(listener: Listener, say: Say) -> None:
+    listener.listen(DIGITS, completeness=one_word)
+    listener.voice(True)
+    feed(listener, quiet(1.0))
+    listener.voice(False)
+    assert finals(listen_to(listener, say("seven", before=0.1))) == [("seven",)]
+
+
+def test_the_ringing_of_the_room_after_the_voice_is_no_speech(listener: Listener, say: Say) -> None:
+    listener.listen(DIGITS, completeness=one_word, no_input_s=3.0)
+    listener.voice(True)
+    sound = samples_of(say("nine nine nine", before=0.0, after=0.0)).astype(float) / 32768
+    feed(listener, to_pcm(sound))
+    listener.voice(False)
+    t = np.arange(RATE) / RATE
+    ringing = sound[-RATE // 2 - 4000 : -4000]  # still the voice, dying away by 60 dB in 0.4 s
+    ringing = np.concatenate((ringing, np.zeros(RATE - len(ringing)))) * 0.5 * 10 ** (-3 * t / 0.4)
+    events = feed(listener, to_pcm(ringing + samples_of(quiet(1.0)) / 32768) + quiet(1.0))
+    assert events == []
 
 
 def test_the_time_for_no_input_counts_from_the_end_of_the_voice(listener: Listener) -> None:

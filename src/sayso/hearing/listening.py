@@ -15,9 +15,9 @@ from sayso.hearing.calibration import Calibration, Features, read_calibration
 from sayso.hearing.endpoint import CompletenessOf, Endpointer, Pace, Verdict, anything_goes
 from sayso.hearing.grammar import UNKNOWN
 from sayso.hearing.level_check import MutedWatch, NoiseMonitor, NoiseState
-from sayso.hearing.levels import dbfs, samples_of
+from sayso.hearing.levels import NOTHING_DBFS, dbfs, samples_of
 from sayso.hearing.recogniser import SAMPLE_RATE, HeardWord, Recogniser, Result
-from sayso.hearing.voice_activity import VoiceActivity
+from sayso.hearing.voice_activity import Activity, VoiceActivity
 
 #: Sound kept from before speech is noticed, so that the first word is whole.
 PRE_ROLL_S = 0.5
@@ -25,8 +25,13 @@ PRE_ROLL_S = 0.5
 HESITATION_S = 0.4
 #: Speech shorter than this without any word is a knock or a cough, not a try to answer.
 SHORTEST_TRY_S = 0.25
-#: After the voice falls silent its echo is still in the room (and in the buffers).
-ECHO_TAIL_S = 0.12
+#: After the voice falls silent its last sound is still on its way through the microphone's buffers.
+BUFFERED_S = 0.06
+#: And the room still rings. Speech that is going on when this has passed counts from its beginning, so an
+#: answer given at once is whole; ringing has died away by then and is forgotten.
+ECHO_TAIL_S = 0.25
+#: What has been silent for this long when the tail ends was ringing.
+RUNG_OUT_S = 0.05
 #: Longest clip kept.
 LONGEST_CLIP_S = 65.0
 #: Below this calibrated confidence other readings are worth a second pass.
@@ -116,13 +121,20 @@ class Listener:
     """Feed it every block of the microphone; it yields what was heard for the request that is open.
 
     ear 'half_duplex': deaf while voice(True). 'open': headset or echo canceller, hears all the time.
+    echo_tail_s: how long the room rings after the voice (see echo_check).
     """
 
     def __init__(
-        self, recogniser: Recogniser, *, ear: Ear = "half_duplex", calibration: Calibration | None = None
-    ):
+        self,
+        recogniser: Recogniser,
+        *,
+        ear: Ear = "half_duplex",
+        calibration: Calibration | None = None,
+        echo_tail_s: float = ECHO_TAIL_S,
+    ) -> None:
         self._recogniser = recogniser
         self.ear: Ear = ear
+        self.echo_tail_s = echo_tail_s
         model = recogniser.model
         self._calibration = calibration or read_calibration(model.origin or model.path)
         self._activity = VoiceActivity()
@@ -140,6 +152,8 @@ class Listener:
         self._in_speech = False
         self._voice = False
         self._deaf_until = 0
+        self._tail_until = 0
+        self._ringing = False
         self._began_in_voice = False
         self._level = -100.0
         self._asked_twice = False
@@ -178,7 +192,10 @@ class Listener:
         self._voice = speaking
         if not speaking:
             self._opened_at = max(self._opened_at, self._fed)
-            self._deaf_until = self._fed + int(ECHO_TAIL_S * SAMPLE_RATE)
+            if self.ear == "half_duplex":
+                self._deaf_until = self._fed + int(BUFFERED_S * SAMPLE_RATE)
+                self._tail_until = self._fed + int(self.echo_tail_s * SAMPLE_RATE)
+                self._ringing = True
         elif self.ear == "half_duplex":
             self._forget_speech()
 
@@ -201,11 +218,14 @@ class Listener:
 
     # --- audio ---------------------------------------------------------------------------------
 
-    def feed(self, pcm: bytes) -> tuple[HearingEvent, ...]:
-        """One block of 16 kHz mono 16-bit audio (any length; 20-30 ms is best)."""
-        return tuple(self._feed(pcm))
+    def feed(self, pcm: bytes, least_dbfs: float = NOTHING_DBFS) -> tuple[HearingEvent, ...]:
+        """One block of 16 kHz mono 16-bit audio (any length; 20-30 ms is best).
 
-    def _feed(self, pcm: bytes) -> Iterator[HearingEvent]:
+        least_dbfs: sound below this is not speech; an echo canceller tells what it may have left over.
+        """
+        return tuple(self._feed(pcm, least_dbfs))
+
+    def _feed(self, pcm: bytes, least_dbfs: float) -> Iterator[HearingEvent]:
         samples = len(pcm) // 2
         seconds = samples / SAMPLE_RATE
         self._fed += samples
@@ -215,13 +235,15 @@ class Listener:
         if self.ear == "half_duplex" and (self._voice or self._fed <= self._deaf_until):
             self._drop_pre_roll()
             return
-        activity = self._activity.feed(pcm)
+        activity = self._activity.feed(pcm, least_dbfs)
         if not self._in_speech:
             self._keep_pre_roll(pcm)
             if not self._voice:
                 change = self._noise.feed(activity.floor_dbfs, seconds)
                 if change is not None:
                     yield NoiseChanged(self.now_s, change.noisy, change.decibels_over)
+            if self._in_echo_tail(activity):
+                return
             if activity.started:
                 yield self._begin()
                 yield from self._accept(b"".join(self._clip))
@@ -236,6 +258,18 @@ class Listener:
     def finish(self) -> tuple[HearingEvent, ...]:
         """The audio has ended (a wav file): decide on what was heard so far."""
         return tuple(self._end(cut=False)) if self._in_speech and self._request else ()
+
+    def _in_echo_tail(self, activity: Activity) -> bool:
+        """True while the room may still ring; at its end, sound that has stopped is forgotten."""
+        if not self._ringing:
+            return False
+        if self._fed <= self._tail_until:
+            return True
+        self._ringing = False
+        if activity.started and activity.silence_s > RUNG_OUT_S:
+            self._activity.reset()
+            return True
+        return False
 
     def _begin(self) -> SpeechStarted:
         self._in_speech = True

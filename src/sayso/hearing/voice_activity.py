@@ -64,11 +64,12 @@ class VoiceActivity:
     def floor_dbfs(self) -> float:
         return self._floor
 
-    def feed(self, pcm: bytes) -> Activity:
+    def feed(self, pcm: bytes, least_dbfs: float = NOTHING_DBFS) -> Activity:
+        """`least_dbfs`: what is softer than this is no speech (what an echo canceller leaves over)."""
         data = self._rest + pcm
         whole = len(data) // (2 * FRAME) * (2 * FRAME)
         for at in range(0, whole, 2 * FRAME):
-            self._frame(data[at : at + 2 * FRAME])
+            self._frame(data[at : at + 2 * FRAME], least_dbfs)
         self._rest = data[whole:]
         return self.now()
 
@@ -77,7 +78,7 @@ class VoiceActivity:
             self._started, self._silence * FRAME_S, self._speech * FRAME_S, self._floor, self._level
         )
 
-    def _frame(self, frame: bytes) -> None:
+    def _frame(self, frame: bytes, least_dbfs: float) -> None:
         level = dbfs(samples_of(frame))
         self._level = level
         if level > NOTHING_DBFS:  # a gap of digital silence says nothing about the room
@@ -86,7 +87,7 @@ class VoiceActivity:
         if self._since_floor >= 10 and len(self._levels) >= 10:
             self._floor = float(np.percentile(np.array(self._levels), FLOOR_PERCENTILE))
             self._since_floor = 0
-        loud = level > max(self._floor + MARGIN_DB, QUIETEST_SPEECH_DBFS)
+        loud = level > max(self._floor + MARGIN_DB, QUIETEST_SPEECH_DBFS, least_dbfs)
         # the detector adapts to what it is given, so it is given every frame
         voiced = bool(self._detector.is_speech(frame, SAMPLE_RATE)) and loud
         self._recent.append(voiced)

@@ -1,0 +1,214 @@
+"""Takes sayso's own voice out of what the microphone hears, by libspeexdsp (BSD licence; apt libspeexdsp1).
+
+The player tells what it plays and when it is heard; the microphone's blocks carry their time; both are put
+on one time line, so that the library sees them aligned to within its filter's length.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import ctypes.util
+import threading
+from collections import deque
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from sayso.hearing.levels import NOTHING_DBFS, dbfs
+
+RATE = 16_000
+FRAME = 160  # 10 ms
+#: Length of the filter: delay that is not known beforehand, and the room.
+TAIL = int(0.25 * RATE)
+#: The reference that is kept.
+KEPT_S = 5.0
+#: Time lines that drift apart by more than this are set anew.
+RESYNC_S = 0.04
+
+#: The voice counts as silent below this.
+SILENT_VOICE_DBFS = -55.0
+#: After the voice its echo falls at least this fast (60 dB in 0.6 s, per frame of 10 ms).
+RINGING_DB_PER_FRAME = 1.0
+#: Frames over which the leftover is learned, and how many of them must have been heard.
+LEFT_FRAMES, LEARNED_FRAMES = 800, 400
+LEFT_PERCENTILE, LEFT_MARGIN_DB = 90, 6.0
+
+# request numbers of speex/speex_echo.h and speex/speex_preprocess.h, version 1.2
+_ECHO_SET_SAMPLING_RATE = 24
+_PREPROCESS_SET_DENOISE = 0
+_PREPROCESS_SET_ECHO_STATE = 24
+_PREPROCESS_SET_ECHO_SUPPRESS = 20
+_PREPROCESS_SET_ECHO_SUPPRESS_ACTIVE = 22
+
+Samples = npt.NDArray[np.int16]
+
+
+@lru_cache(maxsize=1)
+def _library() -> Any:
+    """libspeexdsp, or None when it is not on this machine."""
+    name = ctypes.util.find_library("speexdsp")
+    for candidate in (name, "libspeexdsp.so.1", "libspeexdsp.1.dylib", "libspeexdsp.dll"):
+        if candidate is None:
+            continue
+        try:
+            library = ctypes.CDLL(candidate)
+        except OSError:
+            continue
+        library.speex_echo_state_init.restype = ctypes.c_void_p
+        library.speex_preprocess_state_init.restype = ctypes.c_void_p
+        return library
+    return None
+
+
+def canceller_available() -> bool:
+    return _library() is not None
+
+
+class SpeexEcho:
+    """The library's canceller and residual suppressor; whole frames of FRAME samples in, the same out."""
+
+    def __init__(self) -> None:
+        library = _library()
+        if library is None:
+            raise RuntimeError("libspeexdsp is not installed (apt install libspeexdsp1)")
+        self._library = library
+        self._echo = ctypes.c_void_p(library.speex_echo_state_init(FRAME, TAIL))
+        rate = ctypes.c_int(RATE)
+        library.speex_echo_ctl(self._echo, _ECHO_SET_SAMPLING_RATE, ctypes.byref(rate))
+        self._suppressor = ctypes.c_void_p(library.speex_preprocess_state_init(FRAME, RATE))
+        # only the echo is suppressed: noise reduction takes more from speech than from noise here
+        off = ctypes.c_int(0)
+        library.speex_preprocess_ctl(self._suppressor, _PREPROCESS_SET_DENOISE, ctypes.byref(off))
+        library.speex_preprocess_ctl(self._suppressor, _PREPROCESS_SET_ECHO_STATE, self._echo)
+        for request, value in (
+            (_PREPROCESS_SET_ECHO_SUPPRESS, -45),
+            (_PREPROCESS_SET_ECHO_SUPPRESS_ACTIVE, -15),
+        ):
+            decibels = ctypes.c_int(value)
+            library.speex_preprocess_ctl(self._suppressor, request, ctypes.byref(decibels))
+
+    def frame(self, microphone: Samples, reference: Samples) -> Samples:
+        heard = np.ascontiguousarray(microphone, dtype=np.int16)
+        played = np.ascontiguousarray(reference, dtype=np.int16)
+        out = np.zeros(FRAME, np.int16)
+        pointer = ctypes.c_void_p
+        self._library.speex_echo_cancellation(
+            self._echo,
+            heard.ctypes.data_as(pointer),
+            played.ctypes.data_as(pointer),
+            out.ctypes.data_as(pointer),
+        )
+        self._library.speex_preprocess_run(self._suppressor, out.ctypes.data_as(pointer))
+        return out
+
+    def close(self) -> None:
+        if self._echo:
+            self._library.speex_preprocess_state_destroy(self._suppressor)
+            self._library.speex_echo_state_destroy(self._echo)
+            self._echo = ctypes.c_void_p()
+
+    def __del__(self) -> None:
+        self.close()
+
+
+class EchoCanceller:
+    """played() from the player's thread, clean() from the ear's. Keep one for a whole job: it learns the room.
+
+    Times are time.monotonic().
+    """
+
+    def __init__(self) -> None:
+        self._speex = SpeexEcho()
+        self._lock = threading.Lock()
+        self._reference = np.zeros(int(KEPT_S * RATE), np.int16)
+        self._zero: float | None = None  # time of sample 0 of the reference's line
+        self._written = 0  # samples of the line that are known
+        self._rest = b""
+        self._position: int | None = None  # where on the line the microphone is
+        self._voice_level = NOTHING_DBFS  # of the reference, falling no faster than a room rings
+        self._left: deque[float] = deque(maxlen=LEFT_FRAMES)
+        self._taken: deque[float] = deque(maxlen=LEFT_FRAMES)
+        self.leftover_dbfs = NOTHING_DBFS
+
+    def played(self, samples: Samples, heard_at: float) -> None:
+        """16 kHz samples whose first leaves the loudspeaker at `heard_at`. Silence need not be told."""
+        with self._lock:
+            if self._zero is None:
+                self._zero = heard_at - 1.0
+            at = round((heard_at - self._zero) * RATE)
+            if abs(at - self._written) < int(RESYNC_S * RATE):
+                at = self._written  # the callback's jitter must not tear the reference
+            if at > self._written:
+                self._fill(
+                    self._written, np.zeros(min(at - self._written, len(self._reference)), np.int16), at
+                )
+            self._fill(at, samples, at + len(samples))
+
+    def _fill(self, at: int, samples: Samples, written: int) -> None:
+        size = len(self._reference)
+        kept = samples[-size:]
+        begin = written - len(kept)
+        index = np.arange(begin, begin + len(kept)) % size
+        self._reference[index] = kept
+        self._written = max(self._written, written)
+
+    def _reference_at(self, at: int) -> Samples:
+        size = len(self._reference)
+        index = np.arange(at, at + FRAME)
+        out = self._reference[index % size].copy()
+        out[(index >= self._written) | (index < self._written - size) | (index < 0)] = 0
+        return out
+
+    def clean(self, pcm: bytes, at: float) -> bytes:
+        """The block without the voice; whole frames, the rest comes with the next block.
+
+        `at`: when the block arrived. It was recorded some tens of milliseconds before, so the echo in it is
+        always later than the reference, as the filter needs.
+        """
+        data = self._rest + pcm
+        whole = len(data) // (2 * FRAME) * (2 * FRAME)
+        self._rest = data[whole:]
+        if not whole:
+            return b""
+        samples = np.frombuffer(data[:whole], "<i2")
+        with self._lock:
+            if self._zero is None:
+                self._zero = at - 1.0
+            first = round((at - self._zero) * RATE) - len(data) // 2
+            if self._position is None or abs(first - self._position) > int(RESYNC_S * RATE):
+                self._position = first
+            out = []
+            self.leftover_dbfs = NOTHING_DBFS
+            for begin in range(0, len(samples), FRAME):
+                heard, played = samples[begin : begin + FRAME], self._reference_at(self._position)
+                out.append(self._speex.frame(heard, played))
+                self._position += FRAME
+                self._follow(dbfs(played), dbfs(heard), dbfs(out[-1]))
+        return np.concatenate(out).astype("<i2").tobytes()
+
+    def _follow(self, played: float, heard: float, left: float) -> None:
+        """Learn how much of the voice gets through; `leftover_dbfs` is what must not be taken for speech."""
+        self._voice_level = max(played, self._voice_level - RINGING_DB_PER_FRAME)
+        if self._voice_level < SILENT_VOICE_DBFS:
+            return
+        self._left.append(left - self._voice_level)
+        if played > SILENT_VOICE_DBFS:
+            self._taken.append(heard - left)
+        # most frames hold the voice alone, so a high percentile is what it leaves at its worst
+        usual = float(np.percentile(self._left, LEFT_PERCENTILE)) if len(self._left) >= FRAME else 0.0
+        self.leftover_dbfs = max(self.leftover_dbfs, self._voice_level + usual + LEFT_MARGIN_DB)
+
+    @property
+    def attenuation_db(self) -> float:
+        """How much of the voice is taken away: median over the last seconds in which it spoke."""
+        return float(np.median(self._taken)) if self._taken else 0.0
+
+    @property
+    def learned(self) -> bool:
+        """False while the room is still being learned: until then the ear is better closed."""
+        return len(self._left) >= LEARNED_FRAMES
+
+    def close(self) -> None:
+        self._speex.close()
