@@ -237,6 +237,9 @@ def test_teens_tens_and_unknown_sounds_must_be_read_back() -> None:
     assert confusable(LINK, answer_to(LINK, "fifteen"))
     assert confusable(LINK, answer_to(LINK, "fifty point two volts"))
     assert confusable(LINK, answer_to(LINK, "[unk] nine"))
+    # "and thirty" was heard as "point thirty" in trials with synthesised speech
+    assert confusable(FREE, answer_to(FREE, "one hundred point thirty"))
+    assert confusable(FREE, answer_to(FREE, "one hundred point nine volts"))
     assert not confusable(LINK, answer_to(LINK, "nine point two volts"))
     assert not confusable(LINK, answer_to(LINK, "15"))
 

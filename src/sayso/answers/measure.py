@@ -10,7 +10,7 @@ from sayso.answers import spoken
 from sayso.answers.answer import Answer, Completeness, NotUnderstood
 from sayso.answers.confusions import is_teen_or_ten
 from sayso.answers.number_grammar import MOST_PHRASES, cover, decimal_phrases, whole_number_phrases
-from sayso.answers.number_words import POINT_WORDS, UNITS, cardinal, readings
+from sayso.answers.number_words import DIGIT_WORDS, POINT_WORDS, UNITS, cardinal, readings
 from sayso.answers.quantity import (
     Measured,
     Reading,
@@ -157,7 +157,15 @@ def number_confusable(answer: Answer) -> bool:
         return False
     said = without_fillers(lowered(answer.said))
     plain = any(spoken.exact(number) in readings(said[:cut]) for cut in range(1, len(said) + 1))
-    return is_teen_or_ten(int(abs(number))) or UNKNOWN in answer.said or not plain
+    return is_teen_or_ten(int(abs(number))) or UNKNOWN in answer.said or not plain or _rare_decimals(said)
+
+
+def _rare_decimals(said: Sequence[str]) -> bool:
+    """ "Point thirty", and a point behind hundreds: rarer than the "and" for which "point" may be taken."""
+    return any(
+        word in POINT_WORDS and (following not in DIGIT_WORDS or before == "hundred")
+        for before, word, following in zip(("", *said), said, said[1:], strict=False)
+    )
 
 
 def within(ask: AskMeasure, value: float) -> bool:

@@ -11,7 +11,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from sayso.answers.confusions import NUMBER_PAIRS
-from sayso.answers.number_words import TEENS, TENS, UNITS, cardinal, ways
+from sayso.answers.number_words import UNITS, cardinal, ways
 
 #: The grammar is compiled per question: more phrases than this cost time before the ear opens.
 MOST_PHRASES = 400
@@ -85,8 +85,12 @@ def pairs_of_digits() -> tuple[str, ...]:
 
 
 def decimal_phrases(low: int, high: int) -> Iterable[str]:
-    """ "nine point five" and "ten and a half" for whole parts of the range."""
-    wholes = range(low, min(high, low + 100) + 1)
+    """ "nine point five" and "ten and a half" for whole parts of the range below a hundred.
+
+    Two rarer forms are understood and not listed, because they were misheard: decimals behind hundreds and
+    "point thirty" ("one hundred and thirty" came out as "one hundred point thirty").
+    """
+    wholes = range(low, min(high, low + 100, 99) + 1)
     for index, value in enumerate(wholes):
         words = " ".join(cardinal(value))
         yield f"{words} point {UNITS[index % 10]}"
@@ -94,7 +98,6 @@ def decimal_phrases(low: int, high: int) -> Iterable[str]:
     if low <= 0:
         yield from (f"{zero} point five" for zero in ("nought", "oh", "zero"))
     yield from (f"point {digit}" for digit in (*UNITS, "oh"))
-    yield from (f"point {teen}" for teen in (*TEENS, *TENS))
     yield from ("and a quarter", "and three quarters", "three quarters", "a half", "a quarter", "half")
     yield from pairs_of_digits()
 

@@ -135,12 +135,8 @@ def confusable(ask: AskSerial, answer: Answer) -> bool:
         return False
     said = set(lowered(answer.said))
     bare_letters = {word.upper() for word in said if len(word) == 1}
-    return bool(
-        UNKNOWN in said
-        or {"oh", "o"} & said
-        or bare_letters & CONFUSABLE_LETTERS
-        or said & {*TEENS[3:], *TENS[1:]}
-    )
+    alike = {"oh", "o", "u", "five", "nine", *TEENS[3:], *TENS[1:]}
+    return UNKNOWN in said or bool(alike & said) or bool(bare_letters & CONFUSABLE_LETTERS)
 
 
 # --- words -> characters ---------------------------------------------------------------------------
