@@ -1,0 +1,241 @@
+"""Answers: taken in one breath, read back when they matter, corrected in one breath.
+
+Outside check: read-back practice (a critical value is repeated by the hearer and confirmed by the speaker before it
+is acted on), as in aviation and radio work; common practice, no table was used.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from sayso.procedure.model import (
+    AskChoice,
+    AskCount,
+    AskDone,
+    AskMeasure,
+    AskSerial,
+    AskTorque,
+    AskYesNo,
+    Option,
+)
+
+from .bench_job import BenchJob, step
+
+PINS = AskCount("pins", 1, 60)
+CRITICAL = AskCount("pins", 1, 60, read_back=True)
+VOLTS = AskMeasure("volts", "V", below=5.0, high=60.0)
+
+
+def test_a_plain_answer_is_echoed_and_the_next_step_follows_in_the_same_breath() -> None:
+    job = BenchJob(step("pins", ask=PINS), step("fit", "Fit the harness."))
+    job.hears("eight")
+    assert job.said == "Eight. Fit the harness."
+    assert job.recorded("answer")[0]["value"] == 8
+
+
+def test_a_critical_answer_is_read_back_and_waits_for_yes() -> None:
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit", "Fit the harness."))
+    job.hears("eight")
+    assert job.said == "Eight. Right?"
+    assert job.recorded("answer") == []
+    job.hears("yes")
+    assert job.said == "Confirmed. Fit the harness."
+    assert job.recorded("answer")[0]["confirmed"] == "yes"
+
+
+def test_an_unsure_answer_is_read_back() -> None:
+    job = BenchJob(step("pins", ask=PINS), step("fit"))
+    assert job.hears("eight", confidence=0.5).said == "Eight. Right?"
+
+
+def test_an_unsure_done_is_read_back() -> None:
+    job = BenchJob(step("one"), step("two"))
+    job.hears("done", confidence=0.5)
+    assert job.at == "one"
+    job.hears("yes")
+    assert job.at == "two"
+
+
+def test_in_noise_everything_is_read_back() -> None:
+    job = BenchJob(step("pins", ask=PINS), step("fit"))
+    assert job.hears("eight", noisy=True).kinds_said == ["read_back"]
+
+
+def test_fifteen_is_read_back_because_it_sounds_like_fifty() -> None:
+    job = BenchJob(step("pins", ask=PINS), step("fit"))
+    job.hears("fifteen")
+    assert job.kinds_said == ["read_back"]
+    assert "one five" in job.said
+
+
+def test_no_four_corrects_in_one_breath_and_is_read_back_in_its_turn() -> None:
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
+    job.hears_each("eight", "no four")
+    assert job.said == "Four. Right?"
+    job.hears("yes")
+    assert [a["value"] for a in job.recorded("answer")] == [4]
+
+
+def test_twelve_no_thirteen_is_thirteen() -> None:
+    job = BenchJob(step("pins", ask=PINS), step("fit"))
+    job.hears_each("twelve no thirteen", "yes")
+    assert job.recorded("answer")[0]["value"] == 13
+
+
+def test_saying_the_value_once_more_confirms_it() -> None:
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
+    job.hears_each("eight", "eight")
+    assert job.recorded("answer")[0]["confirmed"] == "repeat"
+
+
+def test_the_same_words_do_not_confirm_a_value_that_is_easily_misheard() -> None:
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
+    job.hears_each("fifty", "fifty")
+    assert job.recorded("answer") == []
+    job.hears("five zero")
+    assert job.recorded("answer")[0]["value"] == 50
+
+
+def test_another_value_without_no_is_read_back_anew() -> None:
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
+    job.hears_each("eight", "six")
+    assert job.said == "Six. Right?"
+    assert job.recorded("answer") == []
+
+
+def test_after_no_it_asks_again() -> None:
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
+    job.hears_each("eight", "no")
+    assert job.said == "Again, please."
+    job.hears_each("six", "yes")
+    assert job.recorded("answer")[0]["value"] == 6
+
+
+def test_a_value_rejected_twice_and_heard_again_leads_to_spelling_or_keys() -> None:
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
+    job.hears_each("fifty", "no", "fifty", "no", "fifty")
+    assert "I keep hearing" in job.said
+    assert "keys" in job.said
+    assert job.recorded("answer") == []
+    job.hears_each("one five", "yes")
+    assert job.recorded("answer")[0]["value"] == 15
+
+
+def test_a_half_heard_yes_does_not_confirm() -> None:
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
+    job.hears("eight")
+    job.hears("yes", confidence=0.4)
+    assert job.recorded("answer") == []
+
+
+def test_a_critical_no_is_confirmed_by_yes() -> None:
+    job = BenchJob(step("locked", "Is it locked?", AskYesNo("locked", read_back=True)), step("next"))
+    job.hears_each("no", "yes")
+    assert job.recorded("answer")[0]["value"] is False
+
+
+def test_a_serial_is_read_back_in_groups() -> None:
+    job = BenchJob(step("serial", ask=AskSerial("controller", "[A-Z]{2}[0-9]{6}")), step("next"))
+    job.hears("kilo delta one two three four five six")
+    assert job.said == "Kilo delta, one two three, four five six. Right?"
+    assert job.hears("yes").recorded("answer")[0]["value"] == "KD123456"
+    assert job.recorded("answer")[0]["critical"] is True
+
+
+def test_a_less_likely_but_legal_reading_is_offered_for_confirmation() -> None:
+    job = BenchJob(step("pins", ask=PINS), step("fit"))
+    job.hears("ate", alternatives=(("hate",), ("eight",)))
+    assert job.said == "Eight. Right?"
+
+
+def test_done_where_a_value_is_asked_is_explained() -> None:
+    job = BenchJob(step("pins", ask=PINS), step("fit"))
+    assert "This step asks for a count." in job.hears("done").said
+
+
+def test_an_answer_word_wins_over_a_control_word() -> None:
+    side = AskChoice("side", (Option("back", ("back",)), Option("front", ("front",))))
+    job = BenchJob(step("side", ask=side), step("fit"))
+    job.hears("back")
+    assert job.recorded("answer")[0]["value"] == "back"
+
+
+# --- limits -------------------------------------------------------------------------------------
+
+
+def test_a_value_over_the_limit_is_read_back_with_the_limit_and_never_taken_silently() -> None:
+    job = BenchJob(step("volts", ask=VOLTS), step("next"))
+    job.hears("twelve")
+    assert "limit of five volts" in job.said
+    assert job.recorded("answer", "deviation") == []
+
+
+def test_confirmed_it_is_a_deviation_and_is_measured_again() -> None:
+    job = BenchJob(step("volts", ask=VOLTS), step("next"))
+    job.hears_each("twelve", "yes")
+    assert job.recorded("deviation")[0]["value"] == 12.0
+    assert job.recorded("answer") == []
+    assert "Measure again" in job.said
+    assert "call the lead" in job.said
+    assert "skip" not in job.said
+    job.hears("three point two")
+    assert job.recorded("answer")[0]["value"] == 3.2
+    assert job.at == "next"
+
+
+def test_skip_is_offered_for_a_deviation_only_where_the_step_allows_it() -> None:
+    job = BenchJob(step("volts", ask=VOLTS, may_skip=True), step("next"))
+    job.hears_each("twelve", "yes")
+    assert "say skip" in job.said
+    job.hears_each("skip", "the lead said so")
+    assert job.at == "next"
+
+
+def test_the_procedure_may_say_where_an_out_of_limits_value_leads() -> None:
+    job = BenchJob(step("volts", ask=VOLTS, out_of_limits="wait"), step("next", ends="ok"), step("wait"))
+    job.hears_each("twelve", "yes")
+    assert job.at == "wait"
+    assert job.recorded("deviation")[0]["below"] == 5.0
+    assert job.recorded("answer")[0]["within"] is False
+
+
+# --- torque -------------------------------------------------------------------------------------
+
+
+def test_a_torque_is_told_and_taken_in_the_unit_of_the_wrench() -> None:
+    """9 N.m is 80 lbf.in: 9 / 0.1129848 (NIST SP 811 conversion factor, from memory) = 79.66."""
+    busbar = AskTorque("busbar", 9.0, 8.1, 9.9, fasteners=2)
+    job = BenchJob(step("busbar", "Torque the busbar screws.", busbar), step("next"), wrench="lbf.in")
+    assert "eighty inch pounds, each of the 2 fasteners" in job.said
+    job.hears_each("eighty", "yes")
+    answer = job.recorded("answer")[0]
+    assert answer["value"] == pytest.approx(80 * 0.1129848, rel=1e-5)
+    assert (answer["said_value"], answer["said_unit"]) == (80.0, "lbf.in")
+    assert (answer["target"], answer["low"], answer["high"], answer["fasteners"]) == (9.0, 8.1, 9.9, 2)
+
+
+def test_the_wrench_is_changed_by_voice() -> None:
+    job = BenchJob(step("busbar", ask=AskTorque("busbar", 9.0, 8.1, 9.9)), step("next"))
+    assert "nine newton metres" in job.said
+    job.hears("foot pound wrench")
+    assert "foot pounds" in job.said
+    assert job.recorded("wrench_changed") == [{"wrench": "lbf.ft"}]
+    assert job.shown["torque"]["unit"] == "lbf.ft"
+
+
+def test_several_fasteners_are_asked_once() -> None:
+    job = BenchJob(step("busbar", ask=AskTorque("busbar", 9.0, 8.1, 9.9, fasteners=4)), step("next"))
+    job.hears_each("nine", "yes")
+    assert job.at == "next"
+
+
+def test_quiet_mode_drops_the_echo_of_done_but_not_of_a_value() -> None:
+    job = BenchJob(step("one"), step("pins", "Count the pins.", PINS), step("two", "Go on."), quiet=True)
+    assert job.hears("done").said == "Count the pins."
+    assert job.hears("eight").said.startswith("Eight.")
+
+
+def test_done_twice_is_two_steps_not_one() -> None:
+    job = BenchJob(step("one", ask=AskDone("one")), step("two"), step("three"))
+    job.hears_each("done", "done")
+    assert [a["step"] for a in job.recorded("answer")] == ["one", "two"]
