@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from sayso.procedure.conditions import answer_names
-from sayso.procedure.graph import Edge, graph_of
+from sayso.procedure.graph import Edge, Graph, graph_of
 from sayso.procedure.model import END, Procedure
 from sayso.rehearsal import bench as on_bench
 from sayso.rehearsal.bench import Bench, BenchError
@@ -86,7 +86,7 @@ def walk(procedure: Procedure, *, wrench: str = "N.m") -> Coverage:
     """Every branch that legal answers can take, walked through `sayso.dialogue`."""
     graph = graph_of(procedure)
     coverage = Coverage(procedure)
-    decisive = _decisive_names(procedure)
+    decisive = _decisive_names(procedure, graph)
     read_elsewhere = _read_elsewhere(procedure)
     entered: dict[str, set[tuple[object, ...]]] = {}
     waiting: deque[tuple[Bench, tuple[tuple[str, str], ...]]] = deque()
@@ -98,7 +98,7 @@ def walk(procedure: Procedure, *, wrench: str = "N.m") -> Coverage:
             outcomes.setdefault(f"{bench.outcome} after {last}", Walked(answers, bench.outcome))
             return
         coverage.steps.add(bench.step)
-        signature = tuple(bench.state.values.get(name) for name in decisive)
+        signature = tuple(bench.state.values.get(name) for name in decisive[bench.step])
         seen = entered.setdefault(bench.step, set())
         if signature in seen or (known and len(seen) >= ENTRIES_PER_STEP):
             return
@@ -140,10 +140,27 @@ def walk(procedure: Procedure, *, wrench: str = "N.m") -> Coverage:
     return coverage
 
 
-def _decisive_names(procedure: Procedure) -> tuple[str, ...]:
-    sources = [step.when for step in procedure.steps if step.when]
-    sources += [case.when for step in procedure.steps for case in step.then.cases if case.is_condition]
-    return tuple(sorted({name for source in sources for name in answer_names(source)}))
+def _decisive_names(procedure: Procedure, graph: Graph) -> dict[str, tuple[str, ...]]:
+    """For each step the answers that a condition at it or after it reads: what went before matters by these."""
+    readers: dict[str, frozenset[str]] = {}
+    for step in procedure.steps:
+        sources = [case.when for case in step.then.cases if case.is_condition]
+        names = frozenset(name for source in [step.when, *sources] if source for name in answer_names(source))
+        if names:
+            readers[step.id] = names
+    return {
+        step.id: tuple(
+            sorted(
+                {
+                    name
+                    for reader, names in readers.items()
+                    if reader == step.id or graph.leads_to(step.id, reader)
+                    for name in names
+                }
+            )
+        )
+        for step in procedure.steps
+    }
 
 
 def _read_elsewhere(procedure: Procedure) -> dict[str, frozenset[str]]:
