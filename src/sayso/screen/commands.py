@@ -16,7 +16,7 @@ def pages(
     store: Annotated[str | None, typer.Option("--store", help="Record: a file or an address.")] = None,
     port: Annotated[int, typer.Option(help="0 takes a free one.", min=0, max=65535)] = 0,
 ) -> None:
-    """Jobs, reports, figures, procedures and rehearsal in the browser, on this machine only. Ctrl-C ends it."""
+    """Jobs, reports, figures, procedures and rehearsal in the browser, this machine only. Ctrl-C ends it."""
     from sayso.screen.lead_hand import lead_hand_routes
     from sayso.screen.server import Screen
     from sayso.session.errors import UserError
