@@ -11,7 +11,7 @@ from typing import Any, Final, Literal
 
 from sayso.record.chain import Entry
 from sayso.record.errors import RecordError
-from sayso.record.names import Pseudonyms
+from sayso.record.names import Pseudonyms, anonymised
 from sayso.record.report import write_whole
 from sayso.record.seal import seals_of
 from sayso.record.store import Store
@@ -59,13 +59,8 @@ def rows_of(store: Store, jobs: Sequence[str], *, anonymous: bool = False) -> It
         if not entries:
             store.job(job)  # raises with the reason
         if anonymous:
-            entries = [_entry(row) for row in names.job(entries)]
+            entries = anonymised(entries, names)
         yield from _rows(story_of(entries), entries, anonymous)
-
-
-def _entry(row: dict[str, Any]) -> Entry:
-    data_json = json.dumps(row["data"], ensure_ascii=False)
-    return Entry(row["job"], row["seq"], row["at_ms"], row["kind"], data_json, row["prev"], row["hash"])
 
 
 def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[dict[str, Any]]:
@@ -147,7 +142,7 @@ def _iso(at_ms: int) -> str:
 
 
 def as_csv(rows: Iterable[dict[str, Any]]) -> bytes:
-    """RFC 4180 with a header; text that a spreadsheet would run as a formula gets a leading apostrophe."""
+    """RFC 4180 with a header; text that a spreadsheet would run as a formula gets an apostrophe before it."""
     out = io.StringIO(newline="")
     writer = csv.DictWriter(out, list(COLUMNS), lineterminator="\r\n")
     writer.writeheader()
@@ -196,7 +191,7 @@ def as_json(store: Store, jobs: Sequence[str], *, anonymous: bool = False) -> by
 
 
 def as_parquet(rows: Iterable[dict[str, Any]]) -> bytes:
-    """Apache Parquet; the meaning of each column stands in its field's metadata. Needs the extra 'parquet'."""
+    """Apache Parquet, each column's meaning in its field's metadata. Needs the extra 'parquet'."""
     try:
         import pyarrow as pa
         import pyarrow.parquet as pq

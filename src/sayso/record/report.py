@@ -17,6 +17,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from sayso.record import wording
 from sayso.record.errors import RecordError
 from sayso.record.gauge import gauge
+from sayso.record.names import Pseudonyms, anonymised
 from sayso.record.path_picture import path_picture
 from sayso.record.seal import Seal, seals_of
 from sayso.record.store import Store
@@ -27,11 +28,13 @@ from sayso.record.verify import JobVerdict, verify_job
 @dataclass(frozen=True, slots=True)
 class ReportOptions:
     """What goes in. `audio`: the notes' sound (personal data, and most of the file's size).
-    `text`: the exact procedure text. `trusted_keys`: public keys whose seals count.
-    `zone`: the time zone of the clock times, None for this machine's."""
+    `text`: the exact procedure text. `anonymous`: names become 'person 1'..., and no audio.
+    `trusted_keys`: public keys whose seals count. `zone`: the time zone of the clock times, None for
+    this machine's."""
 
     audio: bool = True
     text: bool = True
+    anonymous: bool = False
     trusted_keys: tuple[str, ...] = ()
     zone: tzinfo | None = None
 
@@ -51,6 +54,8 @@ def render(store: Store, job: str, options: ReportOptions | None = None) -> str:
     entries = store.entries(job)
     if not entries:
         store.job(job)  # raises with the reason
+    if options.anonymous:
+        entries = anonymised(entries, Pseudonyms())
     story = story_of(entries)
     verdict = verify_job(store, job, trusted_keys=options.trusted_keys)
     outline = _outline(store, story)
