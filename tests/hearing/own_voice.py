@@ -11,7 +11,7 @@ from scipy.signal import fftconvolve
 from sayso.hearing.recordings import RATE, to_pcm
 
 PROMPTS = (
-    "Torque the M ten bolts to forty five newton metres. Start at the top, and say done when the job is complete.",
+    "Torque the M ten bolts to forty five newton metres. Start at the top, say done when all are complete.",
     "Warning. Key out, battery connector apart, locked and tagged. Say yes when you have understood.",
     "Count the populated pins of the signal plug. How many?",
     "Fifteen, one five. Is that right, yes or no?",

@@ -57,7 +57,8 @@ def test_pls_with_two_spellings_and_two_alphabets(tmp_path: Path) -> None:
         ("<lexicon>\n<lexeme><grapheme>a</grapheme><alias>b</alias></lexeme></lexicon>", r":2: <alias>"),
         ("<lexicon>\n<lexeme><grapheme>a</grapheme>\n<phoneme>ʘ</phoneme></lexeme></lexicon>", r":3: 'ʘ'"),
         (
-            '<lexicon alphabet="x-sampa">\n<lexeme><grapheme>a</grapheme><phoneme>{</phoneme></lexeme></lexicon>',
+            '<lexicon alphabet="x-sampa">\n<lexeme><grapheme>a</grapheme>'
+            "<phoneme>{</phoneme></lexeme></lexicon>",
             "x-sampa",
         ),
         ("<lexicon><lexeme>", r":1: not well-formed XML"),

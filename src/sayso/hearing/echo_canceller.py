@@ -114,7 +114,7 @@ class SpeexEcho:
 
 
 class EchoCanceller:
-    """played() from the player's thread, clean() from the ear's. Keep one for a whole job: it learns the room.
+    """played() from the player's thread, clean() from the ear's. Keep one for a whole job: it learns.
 
     Times are time.monotonic().
     """
