@@ -1,7 +1,7 @@
 """Answers: taken in one breath, read back when they matter, corrected in one breath.
 
-Outside check: read-back practice (a critical value is repeated by the hearer and confirmed by the speaker before it
-is acted on), as in aviation and radio work; common practice, no table was used.
+Outside check: read-back practice (a critical value is repeated by the hearer and confirmed by the
+speaker before it is acted on), as in aviation and radio work; common practice, no source.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Silence and words not understood.
 
-Outside check: W3C VoiceXML 2.1 keeps a count of noinput and of nomatch events per field, set back when the field is
-entered again (second hand, as noted in the project's anchors); the wording per count is ours.
+Outside check: W3C VoiceXML 2.1 keeps a count of noinput and of nomatch events per field, set back when
+the field is entered again (second hand: www-voice archive 2001OctDec/0077); the wording per count is ours.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """How a job starts, and that no caution is ever left out.
 
-Outside check: signal words and their levels follow ANSI Z535.6 / Z535.4 section 4.14 (second hand, as noted in the
-project's anchors): DANGER and WARNING can kill or maim, CAUTION and NOTICE cannot.
+Outside check: signal words and their levels follow ANSI Z535.4-2007 section 4.14 (second hand:
+safetylabel.com): DANGER and WARNING can kill or maim, CAUTION and NOTICE cannot.
 """
 
 from __future__ import annotations
