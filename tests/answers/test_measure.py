@@ -233,6 +233,11 @@ def test_values_are_said_with_their_units_spoken_out() -> None:
     )
 
 
+def test_a_value_without_a_unit_is_asked_for_as_a_number() -> None:
+    assert refusal_of(AskMeasure("ratio", ""), "banana").say == "I need a number."
+    assert refusal_of(FREE, "banana").say == "I need a number in volts."
+
+
 def test_teens_tens_and_unknown_sounds_must_be_read_back() -> None:
     assert confusable(LINK, answer_to(LINK, "fifteen"))
     assert confusable(LINK, answer_to(LINK, "fifty point two volts"))

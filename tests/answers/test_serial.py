@@ -255,3 +255,9 @@ def test_the_grammar_holds_every_word_and_the_pairs_of_the_pattern() -> None:
     } <= words
     assert "three five" in listed
     assert len(listed) <= 400
+
+
+def test_a_dash_is_in_the_grammar_only_where_a_serial_may_have_one() -> None:
+    assert "dash" not in phrases(KD)
+    assert "dash" in phrases(AskSerial("pack", "W[0-9]{2}-[0-9]{3}"))
+    assert "dash" in phrases(OPEN)
