@@ -48,12 +48,9 @@ def _phrases(pattern: str | None) -> tuple[str, ...]:
     letters = tuple(letter.lower() for letter in ALPHABET)
     spelled = (*ALPHABET.values(), *(word for word in ALSO if "-" not in word))
     singles = (*digits, "niner", *letters, *spelled, "double", "triple", *TEENS, *TENS)
-    marks = tuple(
-        word
-        for word in ("dash", "slash")
-        if pattern is None or MARK_WORDS[word] in pattern or "\\W" in pattern
-    )
     pairs = _legal_pairs(pattern)
+    legal = {character for pair in pairs for character in pair}
+    marks = tuple(word for word in ("dash", "slash") if MARK_WORDS[word] in legal)
     digit_pairs = [f"{a} {b}" for a in UNITS for b in UNITS if a + b and (_digit(a), _digit(b)) in pairs]
     letter_digit = [
         f"{word} {digit}"
