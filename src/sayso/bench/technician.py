@@ -103,21 +103,15 @@ class Technician:
             if self.program.running:
                 raise LostThreadError(f"sayso says nothing\n{self.transcript()}")
             return None
-        # Over the voice: the script may want to cut it off.
-        early = next(
-            (
-                i
-                for i, reply in enumerate(script)
-                if reply.during is not None and left[i] and re.search(reply.to, news.text, re.IGNORECASE)
-            ),
-            None,
-        )
+        time.sleep(0.05)  # all that is said in one breath is printed together
+        coming = " ".join(line.text for line in self.program.said_since(mark))
+        early = _match(coming, script, left, over_the_voice=True)
         if early is not None:
             reply = script[early]
             left[early] -= 1
+            count = len(self.program.lines)
             self.loudspeaker.wait_for_sound(5.0, news.at)
             time.sleep(reply.during or 0.0)
-            count = len(self.program.lines)
             self.say(reply.say)
             return "", count
         self.loudspeaker.wait_for_sound(5.0, news.at - 0.1)
@@ -127,19 +121,28 @@ class Technician:
         return " ".join(line.text for line in said), len(self.program.lines)
 
     def _answer(self, prompt: str, script: Sequence[Reply], left: dict[int, int]) -> None:
-        for index, reply in enumerate(script):
-            if reply.during is None and left[index] and re.search(reply.to, prompt, re.IGNORECASE):
-                left[index] -= 1
-                if reply.do is not None:
-                    reply.do()
-                    return
-                time.sleep(REACTION_S)
-                self.say(reply.say)
-                return
         if not self.program.running:
             return
-        raise LostThreadError(f"no answer to: {prompt}\n{self.transcript()}")
+        index = _match(prompt, script, left, over_the_voice=False)
+        if index is None:
+            raise LostThreadError(f"no answer to: {prompt}\n{self.transcript()}")
+        left[index] -= 1
+        reply = script[index]
+        if reply.do is not None:
+            reply.do()
+            return
+        time.sleep(REACTION_S)
+        self.say(reply.say)
 
     def _last_prompt(self) -> str:
         said = self.program.said_since(0)
         return said[-1].text if said else ""
+
+
+def _match(said: str, script: Sequence[Reply], left: dict[int, int], *, over_the_voice: bool) -> int | None:
+    """The first reply that fits what was said and is not used up."""
+    for index, reply in enumerate(script):
+        wanted = (reply.during is not None) == over_the_voice
+        if wanted and left[index] and re.search(reply.to, said, re.IGNORECASE):
+            return index
+    return None

@@ -21,9 +21,10 @@ def completeness_for(state: State, listen: Listen) -> Callable[[Sequence[str]], 
 
     def judge(words: Sequence[str]) -> Completeness:
         answer = of_question(tuple(words))
-        # The grammar of a number is made of single words, so a phrase counts here only as a control word.
-        control = among_phrases(words) if _is_control(state, words) else Completeness(False, False)
-        return Completeness(answer.complete or control.complete, answer.can_grow or control.can_grow)
+        # The grammar of a number is made of single words, so being a phrase makes no answer of them: only
+        # a control word is whole beside the answer. The beginning of any phrase may go on ("how" ... "far").
+        control = _is_control(state, words)
+        return Completeness(answer.complete or control, answer.can_grow or among_phrases(words).can_grow)
 
     return judge
 

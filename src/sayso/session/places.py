@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from hashlib import sha256
 from pathlib import Path
 
 import platformdirs
@@ -26,14 +27,12 @@ def default_store() -> str:
 
 
 def voice_lock_file() -> Path:
-    """One voice per user and machine: two would answer each other."""
-    folder = Path(platformdirs.user_runtime_dir("sayso", appauthor=False))
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError:  # no runtime folder for this user (a container, a service)
-        folder = Path(platformdirs.user_cache_dir("sayso", appauthor=False))
-        folder.mkdir(parents=True, exist_ok=True)
-    return folder / "voice.lock"
+    """One voice for each sound server of a user: two on the same loudspeaker would answer each other."""
+    folder = Path(platformdirs.user_cache_dir("sayso", appauthor=False))
+    folder.mkdir(parents=True, exist_ok=True)
+    server = os.environ.get("PULSE_SERVER", "")
+    mark = f"-{sha256(server.encode()).hexdigest()[:12]}" if server else ""
+    return folder / f"voice{mark}.lock"
 
 
 def procedures_folder() -> Path:

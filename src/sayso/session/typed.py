@@ -72,9 +72,8 @@ class TypedHands:
     def _read(self) -> None:
         while True:
             self._wanted.acquire()
-            if not self._echo:
-                self._out.write("you> ")
-                self._out.flush()
+            self._out.write("you> ")
+            self._out.flush()
             try:
                 line = self._lines.readline()
             except (OSError, ValueError):
@@ -83,10 +82,11 @@ class TypedHands:
                 self._waiting_for_line = False
                 question = self._question
             if not line:
+                self._print("")
                 self._loop.leave("end of input")
                 return
             if self._echo:
-                self._print(f"you> {line.strip()}")
+                self._print(line.strip())
             self._loop.post(typed_event(line, self._loop.now_ms), question)
 
 

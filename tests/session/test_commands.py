@@ -1,0 +1,179 @@
+"""The `sayso` command as people meet it: one clear line for every mistake, and an exit code that tells."""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from sayso import cli
+from sayso.record.store import open_store
+from tests.session.conftest import HARNESS_SWAP
+from tests.session.typed_job import ANSWERS, WHOLE_JOB, recorded_answers
+
+
+def sayso(*words: str, typed: str = "", home: Path | None = None) -> subprocess.CompletedProcess[str]:
+    """The real program on a machine without a sound card."""
+    environment = {k: v for k, v in os.environ.items() if not k.startswith(("PULSE", "ALSA", "SAYSO", "XDG"))}
+    if home is not None:
+        environment["HOME"] = str(home)
+    return subprocess.run(
+        [sys.executable, "-m", "sayso.cli", *words],
+        input=typed,
+        capture_output=True,
+        text=True,
+        env=environment,
+        timeout=60,
+    )
+
+
+def lines(text: str) -> list[str]:
+    return [line for line in text.splitlines() if line.strip()]
+
+
+def test_help_names_every_command_and_loads_none_of_them() -> None:
+    code = "import sys; from sayso import cli; print(cli.overview()); print(sorted(sys.modules))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    for name in cli.COMMANDS:
+        assert name in done.stdout
+    for heavy in ("vosk", "numpy", "sqlalchemy", "sounddevice", "typer"):
+        assert f"'{heavy}'" not in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("runn",), "no command 'runn'; did you mean 'run'?"),
+        (("rehearse", "no-such-file"), "no procedure file no-such-file; write a path, or one of: "),
+        (("rehearse", str(HARNESS_SWAP), "--wrench", "kg"), "--wrench kg: write N.m, lbf.ft or lbf.in"),
+        (("rehearse", str(HARNESS_SWAP), "--level", "loud"), "--level loud: write full, normal or brief"),
+        (("rehearse", str(HARNESS_SWAP), "--witness", "427"), "--witness 427: write it as CODE=NAME"),
+        (("rehearse", str(HARNESS_SWAP.parent)), "is a folder; give a procedure file in it"),
+        (("resume",), "there is no open job; begin one with: sayso run PROCEDURE"),
+        (("run", str(HARNESS_SWAP)), "no loudspeaker or headset found"),
+        (("devices",), "this machine has no sound device"),
+    ],
+)
+def test_a_mistake_is_one_line_on_stderr_and_exit_code_2(
+    words: tuple[str, ...], told: str, tmp_path: Path
+) -> None:
+    done = sayso(*words, home=tmp_path)
+    assert done.returncode == 2
+    assert len(lines(done.stderr)) == 1, done.stderr
+    assert told in done.stderr
+    assert done.stdout == ""
+
+
+def test_a_procedure_that_cannot_be_run_names_file_line_and_what_to_write(tmp_path: Path) -> None:
+    file = tmp_path / "bad.yaml"
+    file.write_text("procedure: bad\ntitle: Bad\nrevision: 1\nsteps:\n  - id: one\n    sya: Look.\n")
+    done = sayso("rehearse", str(file), home=tmp_path)
+    assert done.returncode == 2
+    assert f"{file}:6:" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_a_job_by_voice_that_cannot_begin_leaves_no_job_behind(tmp_path: Path) -> None:
+    store = tmp_path / "jobs.sqlite"
+    assert sayso("run", str(HARNESS_SWAP), "--store", str(store), home=tmp_path).returncode == 2
+    with open_store(store) as record:
+        assert record.jobs() == []
+
+
+def test_without_sound_the_demo_says_so_in_one_line_and_rehearses_the_same_job(tmp_path: Path) -> None:
+    done = sayso("demo", "--store", str(tmp_path / "jobs.sqlite"), typed="ready\n", home=tmp_path)
+    told, left = lines(done.stderr)
+    assert told.startswith("sayso: no job by voice: ")
+    assert "is open (end of input); go on with: sayso resume " in left
+    assert done.returncode == 3
+    assert done.stdout.startswith("sayso> ")
+
+
+def test_a_whole_rehearsal_ends_with_code_0_and_says_where_its_report_is(tmp_path: Path) -> None:
+    store = str(tmp_path / "jobs.sqlite")
+    typed = "\n".join(WHOLE_JOB) + "\n"
+    done = sayso("rehearse", str(HARNESS_SWAP), "--store", store, typed=typed, home=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert "ended: complete; its report: sayso report wren-48-harness-swap-" in done.stderr
+
+
+def test_stopping_a_job_has_a_code_of_its_own(tmp_path: Path) -> None:
+    store = str(tmp_path / "jobs.sqlite")
+    done = sayso("rehearse", str(HARNESS_SWAP), "--store", store, typed="stop\nyes\n", home=tmp_path)
+    assert done.returncode == 5, done.stdout
+
+
+def test_two_programs_cannot_run_the_same_job(tmp_path: Path) -> None:
+    store = str(tmp_path / "jobs.sqlite")
+    command = [sys.executable, "-m", "sayso.cli", "rehearse", str(HARNESS_SWAP), "--store", store]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as first:
+        assert first.stdin is not None
+        assert first.stdout is not None
+        assert first.stdout.readline().startswith("sayso> ")
+        second = sayso("resume", "--typed", "--store", store, home=tmp_path)
+        first.stdin.close()
+        first.wait(timeout=30)
+    assert second.returncode == 2
+    assert "is being run by another process" in second.stderr
+
+
+def test_kill_minus_9_loses_no_answer_and_doubles_none(tmp_path: Path) -> None:
+    store = tmp_path / "jobs.sqlite"
+    chance = random.Random(7)
+    command = [sys.executable, "-m", "sayso.cli", "rehearse", str(HARNESS_SWAP), "--store", str(store)]
+    acknowledged = 0
+    for _ in range(4):
+        with subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
+        ) as program:
+            assert program.stdin is not None
+            assert program.stdout is not None
+            # The prompt after an answer is printed only when the answer is durable.
+            _until_prompt(program.stdout)
+            for line in WHOLE_JOB[acknowledged : acknowledged + chance.randrange(1, 3)]:
+                program.stdin.write(line + "\n")
+                program.stdin.flush()
+                _until_prompt(program.stdout)
+                acknowledged += 1
+            time.sleep(chance.uniform(0, 0.02))
+            program.send_signal(signal.SIGKILL)
+        command = [sys.executable, "-m", "sayso.cli", "resume", "--typed", "--store", str(store)]
+    rest = "\n".join(WHOLE_JOB[acknowledged:]) + "\n"
+    done = sayso("resume", "--typed", "--store", str(store), typed=rest, home=tmp_path)
+    assert done.returncode == 0, done.stdout
+    with open_store(store) as record:
+        (row,) = record.jobs()
+        assert recorded_answers(record, row.job) == ANSWERS
+        names = [e.data["name"] for e in record.entries(row.job, kinds=("answer",))]
+        assert len(names) == len(set(names))
+
+
+def _until_prompt(out: object) -> None:
+    text = ""
+    while not text.endswith("\nyou> "):
+        letter = out.read(1)  # type: ignore[attr-defined]
+        assert letter, f"the program ended: {text}"
+        text += letter
+
+
+def test_a_fault_of_our_own_is_one_line_too_and_debug_shows_it_all(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def broken(_: object) -> int:
+        raise ZeroDivisionError("division by zero")
+
+    monkeypatch.setattr(cli, "dispatch", broken)
+    with pytest.raises(SystemExit) as ended:
+        cli.main(["jobs"])
+    assert ended.value.code == 1
+    assert lines(capsys.readouterr().err) == [
+        "sayso: a fault in sayso itself: ZeroDivisionError: division by zero; run it again with --debug"
+    ]
+    with pytest.raises(ZeroDivisionError):
+        cli.main(["jobs", "--debug"])
