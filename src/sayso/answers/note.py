@@ -23,7 +23,8 @@ def completeness(ask: AskNote, words: Sequence[str]) -> Completeness:
 
 
 def spoken_value(ask: AskNote, answer: Answer) -> str:
-    return f"note: {answer.value}" if answer.value else "note"
+    # A note kept as sound has the hash of its clip for a value: nobody wants to hear that.
+    return f"note: {answer.value}" if answer.said else "note kept"
 
 
 def choices(ask: AskNote) -> str:

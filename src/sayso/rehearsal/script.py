@@ -156,8 +156,15 @@ def check_script(script: Script) -> list[Unlike]:
 
 
 def filled(script: Script) -> str:
-    """The script with what sayso says now; the lines of the person at work stay as they are."""
-    body = [str(line) for _, line in _played(script)]
+    """The script with what sayso says now; the lines of the person at work stay as they are.
+
+    Raises ProcedureError, naming the line, when something in it cannot be done.
+    """
+    played = [line for _, line in _played(script)]
+    body = [str(line) for line in played]
+    if played and played[-1].kind == "problem":
+        place = Place(str(script.path), played[-1].number, 1)
+        raise ProcedureError([Problem(place, played[-1].text, "change or remove this line")])
     preface = "\n".join(script.preface).rstrip()
     return preface + "\n\n" + "\n".join(body) + "\n"
 

@@ -39,7 +39,7 @@ HAZARDS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
         ),
     ),
     "electric shock or burn": (
-        _set("capacitor capacitors busbar terminal terminals battery cell cells charger mains"),
+        _set("capacitor capacitors busbar terminal terminals battery cell cells mains"),
         _set(
             """
             charged charge live shock burn burns spark sparks current voltage short shorted battery terminals
