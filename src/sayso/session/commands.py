@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from sayso.session.equipment import Equipment
     from sayso.session.job import Job
     from sayso.session.opening import JobOptions
+    from sayso.session.page import PageOptions
     from sayso.session.running import Ended
 
 #: Exit codes beside 0 (the job ended) and 2 (something to put right, said on stderr).
@@ -43,6 +44,8 @@ WitnessOption = Annotated[
 ]
 LanguageOption = Annotated[str, typer.Option(help="Language of the procedure's texts.")]
 SetOption = Annotated[list[str] | None, typer.Option("--set", help="NAME=VALUE for a parameter.")]
+PageOption = Annotated[bool, typer.Option("--page", help="Show the job in a browser on this machine too.")]
+PortOption = Annotated[int, typer.Option("--port", help="Port of the page; 0 takes a free one.")]
 ModelOption = Annotated[
     str | None, typer.Option(help="A vosk model directory; the shipped one when not given.")
 ]
@@ -56,6 +59,7 @@ def demo(
     speaker: SpeakerOption = None,
     wrench: WrenchOption = "N.m",
     level: LevelOption = "normal",
+    page: PageOption = False,
     typed: Annotated[bool, typer.Option("--typed", help="Rehearse it on the keyboard.")] = False,
 ) -> None:
     """The demo job by voice; typed when this machine has no microphone, loudspeaker or voice."""
@@ -67,7 +71,7 @@ def demo(
         _rehearse(path, options, store, False)
         return
     try:
-        _run(path, options, store, Devices(device, speaker, headset))
+        _run(path, options, store, Devices(device, speaker, headset), _page(page, 0, store))
     except NoVoiceError as missing:
         print(f"sayso: no job by voice: {missing}", file=sys.stderr)
         if sys.stdin.isatty() and not typer.confirm("Rehearse the same job on the keyboard?", default=True):
@@ -92,10 +96,13 @@ def run(
     set_: SetOption = None,
     model: ModelOption = None,
     voice: VoiceOption = "",
+    page: PageOption = False,
+    port: PortOption = 0,
 ) -> None:
     """Do a job by voice."""
     options = _options(machine, person, bay, level, wrench, witness, quiet, language, set_)
-    _run(find_procedure(procedure), options, store, Devices(device, speaker, headset, voice, model))
+    found = find_procedure(procedure)
+    _run(found, options, store, Devices(device, speaker, headset, voice, model), _page(page, port, store))
 
 
 def rehearse(
@@ -127,6 +134,8 @@ def resume(
     speaker: SpeakerOption = None,
     model: ModelOption = None,
     voice: VoiceOption = "",
+    page: PageOption = False,
+    port: PortOption = 0,
 ) -> None:
     """Take an open job up again at the same question."""
     from sayso.session.running import run_typed, taken_up
@@ -140,7 +149,7 @@ def resume(
 
         wanted = Devices(device, speaker, headset, voice, model)
         with quiet_libraries(), equipment(wanted, found.procedure, found.state.witnesses) as opened:
-            _spoken(found, first, opened)
+            _spoken(found, first, opened, _page(page, port, store))
 
 
 def devices() -> None:
@@ -212,7 +221,17 @@ def _open(store: str | None) -> Store:
     return open_store(store or default_store())
 
 
-def _run(path: Path, options: JobOptions, store: str | None, devices: Devices) -> None:
+def _page(wanted: bool, port: int, store: str | None) -> PageOptions | None:
+    if not wanted:
+        return None
+    from sayso.session.page import PageOptions
+
+    return PageOptions(store or default_store(), port)
+
+
+def _run(
+    path: Path, options: JobOptions, store: str | None, devices: Devices, page: PageOptions | None = None
+) -> None:
     from sayso.session.equipment import equipment
     from sayso.session.opening import read_procedure
     from sayso.session.quiet import quiet_libraries
@@ -226,15 +245,15 @@ def _run(path: Path, options: JobOptions, store: str | None, devices: Devices) -
         equipment(devices, procedure, options.witnesses) as opened,
         begun(record, procedure, options) as (job, first),
     ):
-        _spoken(job, first, opened)
+        _spoken(job, first, opened, page)
 
 
-def _spoken(job: Job, first: Event, opened: Equipment) -> None:
+def _spoken(job: Job, first: Event, opened: Equipment, page: PageOptions | None = None) -> None:
     from sayso.session.running import run_spoken
 
     _say_where(opened.ear.microphone_name, opened.mouth.name)
     keys = sys.stdin if sys.stdin is not None and not sys.stdin.closed else None
-    _finish(run_spoken(job, first, opened, keys=keys))
+    _finish(run_spoken(job, first, opened, keys=keys, page=page))
 
 
 def _rehearse(path: Path, options: JobOptions, store: str | None, real_time: bool) -> None:

@@ -48,6 +48,8 @@ class Ear:
         self._microphone = microphone
         self._listener = Listener(Recogniser(model), ear="open" if headset else "half_duplex")
         self.told: Callable[[EarEvent, int], None] = _nobody
+        #: takes every block's samples (16 bit PCM), for a level meter
+        self.level: Callable[[bytes], None] = lambda pcm: None
         self._commands: queue.SimpleQueue[Callable[[], None]] = queue.SimpleQueue()
         self._question = 0
         self._closed = False
@@ -100,6 +102,7 @@ class Ear:
                 case None:
                     continue
                 case Block(pcm=pcm):
+                    self.level(pcm)
                     for heard in self._listener.feed(pcm):
                         self.told(heard, self._question)
                 case Lost() | Back():

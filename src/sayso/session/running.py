@@ -16,6 +16,7 @@ from sayso.session.opening import JobOptions, open_job, resume_job
 
 if TYPE_CHECKING:  # the audio libraries are loaded only when a job is run by voice
     from sayso.session.equipment import Equipment
+    from sayso.session.page import PageOptions
 
 Watch = Callable[[Mapping[str, Any]], None]
 
@@ -71,18 +72,24 @@ def run_spoken(
     first: Event,
     open_equipment: Equipment,
     *,
-    watch: Watch | None = None,
     keys: TextIO | None = None,
+    page: PageOptions | None = None,
 ) -> Ended:
-    """The job by voice. `keys`: lines of a keyboard or pedal count as answers as well."""
+    """The job by voice. `keys`: lines of a keyboard or pedal count as answers as well. `page`: shown in a
+    browser too."""
     from sayso.session.keys import listen_to_keys
+    from sayso.session.page import job_page
     from sayso.session.spoken import SpokenHands
 
-    loop = Loop(job, watch)
-    hands = SpokenHands(loop, open_equipment, job.journal.keep_clip)
-    if keys is not None:
-        listen_to_keys(keys, loop)
-    return _run(job, loop, first, hands, False)
+    with job_page(job.procedure, page) as shown:
+        loop = Loop(job, shown.watch if shown else None)
+        hands = SpokenHands(loop, open_equipment, job.journal.keep_clip)
+        if shown is not None:
+            shown.attach(loop, open_equipment.ear)
+            hands.noticed = shown.notice
+        if keys is not None:
+            listen_to_keys(keys, loop)
+        return _run(job, loop, first, hands, False)
 
 
 def _run(job: Job, loop: Loop, first: Event, hands: Any, waits_pass: bool) -> Ended:

@@ -73,6 +73,8 @@ class SpokenHands:
         self._speaking: dict[int, Say] = {}
         self._sounding = 0
         self._alerts = 0
+        #: told of everything the ear notices, before it becomes an event
+        self.noticed: Callable[[EarEvent], None] = lambda event: None
         self._mouth.told = self._from_mouth
         self._ear.told = self._from_ear
 
@@ -164,6 +166,7 @@ class SpokenHands:
                 self._loop.post(DeviceBack(now, LOUDSPEAKER))
 
     def _from_ear(self, event: EarEvent, question: int) -> None:
+        self.noticed(event)
         now = self._loop.now_ms()
         match event:
             case listening.SpeechStarted():

@@ -1,0 +1,103 @@
+"""The page of a job by voice: shows every step and what the ear notices; its keys are answers like any other."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+import time
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+
+from sayso.dialogue.events import KeyPressed
+from sayso.hearing.listening import Partial
+from sayso.procedure.model import Procedure
+from sayso.screen.showing import Showing
+from sayso.session.ear import Ear, EarEvent
+from sayso.session.errors import UserError
+from sayso.session.loop import Loop
+from sayso.session.places import procedures_folder
+from sayso.session.typed import typed_event
+
+#: The level meter moves this often; more is motion without news.
+METER_S = 0.2
+SILENCE_DBFS = -60.0
+
+
+@dataclass(frozen=True, slots=True)
+class PageOptions:
+    """`store` is the record whose jobs the lead hand's pages list."""
+
+    store: str
+    port: int = 0
+
+
+class JobPage:
+    """`attach` before the loop runs. Callable from any thread."""
+
+    def __init__(self, procedure: Procedure, options: PageOptions) -> None:
+        self._loop: Loop | None = None
+        self._next_meter = 0.0
+        try:
+            self._showing = Showing(
+                procedure,
+                self._pressed,
+                store=options.store,
+                procedures=procedures_folder(),
+                port=options.port,
+            )
+        except OSError as error:
+            raise UserError(str(error)) from error
+
+    @property
+    def address(self) -> str:
+        return self._showing.address
+
+    def attach(self, loop: Loop, ear: Ear) -> None:
+        self._loop = loop
+        ear.level = self._level
+
+    def watch(self, view: Mapping[str, Any]) -> None:
+        self._showing.watch(view)
+
+    def notice(self, event: EarEvent) -> None:
+        """Words while they are still being spoken."""
+        if isinstance(event, Partial):
+            self._showing.hear(partial=" ".join(event.words))
+
+    def close(self) -> None:
+        self._showing.close()
+
+    def _level(self, pcm: bytes) -> None:
+        now = time.monotonic()
+        if now < self._next_meter or not pcm:
+            return
+        self._next_meter = now + METER_S
+        samples = np.frombuffer(pcm, np.int16).astype(np.float64) / 32768
+        rms = float(np.sqrt(np.mean(samples**2)))
+        self._showing.hear(level_db=max(SILENCE_DBFS, 20 * np.log10(rms + 1e-9)))
+
+    def _pressed(self, kind: Literal["key", "words"], text: str) -> None:
+        loop = self._loop
+        if loop is None:
+            return
+        if kind == "key":
+            loop.post(KeyPressed(loop.now_ms(), text))
+        else:
+            loop.post(typed_event(text, loop.now_ms))
+
+
+@contextlib.contextmanager
+def job_page(procedure: Procedure, options: PageOptions | None) -> Iterator[JobPage | None]:
+    """The open page, or None when none is wanted. Prints its address."""
+    if options is None:
+        yield None
+        return
+    page = JobPage(procedure, options)
+    print(f"sayso: the page: {page.address}", file=sys.stderr, flush=True)
+    try:
+        yield page
+    finally:
+        page.close()
