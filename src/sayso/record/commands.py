@@ -1,0 +1,298 @@
+"""The commands about the record: jobs, report, verify, export, deliver, figures, retention, roles, key."""
+
+from __future__ import annotations
+
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from sayso.record.errors import RecordError
+from sayso.record.place import default_place
+
+if TYPE_CHECKING:
+    from sayso.record.deliver import Delivery
+    from sayso.record.store import JobRow, Store
+
+#: Exit code of `verify` and `deliver` when something is wrong; RecordError itself gives 2 in cli.py.
+FOUND_FAULTS = 4
+
+StoreOption = Annotated[
+    str | None, typer.Option("--store", help="Record: a file or a postgresql:// address.", show_default=False)
+]
+JobArgument = Annotated[
+    str | None,
+    typer.Argument(help="Its name, the beginning of it, or its number; the latest when not given."),
+]
+
+
+def _open(place: str | None, *, read_only: bool = True) -> Store:
+    from sayso.record.store import open_store
+
+    return open_store(place or default_place(), read_only=read_only)
+
+
+def find_job(store: Store, name: str | None) -> JobRow:
+    """A job by its name, the beginning of its name, or its number; None takes the latest."""
+    rows = store.jobs()
+    if not rows:
+        raise RecordError(f"{store.where}: there is no job in this record yet; begin one with `sayso run`")
+    if name is None:
+        return rows[-1]
+    exact = [row for row in rows if row.job == name]
+    fits = (
+        exact
+        or [row for row in rows if str(row.number) == name]
+        or [row for row in rows if row.job.startswith(name)]
+    )
+    if len(fits) == 1:
+        return fits[0]
+    if not fits:
+        store.job(name)  # raises: unknown, or removed by retention
+    listed = ", ".join(row.job for row in fits[:8])
+    raise RecordError(f"several jobs fit {name!r}: {listed}; write more of the name")
+
+
+def jobs(
+    store: StoreOption = None,
+    only_open: Annotated[bool, typer.Option("--open", help="Only jobs that can be resumed.")] = False,
+) -> None:
+    """All jobs in the record, oldest first."""
+    from rich.console import Console
+    from rich.table import Table
+
+    with _open(store) as record:
+        rows = record.jobs(only_open=only_open)
+    if not rows:
+        print("no open job" if only_open else "no job yet")
+        return
+    table = Table("no.", "job", "procedure", "machine", "person", "bay", "began", "ended")
+    for row in rows:
+        ended = "open" if row.ended_ms is None else _when(row.ended_ms)
+        table.add_row(
+            str(row.number),
+            row.job,
+            f"{row.procedure}, rev. {row.revision}",
+            row.machine,
+            row.person,
+            row.bay,
+            _when(row.opened_ms),
+            ended,
+        )
+    # A name cut off by a narrow terminal could not be typed into the next command.
+    table.columns[1].no_wrap = True
+    Console().print(table)
+
+
+def report(
+    job: JobArgument = None,
+    store: StoreOption = None,
+    out: Annotated[Path | None, typer.Option("--out", help="File to write; JOB.html when not given.")] = None,
+    audio: Annotated[bool, typer.Option(help="With the sound of spoken notes.")] = True,
+    text: Annotated[bool, typer.Option(help="With the exact procedure text.")] = True,
+    anonymous: Annotated[bool, typer.Option("--anonymous", help="Without names and voices.")] = False,
+    key: Annotated[
+        Path | None, typer.Option(help="The shop's key: sign the record's head first (see `sayso key`).")
+    ] = None,
+    trust: Annotated[list[str] | None, typer.Option(help="A public key whose seals count.")] = None,
+) -> None:
+    """The report of a job: one HTML file, for the screen and for paper."""
+    from sayso.record.report import ReportOptions, write_report
+    from sayso.record.seal import read_key, seal
+
+    with _open(store, read_only=key is None) as record:
+        row = find_job(record, job)
+        trusted = tuple(trust or ())
+        if key is not None:
+            trusted += (seal(record, row.job, read_key(key)).public_key,)
+        options = ReportOptions(audio=audio, text=text, anonymous=anonymous, trusted_keys=trusted)
+        print(write_report(record, row.job, out or Path(f"{row.job}.html"), options))
+
+
+def verify(
+    job: Annotated[str | None, typer.Argument(help="One job; the whole record when not given.")] = None,
+    store: StoreOption = None,
+    head: Annotated[
+        str | None, typer.Option(help="Head hash known from elsewhere, a printed report say.")
+    ] = None,
+    trust: Annotated[
+        list[str] | None, typer.Option(help="A public key that must have sealed each job.")
+    ] = None,
+    against: Annotated[
+        str | None, typer.Option(help="Another record with the same jobs, the shop's say.")
+    ] = None,
+) -> None:
+    """Find any altered, removed, reordered or inserted entry, and say which. Exit code 4 if any."""
+    from contextlib import ExitStack
+
+    from sayso.record.verify import verify as check
+
+    if head and job is None:
+        raise RecordError("--head is the head of one job; name the job as well")
+    with ExitStack() as stack:
+        record = stack.enter_context(_open(store))
+        name = find_job(record, job).job if job else None
+        other = stack.enter_context(_open(against)) if against else None
+        verdict = check(record, name, head=head, trusted_keys=trust or (), against=other)
+    for fault in verdict.faults:
+        print(fault)
+    for remark in (*verdict.remarks, *(f"job {j.job}: {r}" for j in verdict.jobs for r in j.remarks)):
+        print(f"remark: {remark}")
+    entries = sum(j.entries for j in verdict.jobs)
+    if verdict.sound:
+        print(f"sound: {len(verdict.jobs)} job{'s' * (len(verdict.jobs) != 1)}, {entries} entries")
+        if name:
+            print(f"head {verdict.jobs[0].head}")
+        return
+    print(f"NOT SOUND: {len(verdict.faults)} fault{'s' * (len(verdict.faults) != 1)} in {entries} entries")
+    raise typer.Exit(FOUND_FAULTS)
+
+
+def export(
+    out: Annotated[Path, typer.Argument(help="File to write: NAME.csv, NAME.json or NAME.parquet.")],
+    job: Annotated[list[str] | None, typer.Option("--job", help="Only this job; may be repeated.")] = None,
+    store: StoreOption = None,
+    anonymous: Annotated[bool, typer.Option("--anonymous", help="Without names and voices.")] = False,
+    columns: Annotated[bool, typer.Option("--columns", help="Say what each column means, and stop.")] = False,
+) -> None:
+    """Jobs as CSV or Parquet (a row an answer) or as JSON (every entry, to check the chain elsewhere)."""
+    from sayso.record.export import COLUMNS
+    from sayso.record.export import export as write
+
+    if columns:
+        for name, (kind, meaning) in COLUMNS.items():
+            print(f"{name:<12} {kind.__name__:<6} {meaning}")
+        return
+    form = out.suffix.removeprefix(".").lower()
+    if form not in ("csv", "json", "parquet"):
+        raise RecordError(f"{out}: the name must end in .csv, .json or .parquet")
+    with _open(store) as record:
+        names = [find_job(record, name).job for name in job] if job else [row.job for row in record.jobs()]
+        print(write(record, names, out, form, anonymous=anonymous))  # type: ignore[arg-type]
+
+
+def anonymise(
+    out: Annotated[Path, typer.Argument(help="File to write: NAME.csv, NAME.json or NAME.parquet.")],
+    job: Annotated[list[str] | None, typer.Option("--job", help="Only this job; may be repeated.")] = None,
+    store: StoreOption = None,
+) -> None:
+    """Export without names and voices: people become 'person 1', 'person 2'... The record stays as it is."""
+    export(out, job, store, anonymous=True)
+
+
+def deliver(
+    shop: Annotated[
+        str | None, typer.Argument(help="The shop's database, postgresql://USER@HOST/NAME.")
+    ] = None,
+    job: Annotated[list[str] | None, typer.Option("--job", help="Only this job; may be repeated.")] = None,
+    store: StoreOption = None,
+    audio: Annotated[bool, typer.Option(help="With the sound of spoken notes.")] = True,
+    journal: Annotated[bool, typer.Option("--journal", help="Only show what was delivered so far.")] = False,
+) -> None:
+    """Take jobs to the shop's database, each entry once. Run it again whenever it broke off."""
+    from sayso.record.deliver import deliver as send
+    from sayso.record.deliver import delivery_journal
+
+    with _open(store, read_only=journal) as laptop:
+        if journal:
+            for line in delivery_journal(laptop):
+                span = f"entries {line['first_seq']} to {line['last_seq']}" if line["last_seq"] >= 0 else ""
+                told = "; ".join(part for part in (span, line["detail"]) if part)
+                print(f"{_when(line['at_ms'])}  {line['job']}  {line['outcome']}  {told}")
+            return
+        if not shop:
+            raise RecordError("name the shop's database: sayso deliver postgresql://USER@HOST/NAME")
+        with _open(shop, read_only=False) as there:
+            names = [find_job(laptop, name).job for name in job] if job else []
+            done = send(laptop, there, names, audio=audio)
+    for delivery in done:
+        print(_told(delivery))
+    if any(delivery.outcome in ("broke off", "refused") for delivery in done):
+        raise typer.Exit(FOUND_FAULTS)
+
+
+def _told(delivery: Delivery) -> str:
+    sent = ""
+    if delivery.last_seq >= 0:
+        sent = f", entries {delivery.first_seq} to {delivery.last_seq} in {delivery.seconds:.1f} s"
+    clips = f", {delivery.clips} notes" if delivery.clips else ""
+    return (
+        f"{delivery.job}: {delivery.outcome}{sent}{clips}{': ' if delivery.detail else ''}{delivery.detail}"
+    )
+
+
+def figures(
+    out: Annotated[Path, typer.Option("--out", help="File to write.")] = Path("figures.html"),
+    store: StoreOption = None,
+    procedure: Annotated[str | None, typer.Option(help="Only this procedure.")] = None,
+    since: Annotated[
+        str | None, typer.Option(help="Only jobs opened on or after this day, YYYY-MM-DD.")
+    ] = None,
+    people: Annotated[
+        bool, typer.Option("--people", help="Also by person. Off unless the shop has agreed to it.")
+    ] = False,
+) -> None:
+    """Over many jobs: time per step, what was badly heard, torques against target, deviations."""
+    from sayso.record.figures import figures_of
+    from sayso.record.figures_page import write_page
+
+    since_ms = None
+    if since:
+        try:
+            since_ms = int(datetime.fromisoformat(since).astimezone().timestamp() * 1000)
+        except ValueError:
+            raise RecordError(f"--since {since}: write a day like 2026-11-25") from None
+    with _open(store) as record:
+        found = figures_of(record, procedure=procedure, since_ms=since_ms, people=people)
+    print(write_page(found, out))
+
+
+def retention(
+    store: StoreOption = None,
+    audio_days: Annotated[
+        float | None, typer.Option(help="Remove the sound of notes after so many days.")
+    ] = None,
+    job_days: Annotated[float | None, typer.Option(help="Remove whole jobs after so many days.")] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Do it. Without this it is only listed.")] = False,
+) -> None:
+    """Remove what is older than the shop keeps it; a note with the head hash stays. Open jobs stay."""
+    from sayso.record.retention import carry_out, due
+
+    if audio_days is None and job_days is None:
+        raise RecordError("say how long to keep: --audio-days 90, --job-days 3650")
+    with _open(store, read_only=not yes) as record:
+        removals = due(record, audio_days=audio_days, jobs_days=job_days)
+        for removal in removals:
+            what = "the whole job" if removal.what == "job" else "the sound of its notes"
+            print(f"{removal.job}: {what}, {removal.age_days:.0f} days old")
+            if yes:
+                limit = job_days if removal.what == "job" else audio_days
+                carry_out(record, removal, f"older than {limit:g} days")
+    if not removals:
+        print("nothing is older than that")
+    elif not yes:
+        print("nothing was removed; add --yes to do it", file=sys.stderr)
+
+
+def roles(shop: Annotated[str, typer.Argument(help="The shop's database, as its owner.")]) -> None:
+    """Create the roles sayso_bay (adds, reads) and sayso_office (reads) in the shop's PostgreSQL."""
+    from sayso.record.shop_roles import BAY, OFFICE, make_roles
+
+    with _open(shop, read_only=False) as there:
+        make_roles(there)
+    print(f"{BAY} and {OFFICE} are ready: CREATE USER bay_2 PASSWORD '...' IN ROLE {BAY};")
+
+
+def key(
+    path: Annotated[Path, typer.Argument(help="File for the new private key; keep it with the shop.")],
+) -> None:
+    """Make the shop's signing key; prints the public key, by which anybody can check a seal."""
+    from sayso.record.seal import new_key
+
+    print(new_key(path))
+
+
+def _when(at_ms: int) -> str:
+    return datetime.fromtimestamp(at_ms / 1000, UTC).astimezone().strftime("%Y-%m-%d %H:%M")

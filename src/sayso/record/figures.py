@@ -1,0 +1,469 @@
+"""Figures over many jobs, straight from the entries of either store: where time goes, what is badly
+heard, how torques lie against their targets, what deviates."""
+
+from __future__ import annotations
+
+import json
+import time
+from bisect import bisect_right
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from statistics import median
+from typing import Any, Final
+
+import numpy as np
+from sqlalchemy import (
+    JSON,
+    ColumnElement,
+    Connection,
+    Integer,
+    Select,
+    String,
+    and_,
+    cast,
+    func,
+    not_,
+    or_,
+    select,
+)
+
+from sayso.dialogue.control_words import SYNONYMS, Control
+from sayso.record.capability import Capability, capability
+from sayso.record.store import Store
+from sayso.record.tables import documents, entries, jobs
+
+#: Sums of minutes: a step that lasted longer than this was left over a meal or a night without a hold.
+_LONGEST_S: Final = 4 * 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """Seconds: the 10th, 25th, 50th, 75th and 90th percentile of `n` values (linear interpolation)."""
+
+    n: int
+    p10: float
+    p25: float
+    p50: float
+    p75: float
+    p90: float
+
+
+@dataclass(frozen=True, slots=True)
+class StepFigure:
+    """`again_share`: not understood, no answer, repeat asked or help asked, per visit."""
+
+    procedure: str
+    step: str
+    say: str
+    visits: int
+    seconds: Spread | None
+    no_matches: int
+    no_inputs: int
+    helps: int
+    repeats: int
+
+    @property
+    def again_share(self) -> float:
+        return (self.no_matches + self.no_inputs + self.helps + self.repeats) / max(1, self.visits)
+
+
+@dataclass(frozen=True, slots=True)
+class TorqueFigure:
+    """First readings of one fastener. `histogram`: counts in equal classes from `start` to `end`."""
+
+    procedure: str
+    step: str
+    name: str
+    unit: str
+    target: float | None
+    low: float | None
+    high: float | None
+    outside: int
+    capability: Capability
+    histogram: tuple[int, ...]
+    start: float
+    end: float
+
+
+@dataclass(frozen=True, slots=True)
+class VariantFigure:
+    """Jobs that took the same branches. `jobs_deviating`: with at least one deviation or skipped step."""
+
+    procedure: str
+    variant: str
+    jobs: int
+    jobs_deviating: int
+    deviations: int
+    skipped: int
+
+
+@dataclass(frozen=True, slots=True)
+class PersonFigure:
+    """Only when the shop turns it on. `minutes`: median time of a finished job."""
+
+    person: str
+    jobs: int
+    minutes: float | None
+    deviations: int
+    again_share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """`people` is None unless it was asked for; `left_out` counts visits of over 4 h or with the clock set
+    back."""
+
+    where: str
+    made_ms: int
+    jobs: int
+    finished: int
+    entries: int
+    first_ms: int | None
+    last_ms: int | None
+    outcomes: tuple[tuple[str, int], ...]
+    steps: tuple[StepFigure, ...]
+    torques: tuple[TorqueFigure, ...]
+    variants: tuple[VariantFigure, ...]
+    people: tuple[PersonFigure, ...] | None
+    left_out: int
+    seconds_taken: float = 0.0
+
+
+@dataclass(slots=True)
+class _Job:
+    procedure: str
+    person: str
+    opened_ms: int
+    ended_ms: int | None = None
+    branches: dict[str, str] = field(default_factory=dict)
+    deviations: int = 0
+    skipped: int = 0
+    again: int = 0
+    visits: int = 0
+
+
+@dataclass(slots=True)
+class _Step:
+    seconds: list[float] = field(default_factory=list)
+    visits: int = 0
+    counts: Counter[str] = field(default_factory=Counter)
+
+
+def figures_of(
+    store: Store, *, procedure: str | None = None, since_ms: int | None = None, people: bool = False
+) -> Figures:
+    """All figures. `since_ms`: only jobs opened then or later. Raises RecordError when it cannot be read."""
+    begun = time.perf_counter()
+    with store.reading() as connection:
+        reader = _Reader(connection, sqlite=store.path is not None, procedure=procedure, since_ms=since_ms)
+        known = reader.jobs()
+        outlines = reader.outlines()
+        steps, left_out = _steps(reader, known)
+        torques = _answers(reader, known, outlines)
+        counted = reader.count()
+    says = {(p, str(s["id"])): str(s["say"]) for p, o in outlines.items() for s in o.get("steps", ())}
+    return Figures(
+        where=store.where,
+        made_ms=int(time.time() * 1000),
+        jobs=len(known),
+        finished=sum(job.ended_ms is not None for job in known.values()),
+        entries=counted,
+        first_ms=min((job.opened_ms for job in known.values()), default=None),
+        last_ms=max((job.ended_ms or job.opened_ms for job in known.values()), default=None),
+        outcomes=tuple(reader.outcomes.most_common()),
+        steps=tuple(_step_figure(key, step, says.get(key, key[1])) for key, step in steps.items()),
+        torques=torques,
+        variants=_variants(known.values()),
+        people=_people(known.values()) if people else None,
+        left_out=left_out,
+        seconds_taken=time.perf_counter() - begun,
+    )
+
+
+class _Reader:
+    """The few queries, each over the whole record; lives for one call."""
+
+    def __init__(
+        self, connection: Connection, *, sqlite: bool, procedure: str | None, since_ms: int | None
+    ) -> None:
+        self._connection = connection
+        self._sqlite = sqlite
+        self._wanted = [jobs.c.procedure == procedure] if procedure is not None else []
+        if since_ms is not None:
+            self._wanted.append(jobs.c.opened_ms >= since_ms)
+        self.outcomes: Counter[str] = Counter()
+
+    def value(self, name: str) -> ColumnElement[Any]:
+        """A field of the data as text, worked out by the database."""
+        if self._sqlite:
+            extracted: ColumnElement[Any] = func.json_extract(entries.c.data, f"$.{name}", type_=String)
+            return extracted
+        return cast(entries.c.data, JSON)[name].as_string()
+
+    def holds(self, text: str) -> ColumnElement[bool]:
+        """Whether the data hold this piece of canonical JSON; several times as fast as LIKE."""
+        find = func.instr if self._sqlite else func.strpos
+        return cast(find(entries.c.data, text, type_=Integer), Integer) > 0
+
+    def _of_wanted(self, query: Select[Any]) -> Iterable[Any]:
+        if self._wanted:
+            query = query.where(entries.c.job.in_(select(jobs.c.job).where(*self._wanted)))
+        # all(): row by row, SQLAlchemy asks the driver once for each of 200,000 rows
+        return self._connection.execute(query).all()
+
+    def jobs(self) -> dict[str, _Job]:
+        found = {
+            row.job: _Job(row.procedure, row.person, row.opened_ms)
+            for row in self._connection.execute(
+                select(jobs.c.job, jobs.c.procedure, jobs.c.person, jobs.c.opened_ms).where(*self._wanted)
+            )
+        }
+        ended = select(entries.c.job, entries.c.at_ms, self.value("outcome")).where(entries.c.kind == "ended")
+        for job, at_ms, outcome in self._of_wanted(ended):
+            if job in found:
+                found[job].ended_ms = at_ms
+                self.outcomes[outcome or ""] += 1
+        self.outcomes["still open"] += sum(job.ended_ms is None for job in found.values())
+        self.outcomes += Counter()  # drops the zero
+        return found
+
+    def outlines(self) -> dict[str, Mapping[str, Any]]:
+        """The newest outline of each procedure."""
+        newest = (
+            select(jobs.c.procedure, func.max(jobs.c.opened_ms).label("at")).where(*self._wanted)
+            .group_by(jobs.c.procedure).subquery()
+        )  # fmt: skip
+        query = (
+            select(jobs.c.procedure, entries.c.data)
+            .join(newest, (jobs.c.procedure == newest.c.procedure) & (jobs.c.opened_ms == newest.c.at))
+            .join(entries, (entries.c.job == jobs.c.job) & (entries.c.seq == 0))
+        )
+        found: dict[str, Mapping[str, Any]] = {}
+        for procedure, data in self._connection.execute(query):
+            name = json.loads(data).get("outline_sha256", "")
+            body = self._connection.execute(
+                select(documents.c.body).where(documents.c.sha256 == name)
+            ).scalar()
+            if body:
+                found[procedure] = json.loads(body)
+        return found
+
+    def entered(self) -> Iterable[tuple[str, int, int, str | None]]:
+        """(job, seq, at_ms, step) of every step come to; the end of a job has step None."""
+        query = select(entries.c.job, entries.c.seq, entries.c.at_ms, self.value("step"))
+        query = query.where(entries.c.kind.in_(("step_entered", "ended"))).order_by(
+            entries.c.job, entries.c.seq
+        )
+        return self._of_wanted(query)
+
+    def pauses(self) -> dict[str, list[tuple[int, int]]]:
+        """Per job (seq, milliseconds) of each hold that ended, and of each time the program was away."""
+        query = (
+            select(entries.c.job, entries.c.seq, entries.c.at_ms, entries.c.kind)
+            .where(entries.c.kind.in_(("hold", "carried_on", "resumed")))
+            .order_by(entries.c.job, entries.c.seq)
+        )
+        found: dict[str, list[tuple[int, int]]] = defaultdict(list)
+        held: dict[str, int] = {}
+        resumed: list[tuple[str, int, int]] = []
+        for job, seq, at_ms, kind in self._of_wanted(query):
+            if kind == "hold":
+                held.setdefault(job, at_ms)
+            elif kind == "carried_on" and job in held:
+                found[job].append((seq, max(0, at_ms - held.pop(job))))
+            elif kind == "resumed" and job not in held:
+                resumed.append((job, seq, at_ms))
+        for job, seq, at_ms in resumed:
+            before = self._connection.execute(
+                select(entries.c.at_ms).where(entries.c.job == job, entries.c.seq < seq - 1)
+                .order_by(entries.c.seq.desc()).limit(1)
+            ).scalar()  # fmt: skip
+            if before is not None:
+                found[job].append((seq, max(0, at_ms - before)))
+        return found
+
+    def asked_again(self) -> Iterable[tuple[str, int, str]]:
+        """(job, seq, what) of everything that made a question be asked again."""
+        plain = select(entries.c.job, entries.c.seq, entries.c.kind)
+        yield from self._of_wanted(plain.where(entries.c.kind.in_(("no_match", "no_input", "help"))))
+        # All of them are whole utterances; the test for the type spares most events the others.
+        starts = [f'"words":{json.dumps(w.split(), separators=(",", ":"))}' for w in SYNONYMS[Control.REPEAT]]
+        heard = and_(self.holds('"type":"Heard"'), or_(*(self.holds(words) for words in starts)))
+        repeats = plain.where(entries.c.kind == "event", or_(heard, self.holds('"key":"repeat"')))
+        yield from ((row.job, row.seq, "repeat") for row in self._of_wanted(repeats))
+
+    def answers(self) -> Iterable[tuple[str, str, dict[str, Any]]]:
+        """(job, kind, data) of answers that are more than a 'done', deviations and skipped steps."""
+        query = select(entries.c.job, entries.c.kind, entries.c.data)
+        query = query.where(
+            entries.c.kind.in_(("answer", "answer_changed", "deviation", "skipped")),
+            not_(self.holds('"kind":"done"')),
+        ).order_by(entries.c.job, entries.c.seq)
+        return ((job, kind, json.loads(data)) for job, kind, data in self._of_wanted(query))
+
+    def count(self) -> int:
+        return int(next(iter(self._of_wanted(select(func.count()).select_from(entries))))[0])
+
+
+def _steps(reader: _Reader, known: Mapping[str, _Job]) -> tuple[dict[tuple[str, str], _Step], int]:
+    pauses = reader.pauses()
+    found: dict[tuple[str, str], _Step] = {}
+    starts: dict[str, tuple[list[int], list[str]]] = {}
+    left_out = 0
+    before: tuple[str, int, int, str] | None = None
+    for job, seq, at_ms, step in reader.entered():
+        if job not in known:
+            continue
+        if before is not None and before[0] == job:
+            ms = at_ms - before[2]
+            if job in pauses:
+                ms -= sum(pause for at, pause in pauses[job] if before[1] < at <= seq)
+            key = (known[job].procedure, before[3])
+            if 0 <= ms <= _LONGEST_S * 1000:
+                found[key].seconds.append(ms / 1000)
+            else:
+                left_out += 1
+        if step is None:
+            before = None
+            continue
+        before = (job, seq, at_ms, step)
+        known[job].visits += 1
+        key = (known[job].procedure, step)
+        found.setdefault(key, _Step()).visits += 1
+        numbers, names = starts.setdefault(job, ([], []))
+        numbers.append(seq)
+        names.append(step)
+    for job, seq, what in reader.asked_again():
+        numbers, names = starts.get(job, ([], []))
+        at = bisect_right(numbers, seq) - 1
+        if at >= 0:
+            found[(known[job].procedure, names[at])].counts[what] += 1
+            known[job].again += 1
+    return found, left_out
+
+
+def _step_figure(key: tuple[str, str], step: _Step, say: str) -> StepFigure:
+    counts = step.counts
+    return StepFigure(
+        key[0],
+        key[1],
+        say,
+        step.visits,
+        spread(step.seconds),
+        counts["no_match"],
+        counts["no_input"],
+        counts["help"],
+        counts["repeat"],
+    )
+
+
+def spread(values: Sequence[float]) -> Spread | None:
+    """The percentiles of `values`; None when there are none."""
+    if not len(values):
+        return None
+    p10, p25, p50, p75, p90 = (float(x) for x in np.percentile(values, (10, 25, 50, 75, 90)))
+    return Spread(len(values), p10, p25, p50, p75, p90)
+
+
+def _answers(
+    reader: _Reader, known: Mapping[str, _Job], outlines: Mapping[str, Mapping[str, Any]]
+) -> tuple[TorqueFigure, ...]:
+    branching = {
+        (procedure, str(step["id"])): step["then"]
+        for procedure, outline in outlines.items()
+        for step in outline.get("steps", ())
+        if len({str(case["target"]) for case in step["then"]["cases"]}) > 1
+    }
+    readings: dict[tuple[Any, ...], list[tuple[float, bool]]] = defaultdict(list)
+    seen: set[tuple[str, Any, str]] = set()
+    for job, kind, data in reader.answers():
+        if job not in known:
+            continue
+        about = known[job]
+        step = str(data.get("step", ""))
+        if kind == "skipped":
+            about.skipped += 1
+            continue
+        if kind == "deviation":
+            about.deviations += 1
+        then = branching.get((about.procedure, step))
+        if then is not None and kind != "deviation":
+            about.branches[str(data.get("name", step))] = _branch(then, data.get("value"))
+        visit = (job, data.get("visit"), step)
+        if data.get("kind") == "torque" and visit not in seen and isinstance(data.get("value"), int | float):
+            seen.add(visit)  # the first reading: what was put right later is no measure of the process
+            key = (about.procedure, step, str(data.get("name", "")), str(data.get("unit", "")),
+                   data.get("target"), data.get("low"), data.get("high"))  # fmt: skip
+            readings[key].append((float(data["value"]), bool(data.get("within", True))))
+    return tuple(_torque_figure(key, values) for key, values in readings.items())
+
+
+def _branch(then: Mapping[str, Any], value: Any) -> str:
+    """The branch that an answer took, in few words: its value, or the prefix of a serial."""
+    text = ("yes" if value else "no") if isinstance(value, bool) else str(value)
+    if then.get("compare") == "prefix":
+        return next((str(c["when"]) for c in then["cases"] if text.startswith(str(c["when"]))), "other")
+    cases = [str(case["when"]) for case in then["cases"] if not case.get("is_condition")]
+    return text if text in cases else "other"
+
+
+def _torque_figure(key: tuple[Any, ...], readings: Sequence[tuple[float, bool]]) -> TorqueFigure:
+    procedure, step, name, unit, target, low, high = key
+    values = np.array([value for value, _ in readings])
+    if low is not None and high is not None:
+        start, end = low - (high - low) / 2, high + (high - low) / 2
+    else:
+        start, end = float(values.min()), float(values.max()) + 1e-9
+    counts, _ = np.histogram(np.clip(values, start, end), bins=24, range=(start, end))
+    return TorqueFigure(
+        procedure,
+        step,
+        name,
+        unit,
+        target,
+        low,
+        high,
+        sum(not within for _, within in readings),
+        capability(values.tolist(), low, high),
+        tuple(int(n) for n in counts),
+        float(start),
+        float(end),
+    )
+
+
+def _variants(known: Iterable[_Job]) -> tuple[VariantFigure, ...]:
+    groups: dict[tuple[str, str], list[_Job]] = defaultdict(list)
+    for job in known:
+        words = ", ".join(f"{name.replace('_', ' ')} {taken}" for name, taken in sorted(job.branches.items()))
+        groups[(job.procedure, words or "no branch taken")].append(job)
+    return tuple(
+        VariantFigure(
+            procedure,
+            variant,
+            len(members),
+            sum(bool(j.deviations or j.skipped) for j in members),
+            sum(j.deviations for j in members),
+            sum(j.skipped for j in members),
+        )
+        for (procedure, variant), members in sorted(groups.items(), key=lambda group: -len(group[1]))
+    )
+
+
+def _people(known: Iterable[_Job]) -> tuple[PersonFigure, ...]:
+    groups: dict[str, list[_Job]] = defaultdict(list)
+    for job in known:
+        groups[job.person or "not named"].append(job)
+    found = []
+    for person, members in sorted(groups.items()):
+        minutes = [(j.ended_ms - j.opened_ms) / 60_000 for j in members if j.ended_ms is not None]
+        found.append(
+            PersonFigure(
+                person,
+                len(members),
+                median(minutes) if minutes else None,
+                sum(j.deviations + j.skipped for j in members),
+                sum(j.again for j in members) / max(1, sum(j.visits for j in members)),
+            )
+        )
+    return tuple(found)
