@@ -48,13 +48,15 @@ def validated(
     try:
         return model.model_validate(data)
     except ValidationError as error:
+        explained = [_explain(model, node, one) for one in error.errors(include_url=False)]
+        deep = [path for path, _ in explained]
         found: dict[Place, Problem] = {}
-        for one in error.errors(include_url=False, include_context=True):
-            problem = _explain(model, node, one)
-            known = found.get(problem.place)
-            # A text may be plain or a mapping of languages: of both tries the deeper one is kept.
-            if known is None or _is_about_a_union(known):
-                found[problem.place] = problem
+        for path, problem in explained:
+            # A value may have one of several forms, and pydantic reports every try: where a try got further
+            # into the value, what it found there is the fault, and 'must be a list' is not.
+            further = any(other[: len(path)] == path and len(other) > len(path) for other in deep)
+            if not ("must be" in problem.what and further):
+                found.setdefault(problem.place, problem)
         problems.extend(found.values())
         return None
 
@@ -63,12 +65,10 @@ def keys_of(model: type[BaseModel]) -> list[str]:
     return [field.alias or name for name, field in model.model_fields.items()]
 
 
-def _is_about_a_union(problem: Problem) -> bool:
-    return "must be" in problem.what
-
-
-def _explain(model: type[BaseModel], root: Mapping, error: Any) -> Problem:
+def _explain(model: type[BaseModel], root: Mapping, error: Any) -> tuple[tuple[str | int, ...], Problem]:
+    """The path of keys to the fault, and the fault in words."""
     node: Node = root
+    path: list[str | int] = []
     key: Scalar | None = None
     named = ""
     inside = model
@@ -77,13 +77,21 @@ def _explain(model: type[BaseModel], root: Mapping, error: Any) -> Problem:
         if isinstance(part, int) and isinstance(node, Sequence) and part < len(node.items):
             node = node.items[part]
             key = None
+            path.append(part)
         elif isinstance(node, Mapping) and part in node.entries:
             key = node.entries[part].key
             node = node.entries[part].value
             named = str(part)
+            path.append(part)
             inside = _INSIDE.get(named, inside)
         else:
             missing = str(part)
+    return tuple(path), _in_words(error, node, key, named, inside, missing)
+
+
+def _in_words(
+    error: Any, node: Node, key: Scalar | None, named: str, inside: type[BaseModel], missing: str
+) -> Problem:
     kind = error["type"]
     context = error.get("ctx", {})
     if kind == "missing":

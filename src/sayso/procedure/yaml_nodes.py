@@ -220,6 +220,15 @@ def _yaml_problem(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem:
     # libyaml marks the end of the text for a quote or bracket left open; where it opened helps more.
     if error.context_mark is not None and line >= len(lines) - 1 and "while" in str(error.context):
         line, column = error.context_mark.line, error.context_mark.column
+    opened = error.context_mark
+    if opened is not None and opened.line < line and "flow" in str(error.context):
+        # A quote left open ends at the next quote of the file: where it began is what must be looked at.
+        place = Place(file, opened.line + 1, opened.column + 1)
+        return Problem(
+            place,
+            f"what opens here breaks off in line {line + 1}: a quote, a bracket or a comma is missing",
+            "close it in its own line",
+        )
     here = lines[line] if line < len(lines) else ""
     place = Place(file, line + 1, column + 1)
     said = f"{error.problem or error.context or 'not YAML'}"

@@ -6,10 +6,9 @@ from collections.abc import Iterator
 
 from sayso.procedure.checks.view import View
 from sayso.procedure.graph import case_value, has_limits, possible_values, uncovered
-from sayso.procedure.model import AskSerial, Place
+from sayso.procedure.model import AskSerial
 from sayso.procedure.problems import Problem, write_one_of
 from sayso.procedure.resolving import Resolved
-from sayso.procedure.yaml_nodes import Mapping
 
 _CHECK = "branches"
 
@@ -81,7 +80,7 @@ def _cases(view: View, one: Resolved) -> Iterator[Problem]:
         if values is not None and folded not in {value.casefold() for value in values}:
             known = values if len(values) <= 20 else (values[0], "...", values[-1])
             yield Problem(
-                _key_place(one, case.when),
+                view.key_place(one, case.when),
                 f"'{case.when}' can never be answered here",
                 write_one_of(case.when, known),
                 "error",
@@ -98,13 +97,6 @@ def _cases(view: View, one: Resolved) -> Iterator[Problem]:
         yield view.problem(
             one, ("then",), what, "add a branch for each, or 'otherwise: step-id'", "error", _CHECK
         )
-
-
-def _key_place(one: Resolved, key: str) -> Place:
-    then = one.node("then")
-    if isinstance(then, Mapping) and key in then.entries:
-        return then.entries[key].key.place
-    return then.place
 
 
 def _unreachable(view: View) -> Iterator[Problem]:

@@ -64,9 +64,8 @@ def find(view: View) -> Iterator[Problem]:
                 _CHECK,
             )
         for prefix in impossible:
-            yield view.problem(
-                one,
-                ("then", prefix),
+            yield Problem(
+                view.key_place(one, prefix),
                 f"no serial that fits '{ask.pattern}' starts with '{prefix}'",
                 "write a beginning that fits, or change the pattern",
                 "error",

@@ -79,5 +79,12 @@ class View:
     ) -> Problem:
         return Problem(self.place(at, path), what, write, severity, check)
 
+    def key_place(self, at: Resolved, answer: str) -> Place:
+        """Where the answer of a branch is written (not the step that it leads to)."""
+        then = at.node("then")
+        if isinstance(then, Mapping) and answer in then.entries:
+            return then.entries[answer].key.place
+        return then.place
+
     def place(self, at: Resolved, path: Sequence[str | int]) -> Place:
         return at.node(*path).place

@@ -1,0 +1,104 @@
+"""A fifteen-step procedure broken in many ways: each time the place, the fault and what to write."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sayso.procedure import check, read
+from sayso.procedure.problems import Problem, ProcedureError
+from tests.procedure.fifteen_steps import FIFTEEN
+
+
+def problems_of(tmp_path: Path, text: str) -> list[Problem]:
+    file = tmp_path / "hitch.yaml"
+    file.write_text(text, encoding="utf-8")
+    return check(file)
+
+
+def test_the_unbroken_procedure_has_nothing_to_put_right(tmp_path: Path) -> None:
+    assert problems_of(tmp_path, FIFTEEN) == []
+    assert len(read(tmp_path / "hitch.yaml").steps) == 15
+
+
+# (what was done to it, old text, new text, line, column, piece of what is said, piece of what to write, severity)
+BREAKS = [
+    ("key misspelt", "    then: support", "    than: support", 24, 5, "'than' is not known", "'then'", "error"),
+    ("target misspelt", "then: support", "then: suport", 24, 11, "no step 'suport'", "'support'", "error"),
+    ("say left out", "    say: Pull the pin.\n", "", 22, 5, "'say' is missing", "add 'say", "error"),
+    ("say left empty", "say: Pull the pin.", "say:", 23, 5, "'say' is empty", "write its value", "error"),
+    ("id with capitals", "id: pin-out\n", "id: Pin Out\n", 22, 9, "'Pin Out' has a form", "'pin-out'", "error"),
+    ("id used twice", "id: spacer", "id: chock", 42, 9, "'chock' is used twice", "another id", "error"),
+    ("a tab", "    say: Chock", "\tsay: Chock", 13, 1, "a tab", "spaces", "error"),
+    ("key twice", "    say: Chock both rear wheels.", "    say: A.\n    say: B.", 14, 5, "written twice", "keep one", "error"),
+    ("quote left open", '"The hitch weighs thirty kilograms. It crushes feet."}', '"The hitch weighs.}', 28, 14, "breaks off in line 40", "close it", "error"),
+    ("caution level of no standard", "level: warning", "level: warnign", 28, 22, "'warnign' is not known", "'warning'", "error"),
+    ("torque without a unit", "target: 50 N.m", "target: 50", 48, 40, "no unit", "N.m", "error"),
+    ("torque without a tolerance", ", within: 10 %", "", 48, 11, "no tolerance", "within: 10 %", "error"),
+    ("torque in pounds of mass", "target: 50 N.m", "target: 50 kg", 48, 40, "no torque", "lbf.ft", "error"),
+    ("tolerance in volts", "within: 10 %", "within: 10 V", 48, 56, "neither a torque nor", "10 %", "error"),
+    ("gap in volts", "unit: mm", "unit: V", 52, 36, "does not fit 'ball_gap'", "mm", "error"),
+    ("unit that is none", "unit: mm", "unit: mmm", 52, 36, "'mmm' is not known", "write a unit", "error"),
+    ("limits crossed", "at_least: 0.5", "at_least: 2.5", 52, 64, "leave no value", "correct", "error"),
+    ("choice without a branch", "{pin: pin-out, ball: ball-off}", "{pin: pin-out}", 21, 11, "no branch for: ball", "otherwise", "error"),
+    ("branch nobody can answer", "{2: bolts-out, 4:", "{2: bolts-out, 6:", 33, 26, "'6' can never be answered", "4", "error"),
+    ("serials left over", "{HA: spacer, otherwise: hitch-on}", "{HA: spacer}", 41, 11, "no branch for a serial such as 'AA0000'", "otherwise", "error"),
+    ("prefix that no serial has", "{HA: spacer", "{H9: spacer", 41, 12, "starts with 'H9'", "beginning that fits", "error"),
+    ("condition on an unknown answer", "answers.hitch ==", "answers.hich ==", 50, 11, "asks for the answer 'hich'", "'hitch'", "error"),
+    ("condition that is no CEL", 'answers.hitch == "ball"', "answers.hitch = ball", 50, 25, "not a CEL expression", "answers.pins == 8", "error"),
+    ("text compared with a number", 'answers.hitch == "ball"', "answers.bolts == \"four\"", 50, 11, "mixes kinds", "numbers with numbers", "error"),
+    ("ring without an end", "    say: Unscrew the ball.", "    say: Unscrew the ball.\n    then: ball-off", 25, 9, "never end", "out of the ring", "error"),
+    ("unreachable step", "{HA: spacer, otherwise: hitch-on}", "{HA: hitch-on, otherwise: hitch-on}", 42, 9, "no way leads to the step 'spacer'", "lead a branch", "error"),
+    ("two actions", "Take out all bolts.", "Take out all bolts, then lower the hitch.", 35, 10, "2 actions", "a step of each", "warning"),
+    ("sentence too long", "Lower the old hitch.", "Lower the old hitch " + "very " * 17 + "slowly.", 37, 10, "22 words", "at most 20", "warning"),
+    ("warning after the act", "say: Raise the new hitch.", "say: Raise the new hitch. Never stand under it.", 45, 10, "a warning after the act", "caution:", "warning"),
+    ("two questions in one step", "{count: bolts,", "{count: bolts, yes_no: ok,", 32, 25, "asks one thing", "a step of each", "error"),
+    ("count the wrong way round", "from: 2, to: 4", "from: 4, to: 2", 32, 31, "holds no number", "swap", "error"),
+    ("revision in words", "revision: 1", "revision: first", 3, 11, "whole number", "digits", "error"),
+    ("limits asked of nothing", ", at_least: 0.5, at_most: 1.5", "", 53, 20, "without limits", "give limits", "error"),
+    ("regular expression left open", '"[A-Z]{2}[0-9]{4}"', '"[A-Z{2}(0-9"', 40, 42, "no regular expression", "like", "error"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "column", "what", "write", "severity"),
+    [pytest.param(*case[1:], id=case[0].replace(" ", "-")) for case in BREAKS],
+)
+def test_each_break_is_told_at_its_place(
+    tmp_path: Path, old: str, new: str, line: int, column: int, what: str, write: str, severity: str
+) -> None:
+    assert FIFTEEN.count(old) == 1, "the text to break must be there once"
+    found = problems_of(tmp_path, FIFTEEN.replace(old, new))
+    fitting = [p for p in found if what in p.what]
+    assert fitting, [str(p) for p in found]
+    problem = fitting[0]
+    assert (problem.place.line, problem.place.column) == (line, column), str(problem)
+    assert write in problem.write, str(problem)
+    assert problem.severity == severity
+    assert problem.place.file.endswith("hitch.yaml")
+
+
+def test_six_breaks_at_once_are_told_in_one_pass_and_in_file_order(tmp_path: Path) -> None:
+    text = FIFTEEN
+    for old, new in (
+        ("revision: 1", "revision: first"),
+        ("id: pin-out\n", "id: Pin Out\n"),
+        ("level: warning", "level: warnign"),
+        ("from: 2, to: 4", "from: 4, to: 2"),
+        ("target: 50 N.m", "target: 50"),
+        ("unit: mm", "unit: mmm"),
+    ):
+        text = text.replace(old, new)
+    found = [p for p in problems_of(tmp_path, text) if p.severity == "error"]
+    assert len(found) == 6, [str(p) for p in found]
+    assert [p.place.line for p in found] == sorted(p.place.line for p in found)
+
+
+def test_reading_a_broken_file_raises_with_every_error(tmp_path: Path) -> None:
+    file = tmp_path / "hitch.yaml"
+    file.write_text(FIFTEEN.replace("target: 50 N.m", "target: 50").replace("unit: mm", "unit: mmm"))
+    with pytest.raises(ProcedureError) as raised:
+        read(file)
+    assert len(raised.value.problems) == 2
+    assert str(raised.value).startswith(f"{file}:48:40: ")
