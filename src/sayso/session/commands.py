@@ -63,10 +63,9 @@ def demo(
     typed: Annotated[bool, typer.Option("--typed", help="Rehearse it on the keyboard.")] = False,
 ) -> None:
     """The demo job by voice; typed when this machine has no microphone, loudspeaker or voice."""
-    options = _options(
-        "Wren 48, demo", "", "", level, wrench, ["four two seven=Lead hand"], False, "en", None
-    )
+    options = _options("Wren 48, demo", "", "", level, wrench, None, False, "en", None)
     path = demo_procedure()
+    print("sayso: the demo's lead hand gives the code 2746", file=sys.stderr)
     if typed:
         _rehearse(path, options, store, False)
         return
