@@ -1,4 +1,4 @@
-"""The page of a job by voice: shows each step and what the ear notices; its keys are answers like any other."""
+"""The page of a job by voice: each step and what the ear notices; its keys are answers like any other."""
 
 from __future__ import annotations
 
