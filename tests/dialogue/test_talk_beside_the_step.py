@@ -420,14 +420,14 @@ def test_noise_is_told_once_and_everything_is_then_read_back() -> None:
 def test_after_a_restart_it_says_where_the_job_is_and_asks_the_same_question() -> None:
     job = plain_job().hears("eight")
     job.happens(Resumed(job.now + 3_600_000))
-    assert job.said == "Carrying on job J-7, step 2 of 4. Fit the harness."
+    assert job.said == "Carrying on: Bench job, step 2 of 4. Fit the harness."
     assert job.hears("done").at == "label"
 
 
 def test_after_a_restart_the_warning_of_the_step_is_told_again() -> None:
     job = BenchJob(step("lift", "Lift it.", cautions=warning("It falls."))).hears("understood")
     job.happens(Resumed(job.now))
-    assert job.said == "Carrying on job J-7, step 1 of 1. Warning. It falls. Lift it."
+    assert job.said == "Carrying on: Bench job, step 1 of 1. Warning. It falls. Lift it."
 
 
 def test_after_a_restart_a_running_dwell_ends_when_it_was_due() -> None:

@@ -81,9 +81,9 @@ def resumed(turn: Turn) -> None:
     turn.record("resumed", **_step(turn))
     waiting.restart_timers(turn)
     where = f", {wording.place_in_job(state)}" if state.at_step else ""
-    said = f"Carrying on job {state.job}{where}."
+    said = f"Carrying on: {state.procedure.title}{where}."  # a job's name is for reading, not for the ear
     if state.held:
-        turn.say(f"Job {state.job}{where}. {HELD}", "reply")
+        turn.say(f"{state.procedure.title}{where}. {HELD}", "reply")
         return
     if not state.at_step or state.awaiting in asking.SETTLING:
         asking.ask_again(turn, said)
