@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
 StepId = Annotated[
     str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", description="lower case words joined by '-'")
@@ -243,12 +243,33 @@ class ProcedureSource(ProcedureHeader):
 
 
 def json_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of procedure files, for editors."""
-    from pydantic import TypeAdapter
+    """The JSON Schema (2020-12) of procedure files, for editors.
 
+    Wider than the models in two ways: `<name>` may stand for any value until it is filled in, and where
+    text is wanted a number is taken as it is written.
+    """
     schema = TypeAdapter(ProcedureSource | SharedStepsSource).json_schema(by_alias=True)
+    widened: dict[str, Any] = _widened(schema)
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "sayso procedure",
-        **schema,
+        **widened,
     }
+
+
+_TO_FILL_IN = {"type": "string", "pattern": "<[a-z][a-z0-9_.]*>"}
+
+
+def _widened(node: Any) -> Any:
+    if isinstance(node, list):
+        return [_widened(item) for item in node]
+    if not isinstance(node, dict):
+        return node
+    node = {key: value if key in ("default", "enum") else _widened(value) for key, value in node.items()}
+    kind = node.get("type")
+    if kind == "string" and "pattern" not in node and "enum" not in node:
+        return {**node, "type": ["string", "number", "boolean"]}
+    if kind in ("string", "integer", "number", "boolean"):
+        said = {key: node.pop(key) for key in ("title", "description", "default") if key in node}
+        return {**said, "anyOf": [node, _TO_FILL_IN]}
+    return node

@@ -1,0 +1,314 @@
+"""What a lead hand writes is what is run: loops, shared steps, parameters, translations, quantities."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+
+import pytest
+import scipy.constants as si
+
+from sayso.procedure import ProcedureError, check, read, read_kept
+from sayso.procedure.model import AskChoice, AskMeasure, AskTorque, CautionLevel
+from tests.procedure.kept import procedure, with_steps
+
+DEMOS = Path(__file__).parents[2] / "procedures"
+
+
+def test_a_step_without_a_question_waits_for_done() -> None:
+    step = procedure("- {id: key-out, say: Pull the key out.}").steps[0]
+    assert (step.ask.kind, step.ask.name) == ("done", "key_out")
+
+
+def test_words_that_yaml_1_1_turns_into_values_stay_words() -> None:
+    """YAML 1.1 makes no, yes, on, 012 and 1.10 into other things (the 'Norway problem')."""
+    found = procedure(
+        """
+        - id: a
+          say: Which one?
+          ask: {choice: c, options: {no: [norway], on: [switched on], 012: [twelve], 1.10: [one point ten]}}
+          then: {no: b, on: b, 012: b, 1.10: b}
+        - {id: b, say: Go on.}
+        """
+    )
+    ask = found.steps[0].ask
+    assert isinstance(ask, AskChoice)
+    assert [option.value for option in ask.options] == ["no", "on", "012", "1.10"]
+    assert [case.when for case in found.steps[0].then.cases] == ["no", "on", "012", "1.10"]
+
+
+def test_a_loop_is_unrolled_with_the_items_written_into_texts_ids_names_and_conditions() -> None:
+    found = procedure(
+        """
+        - for_each: {nut: [front left, rear right]}
+          section: Wheel <nut>
+          steps:
+            - {id: torque-<nut>, say: Torque the <nut> nut., ask: {torque: nut_<nut>, target: 90 N.m, within: 10 %}}
+            - id: mark-<nut>
+              say: Mark it.
+              when: answers.nut_<nut> > 89
+              then: torque-<nut>
+        """
+    )
+    assert [s.id for s in found.steps] == [
+        "torque-front-left", "mark-front-left", "torque-rear-right", "mark-rear-right",
+    ]  # fmt: skip
+    assert found.steps[0].say == "Torque the front left nut."
+    assert found.steps[0].section == "Wheel front left"
+    assert found.steps[1].when == "answers.nut_front_left > 89"
+    assert found.steps[3].then.otherwise == "torque-rear-right"
+
+
+def test_loop_items_may_have_several_values_and_loops_may_stand_inside_loops() -> None:
+    found = procedure(
+        """
+        - for_each: {axle: [{name: front, torque: 50 N.m}, {name: rear, torque: 40 lbf.ft}]}
+          steps:
+            - for_each: {side: [left, right]}
+              steps:
+                - id: <axle.name>-<side>
+                  say: Torque <axle.name> <side>.
+                  ask: {torque: "t_<axle.name>_<side>", target: <axle.torque>, within: 10 %}
+        """
+    )
+    asks = [s.ask for s in found.steps]
+    assert [s.id for s in found.steps] == ["front-left", "front-right", "rear-left", "rear-right"]
+    assert isinstance(asks[3], AskTorque)
+    # 1 lbf.ft in N.m: scipy.constants (CODATA/NIST SP 811 definitions), not our own registry
+    assert asks[3].target == pytest.approx(40 * si.pound_force * si.foot, rel=1e-12)
+    assert asks[3].unit == "lbf.ft"
+
+
+def test_shared_steps_are_included_with_their_parameters_and_under_a_condition() -> None:
+    found = procedure(
+        """
+        - {id: ask, say: Is it heavy?, ask: {yes_no: heavy}}
+        - {include: common.yaml, with: {machine: Wren 48}, when: answers.heavy, section: Safe}
+        """,
+        common="""
+        shared: common
+        parameters: {machine: , place: bay}
+        steps:
+          - {id: park, say: Park the <machine> in the <place>.}
+          - {id: chock, say: Chock it., when: answers.heavy == true}
+        """,
+    )
+    assert found.step("park").say == "Park the Wren 48 in the bay."
+    assert found.step("park").when == "answers.heavy"
+    assert found.step("chock").when == "(answers.heavy) && (answers.heavy == true)"
+    assert found.step("park").section == "Safe"
+    assert found.step("park").place.file == "common.yaml"
+
+
+def test_parameters_are_given_at_the_start_of_the_job() -> None:
+    text = with_steps("- {id: a, say: Work on the <side>.}", "parameters: {side: left}\n")
+    assert read_kept({"p.yaml": text}, "p.yaml").steps[0].say == "Work on the left."
+    assert read_kept({"p.yaml": text}, "p.yaml", parameters={"side": "right"}).steps[0].say == "Work on the right."
+    with pytest.raises(ProcedureError, match="no parameter 'sid'; write 'side'"):
+        read_kept({"p.yaml": text}, "p.yaml", parameters={"sid": "right"})
+
+
+def test_texts_are_spoken_in_the_language_of_the_job() -> None:
+    steps = """
+        - id: a
+          say: {en: Pull the key out., es: Saque la llave.}
+          caution: {level: danger, say: {en: It kills., es: Mata.}}
+          why: It cannot drive away.
+        """
+    spanish = procedure(steps, language="es", head="translations: [es]\n")
+    assert spanish.steps[0].say == "Saque la llave."
+    assert spanish.steps[0].cautions[0].say == "Mata."
+    assert spanish.steps[0].why == "It cannot drive away.", "what is not spoken of itself falls back"
+
+
+def test_a_caution_that_is_not_translated_stops_the_job() -> None:
+    with pytest.raises(ProcedureError, match="this text has no 'es'"):
+        procedure(
+            """
+            - id: a
+              say: {en: Pull., es: Tire.}
+              caution: {level: danger, say: It kills.}
+            """,
+            language="es",
+        )
+
+
+def test_next_and_end_are_places_to_go() -> None:
+    found = procedure(
+        """
+        - {id: a, say: Good?, ask: {yes_no: good}, then: {yes: next, no: end}}
+        - {id: b, say: Go on.}
+        """
+    )
+    assert [case.target for case in found.steps[0].then.cases] == ["b", "end"]
+
+
+@pytest.mark.parametrize(
+    ("written", "within", "target", "half"),
+    [
+        ("9 N.m", "10 %", 9.0, 0.9),
+        ("9 Nm", "0.5 N.m", 9.0, 0.5),
+        ("80 lbf.in", "10 %", 80 * si.pound_force * si.inch, 8 * si.pound_force * si.inch),
+        ("25 ft-lb", "2 ft-lb", 25 * si.pound_force * si.foot, 2 * si.pound_force * si.foot),
+        ("120 cN.m", "5 %", 1.2, 0.06),
+    ],
+)
+def test_torques_in_any_unit_are_kept_in_newton_metres(written: str, within: str, target: float, half: float) -> None:
+    """Expected values from scipy.constants (pound-force, foot, inch as NIST SP 811 defines them)."""
+    ask = procedure(f"- {{id: a, say: Torque it., ask: {{torque: t, target: {written}, within: {within}}}}}").steps[0].ask
+    assert isinstance(ask, AskTorque)
+    assert ask.target == pytest.approx(target, rel=1e-9)
+    assert (ask.high - ask.low) / 2 == pytest.approx(half, rel=1e-9)
+
+
+def test_the_hash_is_over_the_exact_bytes_of_all_files_in_reading_order(tmp_path: Path) -> None:
+    """So that `cat main.yaml shared.yaml | sha256sum` gives it too."""
+    shared = b"shared: s\nsteps:\n  - {id: b, say: B.}\n"
+    main = "\ufeff".encode() + b"procedure: p\r\ntitle: P\r\nrevision: 1\r\nsteps:\r\n  - {id: a, say: A.}\r\n  - include: s.yaml\r\n"
+    (tmp_path / "main.yaml").write_bytes(main)
+    (tmp_path / "s.yaml").write_bytes(shared)
+    found = read(tmp_path / "main.yaml")
+    assert found.text_hash == hashlib.sha256(main + shared).hexdigest()
+    assert [name for name, _ in found.texts] == ["main.yaml", "s.yaml"]
+    again = read_kept(dict(found.texts), "main.yaml")
+    assert again.text_hash == found.text_hash
+    assert again.steps == found.steps
+
+
+@pytest.mark.parametrize(
+    ("steps", "said"),
+    [
+        ("- {id: a, say: The <cabel>., }", "'<cabel>' is neither a parameter nor a loop item"),
+        ("- {include: nowhere.yaml}", "cannot be read"),
+        ("- {include: /etc/passwd}", "relative path"),
+        ("- {include: p.yaml}", "includes itself"),
+        ("- {for_each: {x: [one, two]}, steps: [{id: a, say: A.}]}", "comes up in every round; write 'a-<x>'"),
+        ("- {for_each: {x: [1, 2]}, steps: [{id: a-<x>, say: A., ask: {count: c, from: 1, to: 2}}]}", "write 'c_<x>'"),
+        ("- {for_each: {x: []}, steps: [{id: a-<x>, say: A.}]}", "needs a list of items"),
+        ("- {id: end, say: A.}", "cannot be called 'end'"),
+        ("- {id: a, say: A., wait: 5}", "has no unit; write '5 s' or '5 min'"),
+        ("- {id: a, say: A., wait: 5 kg}", "is no time"),
+        ("- {id: a, say: A., ask: yes_no}", "write 'ask: {yes_no: a_name}'"),
+        ("- {id: a, say: A., ask: {choice: c, options: [one]}}", "at least two options"),
+        ("- {id: a, say: A., ask: {choice: c, options: {x: [red], y: [red]}}}", "'red' means both"),
+        ("- {id: a, say: A., ask: {colour: c}}", "'colour' is no kind of answer"),
+        ("- {id: a, say: A., ask: {serial: s, pattern: '['}}", "no regular expression"),
+        ("- {id: a, say: A., then: [{otherwise: end}, {if: 'true', go: end}]}", "'otherwise' is not the last line"),
+        ("- {id: a, say: A., parts: [{name: n, quantity: some}]}", "is not a number"),
+        ("- [a, b]", "a step must be 'key: value' lines"),
+        ("- {id: a, say: [A.]}", "must be text, not a list"),
+        ("- {id: a, say: A., ask: {measure: m, unit: mm, below: {x}}}", "write <x> to fill it in"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_read_is_told(steps: str, said: str) -> None:
+    with pytest.raises(ProcedureError) as raised:
+        procedure(steps)
+    assert said in str(raised.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "the file is empty"),
+        ("- a\n", "the file must be 'key: value' lines"),
+        ("shared: x\nsteps: []\n", "holds shared steps, not a procedure"),
+        ("procedure: p\ntitle: P\nrevision: 1\nsteps: []\n", "'steps' must be a list"),
+        ("procedure: p\ntitle: P\nrevision: 1\n", "'steps' is missing"),
+        ("a: &x 1\nb: *x\n", "an anchor '&x' is not allowed"),
+        ("a: !!python/object:os.system x\n", "a tag"),
+        ("a: 1\n---\nb: 2\n", "a second document"),
+        ("a: " + "[" * 60 + "]" * 60, "more than 40 levels"),
+        ("a: \x07\n", "a character that YAML does not allow"),
+        ("say: Note: this.\n", "a second ': '"),
+        ("{1: 2}: 3\n", "a key must be plain text"),
+    ],
+)
+def test_yaml_that_is_no_procedure_is_told(text: str, said: str) -> None:
+    with pytest.raises(ProcedureError) as raised:
+        read_kept({"p.yaml": text}, "p.yaml")
+    assert said in str(raised.value)
+
+
+def test_a_file_that_multiplies_itself_is_refused_at_once() -> None:
+    """The 'billion laughs' of YAML: nine levels of nine aliases."""
+    levels = "a: &a [x, x, x, x, x, x, x, x, x]\n"
+    levels += "".join(f"{n}: &{n} [{', '.join(['*' + p] * 9)}]\n" for p, n in zip("abcdefgh", "bcdefghi", strict=True))
+    with pytest.raises(ProcedureError, match="not allowed"):
+        read_kept({"p.yaml": levels}, "p.yaml")
+
+
+def test_loops_in_loops_that_grow_without_measure_are_refused() -> None:
+    items = ", ".join(str(n) for n in range(40))
+    steps = "{id: s-<a>-<b>-<c>, say: S.}"
+    text = with_steps(
+        f"- for_each: {{a: [{items}]}}\n  steps:\n    - for_each: {{b: [{items}]}}\n      steps:\n"
+        f"        - for_each: {{c: [{items}]}}\n          steps: [{steps}]\n"
+    )
+    with pytest.raises(ProcedureError, match="more than 20,000 steps"):
+        read_kept({"p.yaml": text}, "p.yaml")
+
+
+def test_text_that_is_not_utf_8_is_told_with_its_place(tmp_path: Path) -> None:
+    (tmp_path / "p.yaml").write_bytes(b"procedure: p\ntitle: caf\xe9\n")
+    assert str(check(tmp_path / "p.yaml")[0]).endswith("p.yaml:2:11: the file is not UTF-8 text; save it as UTF-8")
+
+
+@pytest.mark.parametrize("file", sorted(DEMOS.glob("*.yaml")), ids=lambda f: f.stem)
+def test_the_demo_procedures_have_nothing_to_put_right(file: Path) -> None:
+    assert [str(problem) for problem in check(file)] == []
+
+
+@pytest.mark.parametrize("file", sorted(DEMOS.glob("*.yaml")), ids=lambda f: f.stem)
+def test_the_demo_procedures_defer_and_caution(file: Path) -> None:
+    found = read(file)
+    for needed in ("maker's manual", "local codes", "licensed practice"):
+        assert needed in found.defers_to
+    assert any(caution.level.needs_acknowledgement for step in found.steps for caution in step.cautions)
+
+
+def test_the_wait_of_the_demo_is_long_enough_for_its_resistor() -> None:
+    """V(t) = V0 exp(-t / RC): 2.2 kilohm on 8200 microfarad from 52 V (a capacitor's discharge, any handbook)."""
+    import math
+
+    step = read(DEMOS / "wren-48-drive-controller.yaml").step("discharge")
+    assert isinstance(step.ask, AskMeasure)
+    assert step.ask.below is not None
+    assert 52 * math.exp(-step.wait_s / (2200 * 8200e-6)) < step.ask.below
+    assert step.cautions[0].level is CautionLevel.WARNING
+
+
+def test_the_schema_is_a_json_schema_and_the_demos_fit_it() -> None:
+    """Checked with the library jsonschema against JSON Schema 2020-12, as an editor does."""
+    jsonschema = pytest.importorskip("jsonschema")
+    import yaml
+
+    from sayso.procedure.source import json_schema
+
+    schema = json.loads(json.dumps(json_schema()))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    validator = jsonschema.Draft202012Validator(schema)
+    for file in sorted(DEMOS.rglob("*.yaml")):
+        data = yaml.load(file.read_text("utf-8"), Loader=_Yaml12)
+        assert list(validator.iter_errors(data)) == [], file
+
+
+class _Yaml12:
+    """pyyaml with YAML 1.2's core values, as editors read them: no 'yes' and 'no', keys as text."""
+
+    def __new__(cls, stream: str):  # type: ignore[no-untyped-def]
+        import re
+
+        import yaml
+
+        class Loader(yaml.SafeLoader):
+            def construct_mapping(self, node, deep=False):  # type: ignore[no-untyped-def]
+                return {str(k.value): self.construct_object(v, deep=True) for k, v in node.value}
+
+        Loader.yaml_implicit_resolvers = {
+            first: [(tag, regexp) for tag, regexp in found if tag != "tag:yaml.org,2002:bool"]
+            for first, found in yaml.SafeLoader.yaml_implicit_resolvers.items()
+        }
+        Loader.add_implicit_resolver("tag:yaml.org,2002:bool", re.compile("^(true|false)$"), list("tf"))
+        Loader.add_constructor("tag:yaml.org,2002:map", lambda self, node: self.construct_mapping(node, deep=True))
+        return Loader(stream)
