@@ -21,6 +21,9 @@ TURN_SILENCE_S = 0.55
 #: How long the technician takes to answer: people leave 0.2 s (Stivers et al. 2009).
 REACTION_S = 0.2
 
+#: What asks for a yes or a no, and is no question of its own.
+READ_BACK = r"right\?$|is it what you read"
+
 
 class LostThreadError(Exception):
     """sayso said something that the script has no answer to, or nothing at all; the transcript is in it."""
@@ -59,6 +62,7 @@ class Technician:
     loudspeaker: SoundWatch
     microphone: SoundWatch
     turns: list[Turn] = field(default_factory=list)
+    _question: str = ""
 
     def work(self, script: Sequence[Reply], *, timeout_s: float, until: str = "") -> None:
         """Answers until sayso ends, or says something that matches `until`. Raises LostThreadError."""
@@ -124,6 +128,10 @@ class Technician:
         if not self.program.running:
             return
         index = _match(prompt, script, left, over_the_voice=False)
+        if index is not None and not re.search(READ_BACK, prompt, re.IGNORECASE):
+            self._question = prompt
+        if index is None:  # "Again, please.": words that refer to the question asked before
+            index = _match(self._question, script, left, over_the_voice=False)
         if index is None:
             raise LostThreadError(f"no answer to: {prompt}\n{self.transcript()}")
         left[index] -= 1

@@ -8,22 +8,19 @@ from pathlib import Path
 
 import platformdirs
 
+from sayso.record.place import default_place
 from sayso.session.errors import UserError
 
-#: Names the record (a path or a postgresql:// address) when --store is not given.
-STORE_VARIABLE = "SAYSO_STORE"
 #: The job that `sayso demo` runs.
 DEMO = "wren-48-drive-controller"
 
 
 def default_store() -> str:
-    """$SAYSO_STORE, else one SQLite file in this user's data folder (made when missing)."""
-    named = os.environ.get(STORE_VARIABLE)
-    if named:
-        return named
-    folder = Path(platformdirs.user_data_dir("sayso", appauthor=False))
-    folder.mkdir(parents=True, exist_ok=True)
-    return str(folder / "jobs.sqlite")
+    """Where the record lies when nobody says otherwise; its folder is made when missing."""
+    place = default_place()
+    if "://" not in place:
+        Path(place).expanduser().parent.mkdir(parents=True, exist_ok=True)
+    return place
 
 
 def voice_lock_file() -> Path:
