@@ -53,6 +53,9 @@ _ASKS: tuple[Ask, ...] = (
     AskWitness(""),
 )
 
+#: Kinds that branch, and work between them.
+_FORKS: tuple[Ask, ...] = (AskYesNo(""), AskChoice("", _OPTIONS), AskCount("", 1, 20), AskDone(""))
+
 #: What a person may say to each kind, right and wrong.
 WORDS: dict[str, tuple[str, ...]] = {
     "done": ("done", "finished", "not done"),
@@ -71,6 +74,7 @@ _CASES = {"yes_no": ("yes", "no"), "choice": ("left", "right"), "count": ("8", "
 # Strategies are made once: making them anew for every example took most of the time of the test.
 _count = st.integers(4, 14)
 _ask = st.sampled_from(_ASKS)
+_fork = st.sampled_from(_FORKS)
 _number = st.integers(0, 9)
 _yes = st.booleans()
 _levels = st.lists(st.sampled_from(list(CautionLevel)), max_size=2)
@@ -80,6 +84,8 @@ _rarely = st.sampled_from([False] * 4 + [True])
 @st.composite
 def procedures(draw: st.DrawFn) -> Procedure:
     count = draw(_count)
+    # Half of the procedures are all forks, without cautions and waits: a changed answer then comes up often.
+    forks = draw(_yes)
     names = [f"step-{i}" for i in range(count)]
 
     def a_target() -> str:
@@ -93,12 +99,13 @@ def procedures(draw: st.DrawFn) -> Procedure:
     for i, name in enumerate(names):
         # Now and then two steps give the same answer, as in a loop written out.
         answer = f"answer_{draw(_number) % count}" if draw(_rarely) else f"answer_{i}"
-        ask = replace(draw(_ask), name=answer)
+        ask = replace(draw(_fork if forks else _ask), name=answer)
         then = Branches(
             tuple(Branch(case, a_target()) for case in _CASES.get(ask.kind, ()) if not draw(_rarely)),
             a_target() if draw(_rarely) else None,
             "prefix" if ask.kind == "serial" else "value",
         )
+        levels = [] if forks else draw(_levels)
         limited = ask.kind in ("measure", "torque")
         steps.append(
             Step(
@@ -106,11 +113,11 @@ def procedures(draw: st.DrawFn) -> Procedure:
                 say=f"Do {name}.",
                 ask=ask,
                 place=Place("any.yaml", i + 1, 1),
-                cautions=tuple(Caution(level, f"{level} at {name}.") for level in draw(_levels)),
+                cautions=tuple(Caution(level, f"{level} at {name}.") for level in levels),
                 question="What is it?" if draw(_yes) else "",
                 why="Because." if draw(_yes) else "",
                 brief=f"{name}." if draw(_yes) else "",
-                wait_s=20.0 if draw(_rarely) else 0.0,
+                wait_s=20.0 if not forks and draw(_rarely) else 0.0,
                 then=then,
                 when=f"answers.answer_{draw(_number) % count} == 8" if draw(_rarely) else "",
                 may_skip=draw(_yes),

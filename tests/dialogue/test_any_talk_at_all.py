@@ -6,9 +6,10 @@ Hypothesis plays a technician who answers, mumbles, changes the mind, goes back,
 from __future__ import annotations
 
 import json
+from random import Random
 
 import pytest
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
     RuleBasedStateMachine,
@@ -321,7 +322,7 @@ class AnyTalk(RuleBasedStateMachine):
 
 
 _QUIETLY = settings(
-    max_examples=100, stateful_step_count=25, deadline=None, suppress_health_check=list(HealthCheck)
+    max_examples=60, stateful_step_count=25, deadline=None, suppress_health_check=list(HealthCheck)
 )
 
 
@@ -332,3 +333,30 @@ def test_any_talk_at_all() -> None:
 @pytest.mark.long
 def test_any_talk_at_all_for_long() -> None:
     run_state_machine_as_test(AnyTalk, settings=settings(_QUIETLY, max_examples=3000, database=None))
+
+
+@settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
+@given(procedure=procedures(), chance=st.randoms(use_true_random=True))
+def test_minds_are_changed_all_the_time(procedure: Procedure, chance: Random) -> None:
+    """Deeper than rules picked evenly: most of it is work, answers changed and answers taken back."""
+    talk = AnyTalk()
+    talk.a_job_begins(procedure=procedure, level="normal", quiet=False)
+    for _ in range(40):
+        match chance.randrange(10):
+            case 0 | 1 | 2 | 3:
+                talk.works_on(choices=[chance.randrange(10) for _ in range(4)])
+            case 4 | 5 | 6:
+                talk.has_a_change_of_mind(chance.randrange(10), chance.randrange(10), True)
+            case 7:
+                talk.goes_back(confidence=1.0, control=chance.choice(["undo", "back", "keep it", "skip"]))
+            case 8:
+                talk.hears(
+                    chance.choice(["yes", "no", "keep it", "undone", "no harm"]), chance.choice([1.0, 0.3])
+                )
+            case _:
+                kind = talk.state.step.ask.kind if talk.state.at_step else "done"
+                talk.hears(chance.choice(WORDS[kind]))
+        talk.the_state_is_json_and_back()
+        if talk.state.awaiting is Awaiting.ENDED:
+            break
+    talk.teardown()

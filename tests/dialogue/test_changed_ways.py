@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+
+from sayso.dialogue import snapshot
 from sayso.procedure.model import END, AskChoice, AskCount, AskSerial, AskYesNo, Branch, Branches, Option
 
 from .bench_job import BenchJob, branches, step
@@ -183,6 +186,36 @@ def test_work_that_the_new_way_never_comes_to_is_settled_before_the_job_ends() -
     assert job.recorded("to_undo")[0]["steps"] == ["short", "clip", "cover", "label"]
     job.hears_each("undone", "undone", "undone", "undone")
     assert job.at == "lead"
+
+
+def forked_twice() -> BenchJob:
+    """After the first fork the ways meet at 'second', which may lead past 'painted'."""
+    return BenchJob(
+        step("first", "Left side?", AskYesNo("left"), then=branches(yes="a", no="b")),
+        step("a", then=branches("second")),
+        step("b"),
+        step("second", "Paint it?", AskYesNo("paint"), then=branches(yes="painted", no="last")),
+        step("painted", "Paint the bracket."),
+        step("last"),
+    )
+
+
+def test_carried_work_that_a_later_branch_leaves_behind_is_settled_there() -> None:
+    job = forked_twice().hears_each("yes", "done", "yes", "done", "change left", "no", "undone", "done")
+    job.hears("no")  # 'second' does not hold: it is answered anew, and leads past the painted bracket
+    assert job.at == "second"
+    job.hears("no")
+    assert job.recorded("to_undo")[-1]["steps"] == ["painted"]
+    job.hears("undone")
+    assert job.at == "last"
+
+
+def test_a_run_of_steps_that_still_hold_survives_a_restart() -> None:
+    job = forked_twice().hears_each("yes", "done", "yes", "done", "change left", "no", "undone", "done")
+    assert job.state.again == ("second", "painted")
+    stored = json.loads(json.dumps(job.state.as_json()))
+    job.state = snapshot.from_json(job.procedure, stored)
+    assert job.hears("yes").at == "last"
 
 
 def test_a_job_stopped_before_the_work_is_settled_says_so() -> None:
