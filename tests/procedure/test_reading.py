@@ -291,6 +291,9 @@ def test_the_schema_is_a_json_schema_and_the_demos_fit_it() -> None:
     for file in sorted(DEMOS.rglob("*.yaml")):
         data = yaml.load(file.read_text("utf-8"), Loader=_Yaml12)
         assert list(validator.iter_errors(data)) == [], file
+    broken = yaml.load((DEMOS / "wren-48-drive-controller.yaml").read_text("utf-8"), Loader=_Yaml12)
+    broken["steps"][1]["saay"] = broken["steps"][1].pop("say")
+    assert not validator.is_valid(broken)
 
 
 class _Yaml12:

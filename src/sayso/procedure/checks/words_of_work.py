@@ -58,7 +58,7 @@ HAZARDS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
     ),
 }
 
-_WORD = re.compile(r"[^\W\d_]+(?:['’-][^\W\d_]+)*|\d+(?:[.,]\d+)*", re.UNICODE)
+_WORD = re.compile(r"[^\W_]+(?:(?:['’-]|(?<=\d)[.,](?=\d))[^\W_]+)*")
 _SENTENCE_END = re.compile(r"(?<=[.!?:;])\s+|\n+")
 _SMALL = _set(
     """

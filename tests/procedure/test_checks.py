@@ -1,0 +1,148 @@
+"""Each family of checks finds what it is for, and stays silent where nothing is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pytest
+
+from sayso.procedure.checks import AlikeWords
+from sayso.procedure.checks.actions import actions
+from sayso.procedure.checks.sentences import DESCRIPTION, INSTRUCTION
+from sayso.procedure.checks.words_of_work import words
+from sayso.procedure.model import Ask
+from tests.procedure.kept import problems
+
+
+def said(steps: str, **more: str) -> list[str]:
+    return [problem.what for problem in problems(steps, **more)]
+
+
+@pytest.mark.parametrize(
+    ("steps", "what"),
+    [
+        # branches
+        ("- {id: a, say: Good?, ask: {yes_no: g}, then: {yes: b}}\n- {id: b, say: B.}", "no branch for: no"),
+        ("- {id: a, say: Good?, ask: {yes_no: g}, then: {yes: b, maybe: b}}\n- {id: b, say: B.}", "'maybe' can never"),
+        ("- {id: a, say: A., then: c}\n- {id: b, say: B.}\n- {id: c, say: C.}", "no way leads to the step 'b'"),
+        ("- {id: a, say: A.}\n- {id: b, say: B., then: a}", "the job can never end (it goes round: a, b)"),
+        ("- {id: a, say: A., ask: {measure: m, unit: V, below: 5}, then: {4: end, otherwise: end}}", "no values to branch"),
+        ("- {id: a, say: A., ask: {count: c, from: 1, to: 9}, then: [{if: answers.c > 3, go: end}]}", "may all be false"),
+        ("- {id: a, say: A., ask: {yes_no: g}, then: {yes: end, true: end, no: end}}", "are the same answer"),
+        ("- {id: a, say: A., ends: over, then: a}", "ends the job and also leads on"),
+        # conditions
+        ("- {id: a, say: A., when: answers.b}\n- {id: b, say: Good?, ask: {yes_no: b}}", "only asked later (line 7)"),
+        ("- {id: a, say: A., when: answers.x == 1, ask: {count: x, from: 1, to: 2}}", "only asked by this step itself"),
+        # order of cautions
+        ("- {id: a, say: Open it. Do not touch the spring.}", "a warning after the act"),
+        ("- {id: a, say: Careful. Open it.}", "a warning inside the step"),
+        (
+            "- {id: a, say: Lift the controller out.}\n"
+            "- {id: b, caution: {level: warning, say: Lift the controller with two people.}, say: Write the label.}",
+            "which the step before has done ('a', line 6)",
+        ),
+        # hazards
+        ("- {id: a, say: Lift the battery out.}", "no caution about lifting came before"),
+        # units
+        ("- {id: a, say: A., ask: {measure: wheel_gap, unit: A, below: 1}}", "the unit 'A' does not fit 'wheel_gap'"),
+        ("- {id: a, say: A., ask: {measure: x, unit: N.m, below: 1}}", "a torque is asked as a measure"),
+        ("- {id: a, say: A., ask: {torque: t, target: 9 N.m, within: 1 %}}", "tighter than a torque wrench"),
+        ("- {id: a, say: A., ask: {torque: t, target: 9 N.m, within: 60 %}}", "lets almost any torque pass"),
+        ("- {id: a, say: A., ask: {measure: x, unit: V, plausible: [9, 1], below: 5}}", "wrong way round"),
+        ("- {id: a, say: A., ask: {measure: x, unit: V}}", "no limits and no condition uses it"),
+        # serials
+        ("- {id: a, say: A., ask: {serial: s, pattern: '[a-z]{3}'}}", "no serial of capital letters and digits"),
+        ("- {id: a, say: A., ask: {serial: s}, then: {KD: end}}", "another beginning leads nowhere"),
+        ("- {id: a, say: A., ask: {serial: s, pattern: '(KD|HX)[0-9]{2}'}, then: {KD: end}}", "such as 'HX00'"),
+        ("- {id: a, say: A., ask: {serial: s, pattern: 'KD[0-9]{2}'}, then: {KD: end, otherwise: end}}", "never happens"),
+        ("- {id: a, say: A., ask: {serial: s, pattern: '(?=A).*'}}", "too complicated to be checked"),
+        # speech
+        ("- {id: a, say: Torque it to 9 N.m.}", "'N.m' is written, not said"),
+        ("- {id: a, say: Set it to 5 V.}", "'5 V' is written, not said"),
+        ("- {id: a, say: \"Look at pin #3 → left.\"}", "the voice cannot say # →"),
+        ("- {id: a, say: A., ask: {choice: c, options: {x: [20:1], y: [red]}}}", "cannot be heard as it is written"),
+        # pictures
+        ("- {id: a, say: A., picture: none.png}", "there is no picture 'none.png'"),
+    ],
+)  # fmt: skip
+def test_it_is_found(steps: str, what: str) -> None:
+    found = said(steps)
+    assert any(what in one for one in found), found
+
+
+@pytest.mark.parametrize(
+    "steps",
+    [
+        "- {id: a, say: Good?, ask: {yes_no: g}, then: {yes: b, no: end}}\n- {id: b, say: B.}",
+        "- {id: a, say: Count them., ask: {count: c, from: 1, to: 3}, then: {1: end, 2: end, 3: end}}",
+        "- {id: a, say: A., ask: {serial: s, pattern: '(KD|HX)[0-9]{2}'}, then: {KD: end, HX: end}}",
+        "- {id: a, say: Measure it., ask: {measure: m, unit: V, below: 5}, out_of_limits: a, then: end}",
+        "- {id: a, caution: {level: warning, say: The battery burns you.}, say: Lift the battery out with the hoist.}\n",
+    ],
+)
+def test_nothing_is_told_where_nothing_is_wrong(steps: str) -> None:
+    assert [one for one in said(steps) if "lifting" not in one] == []
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("Remove the cover and unplug the fan.", ["remove", "unplug"]),
+        ("Put your own lock and tag on the connector.", ["put"]),
+        ("Loosen the nut, then turn it by half.", ["loosen", "turn"]),
+        ("Check that the relay and clamp are tight.", []),
+        ("Pull the key out. It stays in your pocket.", ["pull"]),
+        ("Drive forward. Does it pull?", ["drive"]),
+    ],
+)
+def test_actions_are_counted_by_their_verbs(text: str, found: list[str]) -> None:
+    assert actions(text) == found
+
+
+def test_sentence_limits_are_those_of_simplified_technical_english() -> None:
+    """ASD-STE100: 20 words in a procedural sentence, 25 in a descriptive one; a hyphenated word is one word and
+    a number is one word (second hand: see ANCHORS, liquisearch.com, wenjuan.com; hyphen rule from memory)."""
+    assert (INSTRUCTION, DESCRIPTION) == (20, 25)
+    assert len(words("Torque the M6 left-hand screws to 9.5 newton metres.")) == 9
+    exact = "Torque " + "the " * 18 + "screw."
+    assert not any("words" in one for one in said(f"- {{id: a, say: {exact}}}"))
+    assert any("21 words" in one for one in said(f"- {{id: a, say: Now {exact}}}"))
+    why = "It " + "is " * 23 + "so."
+    assert not any("words" in one for one in said(f"- {{id: a, say: Go., why: {why}}}"))
+    assert any("26 words" in one for one in said(f"- {{id: a, say: Go., why: Now {why}}}"))
+
+
+class _ShopEar:
+    """An ear that knows two things, to see what the checks make of them."""
+
+    def alike(self, ask: Ask) -> Sequence[AlikeWords]:
+        return [AlikeWords("worn", "torn", "one sound apart", "used up")]
+
+    def guessed(self, text: str) -> Sequence[str]:
+        return [word for word in text.split() if word == "grommelt"]
+
+
+def test_what_the_ear_says_is_told_at_the_options() -> None:
+    found = problems(
+        "- {id: a, say: Look., ask: {choice: c, options: {w: [worn], t: [torn], g: [grommelt]}}}", ear=_ShopEar()
+    )
+    assert [str(problem) for problem in found] == [
+        "p.yaml:6:51: warning: 'worn' and 'torn' sound alike (one sound apart); say 'used up' for one of them",
+        "p.yaml:6:77: warning: how 'grommelt' is said is guessed from its spelling; "
+        "say how under 'words:' at the top, or use another word",
+    ]
+
+
+def test_every_text_that_is_not_translated_is_told() -> None:
+    found = problems(
+        "- {id: a, say: {en: Go., es: Vaya.}}\n- {id: b, say: Stop.}", head="translations: [es]\n"
+    )
+    assert [(p.place.line, p.severity) for p in found] == [(8, "warning")]
+
+
+def test_ansi_levels_that_need_an_acknowledgement_are_those_that_can_kill() -> None:
+    """ANSI Z535: DANGER will, WARNING could cause death or serious injury; CAUTION minor injury; NOTICE none
+    (ANSI Z535.4-2007 4.14, second hand: safetylabel.com)."""
+    from sayso.procedure.model import CautionLevel
+
+    assert [level.name for level in CautionLevel if level.needs_acknowledgement] == ["DANGER", "WARNING"]
