@@ -70,6 +70,28 @@ class SoundWatch:
         with self._news:
             return next((at for at, level in reversed(self._frames) if level > SOUND_DBFS), 0.0)
 
+    def last_sound_between(self, start: float, end: float) -> float | None:
+        """When the last sound between two moments was; None when there was none."""
+        with self._news:
+            found = [at for at, level in self._frames if start <= at <= end and level > SOUND_DBFS]
+        return found[-1] if found else None
+
+    def silent_from(self, start: float, gap_s: float, within_s: float) -> float | None:
+        """When the sound that goes on at `start` first stops for `gap_s`; None when it goes on."""
+
+        def found() -> float | None:
+            with self._news:
+                frames = [f for f in self._frames if f[0] >= start]
+            last = start
+            for at, level in frames:
+                if level > SOUND_DBFS:
+                    last = at
+                elif at - last >= gap_s:
+                    return last
+            return None
+
+        return self._wait(found, within_s)
+
     def sounds_between(self, start: float, end: float) -> int:
         """Frames with sound between two moments."""
         with self._news:
