@@ -92,6 +92,27 @@ def test_talk_that_is_no_answer_is_no_match(listener: Listener, say: Say) -> Non
     assert [type(e) for e in events if isinstance(e, Final | NoMatch)] == [NoMatch]
 
 
+def test_a_word_in_the_middle_of_talk_is_no_answer(listener: Listener, say: Say) -> None:
+    listener.listen(DIGITS, completeness=one_word)
+    feed(listener, say("chicken soup with dumplings, please, for all of us", after=0.0) + quiet(0.75))
+    listener.listen(DIGITS, completeness=one_word)
+    events = listen_to(listener, say("seven", before=0.0))
+    assert [type(e) for e in events if isinstance(e, Final | NoMatch)] == [NoMatch]
+
+
+def test_after_a_pause_or_a_word_from_sayso_it_is_one(recogniser: Recogniser, say: Say) -> None:
+    for spoken_between, pause in ((False, 1.5), (True, 0.4)):
+        listener = Listener(recogniser)
+        listener.listen(DIGITS, completeness=one_word)
+        feed(listener, say("chicken soup with dumplings, please, for all of us", after=0.0) + quiet(0.75))
+        if spoken_between:
+            listener.voice(True)
+            feed(listener, quiet(0.5))
+            listener.voice(False)
+        listener.listen(DIGITS, completeness=one_word)
+        assert finals(listen_to(listener, quiet(pause) + say("seven", before=0.0))) == [("seven",)]
+
+
 def test_silence_gives_no_input_once(listener: Listener) -> None:
     listener.listen(["yes", "no"], no_input_s=3.0)
     events = feed(listener, quiet(9.0))

@@ -16,18 +16,22 @@ import numpy as np
 import numpy.typing as npt
 
 FILE_NAME = "calibration.json"
+#: Share of right answers that may be asked for again so that other talk is kept out.
+LOST_RIGHT_ANSWERS = 0.01
 
 
 @dataclass(frozen=True, slots=True)
 class Features:
     """confidence: the least certain word's, 0..1; seconds_per_word: length of the shortest word;
-    snr_db: speech over floor; unknown: share of [unk]; words: how many."""
+    snr_db: speech over floor; unknown: share of [unk]; words: how many; coverage: share of the voiced time
+    that the words account for (talk in which one word was spotted leaves most of it over)."""
 
     confidence: float
     seconds_per_word: float
     snr_db: float
     unknown: float
     words: int
+    coverage: float = 1.0
 
     def vector(self) -> tuple[float, ...]:
         p = min(max(self.confidence, 0.01), 0.999)
@@ -37,6 +41,7 @@ class Features:
             min(max(self.snr_db, -5.0), 40.0) / 20,
             self.unknown,
             math.log(max(1, self.words)),
+            min(max(self.coverage, 0.0), 1.0),
         )
 
 
@@ -46,6 +51,7 @@ NAMES = (
     "SNR (dB / 20)",
     "share of [unk]",
     "log words",
+    "coverage",
 )
 
 
@@ -56,6 +62,8 @@ class Calibration:
     #: how many results it was fitted on, and how far its promises were off (expected calibration error).
     fitted_on: int = 0
     calibration_error: float = 0.0
+    #: results below this are taken for talk that was not meant for sayso.
+    reject_below: float = 0.0
 
     def confidence(self, features: Features) -> float:
         z = self.bias + sum(w * x for w, x in zip(self.weights, features.vector(), strict=True))
@@ -71,7 +79,11 @@ def read_calibration(model: Path) -> Calibration | None:
     if len(data["weights"]) != len(NAMES):
         return None
     return Calibration(
-        tuple(data["weights"]), data["bias"], data.get("fitted_on", 0), data.get("calibration_error", 0.0)
+        tuple(data["weights"]),
+        data["bias"],
+        data.get("fitted_on", 0),
+        data.get("calibration_error", 0.0),
+        data.get("reject_below", 0.0),
     )
 
 
@@ -83,6 +95,7 @@ def write_calibration(model: Path, calibration: Calibration) -> Path:
         "bias": round(calibration.bias, 5),
         "fitted_on": calibration.fitted_on,
         "calibration_error": round(calibration.calibration_error, 4),
+        "reject_below": round(calibration.reject_below, 4),
     }
     file.write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
     return file
@@ -104,7 +117,15 @@ def fit(features: Sequence[Features], right: Sequence[bool], ridge: float = 1.0)
             break
     p = 1 / (1 + np.exp(-np.clip(x @ w, -30, 30)))
     error = calibration_error(p, y)
-    return Calibration(tuple(float(v) for v in w[:-1]), float(w[-1]), len(y), error)
+    return Calibration(
+        tuple(float(v) for v in w[:-1]), float(w[-1]), len(y), error, rejection_threshold(p, y)
+    )
+
+
+def rejection_threshold(promised: npt.NDArray[np.float64], right: npt.NDArray[np.float64]) -> float:
+    """The confidence below which results are not believed: it costs one right answer in a hundred."""
+    believed = promised[right > 0.5]
+    return float(np.quantile(believed, LOST_RIGHT_ANSWERS)) if len(believed) else 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -137,6 +137,10 @@ def evaluate(
     as_in_a_job: Annotated[
         bool, typer.Option("--as-in-a-job", help="Also through sayso's own endpointing.")
     ] = False,
+    pauses: Annotated[
+        int,
+        typer.Option(help="So many halting answers, joined from single words: are slow speakers cut off?"),
+    ] = 0,
     pace: Annotated[str, typer.Option(help="short, number or spelled; for --as-in-a-job.")] = "number",
     most: Annotated[int | None, typer.Option(help="At most this many recordings of each folder.")] = None,
     output: Annotated[Path | None, typer.Option(help="Write all figures as JSON.")] = None,
@@ -162,7 +166,8 @@ def evaluate(
     levels = _levels(snr)
     engines = [open_engine(name) for name in (engine or [""])]
     _footprints(engines, engine or [""], report)
-    jobs = []
+    jobs: list[Any] = []
+    background: list[Any] = []
     for folder in folders:
         recordings = read_recordings(folder)
         recordings = recordings if most is None else _spread(recordings, most)
@@ -184,18 +189,24 @@ def evaluate(
                         jobs.append(
                             evaluation.measure_as_in_a_job(
                                 one, speech, wanted, level, pace=_pace(pace),
+                                uncalibrated=calibrate is not None,
                                 completeness=evaluation.one_of(wanted) if phrases or pace == "short"
                                 else evaluation.anything_goes,
                             )
                         )  # fmt: skip
+            for one in (e for e in engines if isinstance(e, VoskEngine) and pauses):
+                _measure_pauses(one, speech, wanted, pauses, report)
         else:
             if not given:
                 raise HearingError(
                     f"{folder}: has no transcripts; give the phrases to listen for with --grammar"
                 )
             for one in (e for e in engines if isinstance(e, VoskEngine)):
-                found = evaluation.measure_false_accepts(one, recordings, given)
+                found = evaluation.measure_false_accepts(
+                    one, recordings, given, uncalibrated=calibrate is not None
+                )
                 _print_false_accepts(folder, found)
+                background += found.features
                 report["false_accepts"].append(
                     {"folder": folder.name, "engine": found.engine, "hours": found.hours,
                      "accepted": found.accepted, "per_hour": found.per_hour, "words": found.words}
@@ -209,10 +220,38 @@ def evaluate(
             for j in jobs
         ]  # fmt: skip
         if calibrate is not None:
-            _calibrate(calibrate, jobs)
+            _calibrate(calibrate, jobs, background)
         _print_reliability(evaluation.reliability_of(jobs))
     if output is not None:
         output.write_text(json.dumps(report, indent=1) + "\n", encoding="utf-8")
+
+
+def _measure_pauses(engine: Any, speech: Any, wanted: Any, count: int, report: dict[str, Any]) -> None:
+    import tempfile
+
+    from sayso.hearing import evaluation
+    from sayso.hearing.slow_speech import GROUPED_SERIAL, HALTING_NUMBER, slow_answers
+
+    manners = (
+        (HALTING_NUMBER, "number", evaluation.up_to(HALTING_NUMBER.words)),
+        (GROUPED_SERIAL, "spelled", evaluation.exactly(GROUPED_SERIAL.words)),
+    )
+    for manner, pace, completeness in manners:
+        with tempfile.TemporaryDirectory() as folder:
+            answers = slow_answers(speech, manner, count, Path(folder))
+            found = evaluation.measure_as_in_a_job(
+                engine, answers, wanted, None, pace=_pace(pace), completeness=completeness
+            )
+        console.print(
+            f"{manner.name}: {found.cut_off} of {found.utterances} cut off, {found.nothing} not heard, "
+            f"decided after {found.delay_median:.2f} s (median), {found.delay_p95:.2f} s (p95)",
+            highlight=False,
+        )
+        report.setdefault("pauses", []).append(
+            {"engine": found.engine, "manner": manner.name, "utterances": found.utterances,
+             "cut_off": found.cut_off, "nothing": found.nothing, "delay_median_s": found.delay_median,
+             "delay_p95_s": found.delay_p95}
+        )  # fmt: skip
 
 
 def _spread(recordings: tuple[Any, ...], most: int) -> tuple[Any, ...]:
@@ -314,11 +353,14 @@ def _print_false_accepts(folder: Path, found: Any) -> None:
     )
 
 
-def _calibrate(directory: Path, jobs: list[Any]) -> None:
+def _calibrate(directory: Path, jobs: list[Any], background: list[Any]) -> None:
     from sayso.hearing.calibration import fit, write_calibration
 
     features = [f for j in jobs for f in j.features]
     correct = [c for j in jobs for c in j.correct]
+    # what was taken from talk and noise that was not meant for sayso is wrong, whatever it was
+    features += background
+    correct += [False] * len(background)
     if len(features) < 50 or len(set(correct)) < 2:
         raise HearingError(
             f"--calibrate needs at least 50 results, right and wrong ones; there are {len(features)}"

@@ -63,6 +63,7 @@ class FalseAccepts:
     accepted: int
     rejected: int
     words: tuple[tuple[str, int], ...]
+    features: tuple[Features, ...] = field(repr=False, default=())
 
     @property
     def per_hour(self) -> float:
@@ -186,6 +187,7 @@ def measure_as_in_a_job(
     *,
     pace: Pace,
     completeness: CompletenessOf = anything_goes,
+    uncalibrated: bool = False,
 ) -> AsInAJob:
     """Through the listener: voice activity, endpoint, rejection and confidence as when a job is done."""
     engine.prepare(phrases)
@@ -196,7 +198,7 @@ def measure_as_in_a_job(
         clean = read_sound(recording.path)
         sound = noisy_copy(clean, snr_db, index)
         end = LEAD_S + speech_end(clean + room(len(clean), index))
-        listener = Listener(engine.recogniser, ear="open")
+        listener = _listener(engine, uncalibrated)
         # the room before the question was asked: the noise floor is known when a person answers
         before = noisy_copy(np.zeros(RATE), None, index) if snr_db is None else sound[: int(LEAD_S * RATE)]
         listener.feed(to_pcm(np.concatenate((before, before))))
@@ -241,6 +243,30 @@ def measure_as_in_a_job(
     )
 
 
+def _listener(engine: VoskEngine, uncalibrated: bool) -> Listener:
+    if uncalibrated:
+        return Listener(engine.recogniser, ear="open", calibration=None)
+    return Listener(engine.recogniser, ear="open")
+
+
+def exactly(count: int) -> CompletenessOf:
+    """Completeness of an answer that has so many words (a serial whose pattern is known)."""
+
+    def completeness(words: Sequence[str]) -> Completeness:
+        return Whole(len(words) == count, len(words) < count)
+
+    return completeness
+
+
+def up_to(count: int) -> CompletenessOf:
+    """Completeness of an answer that any of its beginnings may be, too (a number)."""
+
+    def completeness(words: Sequence[str]) -> Completeness:
+        return Whole(bool(words), len(words) < count)
+
+    return completeness
+
+
 def _relisten(
     listener: Listener, pcm: bytes, phrases: Sequence[str], pace: Pace, completeness: CompletenessOf
 ) -> Iterator[Final | NoMatch]:
@@ -260,12 +286,14 @@ def measure_false_accepts(
     *,
     threshold: float = 0.0,
     completeness: CompletenessOf | None = None,
+    uncalibrated: bool = False,
 ) -> FalseAccepts:
     """Answers accepted from recordings that were not meant for sayso, by the path of a job."""
     engine.prepare(phrases)
-    listener = Listener(engine.recogniser, ear="open")
+    listener = _listener(engine, uncalibrated)
     whole = completeness or one_of(phrases)
     words: dict[str, int] = {}
+    features: list[Features] = []
     accepted = rejected = 0
     seconds = 0.0
     for recording in recordings:
@@ -273,16 +301,17 @@ def measure_false_accepts(
         seconds += len(sound) / RATE
         listener.listen(phrases, pace="short", completeness=whole)
         for event in _relisten(listener, to_pcm(sound), phrases, "short", whole):
-            legal = isinstance(event, Final) and whole(event.words).complete and event.confidence >= threshold
-            if legal:
+            if isinstance(event, Final) and whole(event.words).complete and event.confidence >= threshold:
                 accepted += 1
+                if event.features is not None:
+                    features.append(event.features)
                 said = " ".join(event.words)
                 words[said] = words.get(said, 0) + 1
             else:
                 rejected += 1
         listener.stop()
     most = sorted(words.items(), key=lambda item: (-item[1], item[0]))[:12]
-    return FalseAccepts(engine.name, seconds / 3600, accepted, rejected, tuple(most))
+    return FalseAccepts(engine.name, seconds / 3600, accepted, rejected, tuple(most), tuple(features))
 
 
 def reliability_of(runs: Sequence[AsInAJob]) -> tuple[Bin, ...]:
@@ -321,11 +350,13 @@ __all__ = [
     "Row",
     "anything_goes",
     "as_json",
+    "exactly",
     "measure",
     "measure_as_in_a_job",
     "measure_false_accepts",
     "one_of",
     "phrases_said",
     "reliability_of",
+    "up_to",
     "vocabulary",
 ]

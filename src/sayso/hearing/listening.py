@@ -32,6 +32,9 @@ BUFFERED_S = 0.06
 ECHO_TAIL_S = 0.25
 #: What has been silent for this long when the tail ends was ringing.
 RUNG_OUT_S = 0.05
+#: Words that follow speech which was no answer by less than this, with nothing said by sayso in between,
+#: are more of the same talk: somebody speaks to a colleague.
+RUN_ON_S = 1.2
 #: Longest clip kept.
 LONGEST_CLIP_S = 65.0
 #: Below this calibrated confidence other readings are worth a second pass.
@@ -121,6 +124,7 @@ class Listener:
     """Feed it every block of the microphone; it yields what was heard for the request that is open.
 
     ear 'half_duplex': deaf while voice(True). 'open': headset or echo canceller, hears all the time.
+    calibration: None gives vosk's own confidence and rejects nothing by it.
     echo_tail_s: how long the room rings after the voice (see echo_check).
     """
 
@@ -129,14 +133,16 @@ class Listener:
         recogniser: Recogniser,
         *,
         ear: Ear = "half_duplex",
-        calibration: Calibration | None = None,
+        calibration: Calibration | Literal["of the model"] | None = "of the model",
         echo_tail_s: float = ECHO_TAIL_S,
     ) -> None:
         self._recogniser = recogniser
         self.ear: Ear = ear
         self.echo_tail_s = echo_tail_s
         model = recogniser.model
-        self._calibration = calibration or read_calibration(model.origin or model.path)
+        if calibration == "of the model":
+            calibration = read_calibration(model.origin or model.path)
+        self._calibration = calibration
         self._activity = VoiceActivity()
         self._noise = NoiseMonitor()
         self._muted = MutedWatch()
@@ -157,6 +163,7 @@ class Listener:
         self._began_in_voice = False
         self._level = -100.0
         self._asked_twice = False
+        self._talk_ended: int | None = None
 
     # --- what the shell tells it --------------------------------------------------------------
 
@@ -190,6 +197,7 @@ class Listener:
     def voice(self, speaking: bool) -> None:
         """sayso's own voice begins or was heard to its end."""
         self._voice = speaking
+        self._talk_ended = None
         if not speaking:
             self._opened_at = max(self._opened_at, self._fed)
             if self.ear == "half_duplex":
@@ -315,10 +323,12 @@ class Listener:
         ended = self.now_s - activity.silence_s
         spoke, during_voice = activity.speech_s, self._began_in_voice
         kept = _without_hesitation(result)
+        run_on = self._talk_ended is not None and self._runs_on(pcm, self._talk_ended)
         self._forget_speech()
         noisy = self._noise.state.noisy or snr < 10.0
         if not request.free and (not kept or any(w.word == UNKNOWN for w in kept)):
             if kept or spoke >= SHORTEST_TRY_S:
+                self._talk_ended = round(ended * SAMPLE_RATE)
                 self._request = None
                 self._endpointer = None
                 yield NoMatch(self.now_s, noisy, result.text, pcm)
@@ -326,9 +336,14 @@ class Listener:
         self._request = None
         self._endpointer = None
         words = tuple(w for w in kept if w.word != UNKNOWN)
-        features = _features(words, result, snr)
+        features = _features(words, result, snr, spoke)
         own = min((w.confidence for w in words), default=0.0)
         confidence = self._calibration.confidence(features) if self._calibration else own
+        doubtful = self._calibration is not None and confidence < self._calibration.reject_below
+        if not request.free and (run_on or doubtful):
+            self._talk_ended = round(ended * SAMPLE_RATE)
+            yield NoMatch(self.now_s, noisy, result.text, pcm)
+            return
         if words:
             self._noise.heard_speech(self._level)
         text = tuple(w.word for w in words)
@@ -349,6 +364,10 @@ class Listener:
             features=features,
             during_voice=during_voice,
         )
+
+    def _runs_on(self, pcm: bytes, talk_ended: int) -> bool:
+        began = self._fed - len(pcm) // 2 + int(PRE_ROLL_S * SAMPLE_RATE)
+        return began - talk_ended < int(RUN_ON_S * SAMPLE_RATE)
 
     def _no_input_due(self) -> bool:
         request = self._request
@@ -386,7 +405,7 @@ def _without_hesitation(result: Result) -> tuple[HeardWord, ...]:
     return words
 
 
-def _features(words: tuple[HeardWord, ...], result: Result, snr_db: float) -> Features:
+def _features(words: tuple[HeardWord, ...], result: Result, snr_db: float, voiced_s: float) -> Features:
     unknown = sum(w.word == UNKNOWN for w in result.words)
     return Features(
         confidence=min((w.confidence for w in words), default=0.0),
@@ -394,6 +413,7 @@ def _features(words: tuple[HeardWord, ...], result: Result, snr_db: float) -> Fe
         snr_db=snr_db,
         unknown=unknown / max(1, len(result.words)),
         words=len(words),
+        coverage=sum(w.end - w.start for w in words) / max(voiced_s, 0.05),
     )
 
 
