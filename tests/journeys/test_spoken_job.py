@@ -39,6 +39,7 @@ def kinds_of(store: Store, job: str) -> list[str]:
 
 #: Answers to what may go wrong with any recogniser: it is asked again, or the wrong thing is read back.
 PUT_RIGHT = (
+    Reply(r"(done|understood)\. right\?", "yes", times=8),
     Reply(r"right\?|is it what you read", "no", times=8),
     Reply(r"\byes or no\b", "yes", times=4),
 )

@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from sayso.bench.private_audio import PrivateAudio
-from sayso.bench.sayso_program import SaysoProgram
+from sayso.bench.sayso_program import Line, SaysoProgram
 from sayso.bench.sound_watch import SoundWatch
 from sayso.bench.speech_source import SpeechSource
 
@@ -21,6 +21,8 @@ TURN_SILENCE_S = 0.55
 #: How long the technician takes to answer: people leave 0.2 s (Stivers et al. 2009).
 REACTION_S = 0.2
 
+#: How long a technician waits for any reply.
+PATIENCE_S = 8.0
 #: What asks for a yes or a no, and is no question of its own.
 READ_BACK = r"right\?$|is it what you read"
 
@@ -102,7 +104,7 @@ class Technician:
         self, mark: int, script: Sequence[Reply], left: dict[int, int], deadline: float
     ) -> tuple[str, int] | None:
         """Waits for new words and their end: all that was said, and how far the transcript was read."""
-        news = self.program.wait_for(lambda line: line.who == "sayso", deadline - time.monotonic(), mark)
+        news = self._wait_for_words(mark, deadline)
         if news is None:
             if self.program.running:
                 raise LostThreadError(f"sayso says nothing\n{self.transcript()}")
@@ -123,6 +125,17 @@ class Technician:
             raise LostThreadError(f"sayso does not stop talking\n{self.transcript()}")
         said = self.program.said_since(mark)
         return " ".join(line.text for line in said), len(self.program.lines)
+
+    def _wait_for_words(self, mark: int, deadline: float) -> Line | None:
+        """The next line of sayso. A technician who gets no reply says it again, as a person does."""
+        for patience_s in (PATIENCE_S, PATIENCE_S, PATIENCE_S, None):
+            left_s = deadline - time.monotonic()
+            wait_s = left_s if patience_s is None or not self.turns else min(patience_s, left_s)
+            news = self.program.wait_for(lambda line: line.who == "sayso", wait_s, mark)
+            if news is not None or not self.program.running or not self.turns or patience_s is None:
+                return news
+            self.say(self.turns[-1].said)
+        return None
 
     def _answer(self, prompt: str, script: Sequence[Reply], left: dict[int, int]) -> None:
         if not self.program.running:

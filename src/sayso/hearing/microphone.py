@@ -22,8 +22,9 @@ from sayso.hearing.recording_source import RecordingWatch
 SAMPLE_RATE = 16_000
 #: The delay of the input is about twice the block (measured: 30 ms blocks gave 44-81 ms, 100 ms 194-289).
 BLOCK_MS = 30
-#: No block for this long and the device counts as lost.
-LOST_AFTER_S = 0.5
+#: No block for this long and the device counts as lost. A busy machine may stall for half a second
+#: (seen with a load of 10 on 2 cores), and a job must not hold for that.
+LOST_AFTER_S = 1.5
 #: Waits between tries to open a lost device again; the last one repeats.
 BACKOFF_S = (0.2, 0.4, 0.8, 1.5, 3.0)
 #: Samples missing against the clock before it counts as a loss (a stalled machine, an overrun).

@@ -80,11 +80,12 @@ class RecordingWatch:
 
     def _follow(self, process: subprocess.Popen[str]) -> None:
         assert process.stdout is not None
-        for line in process.stdout:
-            if self._ended.is_set():
-                return
-            if "source" in line and not self._ended.wait(SETTLE_S):
-                self._look()
+        with contextlib.suppress(ValueError):  # close() shuts the pipe under a read
+            for line in process.stdout:
+                if self._ended.is_set():
+                    return
+                if "source" in line and not self._ended.wait(SETTLE_S):
+                    self._look()
 
     def _look(self) -> None:
         now = recording_source()
