@@ -25,7 +25,9 @@ def procedure(steps: str, head: str = "", language: str = "en", **shared: str) -
     return read_kept(_files(steps, head, shared), "p.yaml", language=language)
 
 
-def problems(steps: str, head: str = "", language: str = "en", ear: Ear | None = None, **shared: str) -> list[Problem]:
+def problems(
+    steps: str, head: str = "", language: str = "en", ear: Ear | None = None, **shared: str
+) -> list[Problem]:
     return check_reading(read_all_kept(_files(steps, head, shared), "p.yaml", language=language), ear)
 
 

@@ -124,7 +124,8 @@ class _ShopEar:
 
 def test_what_the_ear_says_is_told_at_the_options() -> None:
     found = problems(
-        "- {id: a, say: Look., ask: {choice: c, options: {w: [worn], t: [torn], g: [grommelt]}}}", ear=_ShopEar()
+        "- {id: a, say: Look., ask: {choice: c, options: {w: [worn], t: [torn], g: [grommelt]}}}",
+        ear=_ShopEar(),
     )
     assert [str(problem) for problem in found] == [
         "p.yaml:6:51: warning: 'worn' and 'torn' sound alike (one sound apart); say 'used up' for one of them",

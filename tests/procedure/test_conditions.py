@@ -106,17 +106,21 @@ def test_the_functions_of_the_trade_can_be_called() -> None:
     from scipy import constants as si
 
     assert value_of('torque_in(9, "lbf.in")', {}) == pytest.approx(9 / (si.pound_force * si.inch))
-    assert value_of("discharge_time(2200, 8200, 52, 5)", {}) == pytest.approx(2200 * 8200e-6 * math.log(52 / 5))
-    assert value_of("ground_speed(1000, 20, rolling_circumference(answers.d, 0))", {"d": 410.0}) == pytest.approx(
-        1000 / 20 * math.pi * 0.41 * 60 / 1000
+    assert value_of("discharge_time(2200, 8200, 52, 5)", {}) == pytest.approx(
+        2200 * 8200e-6 * math.log(52 / 5)
     )
+    assert value_of(
+        "ground_speed(1000, 20, rolling_circumference(answers.d, 0))", {"d": 410.0}
+    ) == pytest.approx(1000 / 20 * math.pi * 0.41 * 60 / 1000)
     with pytest.raises(ConditionError, match="takes 4 values"):
         value_of("discharge_time(1)", {})
     with pytest.raises(ConditionError, match="out of range"):
         value_of("ground_speed(1000, 0, 1)", {})
 
 
-@given(st.integers(-10**6, 10**6), st.floats(-1e6, 1e6), st.sampled_from(["<", "<=", ">", ">=", "==", "!="]))
+@given(
+    st.integers(-(10**6), 10**6), st.floats(-1e6, 1e6), st.sampled_from(["<", "<=", ">", ">=", "==", "!="])
+)
 def test_whole_and_decimal_answers_compare_as_numbers_do(whole: int, decimal: float, sign: str) -> None:
     expected = eval(f"a {sign} b", {"a": whole, "b": decimal})
     assert evaluate(f"answers.a {sign} answers.b", {"a": whole, "b": decimal}) is expected

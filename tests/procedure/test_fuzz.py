@@ -18,7 +18,10 @@ from tests.procedure.fifteen_steps import FIFTEEN
 
 DEMOS = Path(__file__).parents[2] / "procedures"
 SHARED = {f"shared/{file.name}": file.read_text("utf-8") for file in (DEMOS / "shared").glob("*.yaml")}
-VALID = [FIFTEEN, *(file.read_text("utf-8") for file in sorted(DEMOS.glob("*.yaml")) if file.stat().st_size < 9000)]
+VALID = [
+    FIFTEEN,
+    *(file.read_text("utf-8") for file in sorted(DEMOS.glob("*.yaml")) if file.stat().st_size < 9000),
+]
 KEYS = sorted({*keys_of(StepSource), *(key for model in ASKS.values() for key in keys_of(model)), "include", "for_each",
                "steps", "with", "if", "go", "otherwise", "level", "name", "quantity"})  # fmt: skip
 BITS = [
@@ -98,7 +101,11 @@ values = st.recursive(
     scalars,
     lambda inner: st.one_of(
         st.lists(inner, max_size=3),
-        st.dictionaries(st.one_of(st.sampled_from(KEYS), st.sampled_from(["yes", "no", "1", "x", "en"])), inner, max_size=4),
+        st.dictionaries(
+            st.one_of(st.sampled_from(KEYS), st.sampled_from(["yes", "no", "1", "x", "en"])),
+            inner,
+            max_size=4,
+        ),
     ),
     max_leaves=12,
 )
@@ -108,7 +115,9 @@ steps = st.fixed_dictionaries(
 )
 ask_steps = st.builds(
     lambda step, kind, rest: {**step, "ask": {kind: "name", **rest}},
-    st.fixed_dictionaries({"id": st.sampled_from(["a", "b", "c"]), "say": st.just("Do it.")}, optional={"then": values}),
+    st.fixed_dictionaries(
+        {"id": st.sampled_from(["a", "b", "c"]), "say": st.just("Do it.")}, optional={"then": values}
+    ),
     st.sampled_from(sorted(ASKS)),
     st.dictionaries(st.sampled_from(KEYS), values, max_size=4),
 )

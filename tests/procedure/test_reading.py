@@ -104,7 +104,10 @@ def test_shared_steps_are_included_with_their_parameters_and_under_a_condition()
 def test_parameters_are_given_at_the_start_of_the_job() -> None:
     text = with_steps("- {id: a, say: Work on the <side>.}", "parameters: {side: left}\n")
     assert read_kept({"p.yaml": text}, "p.yaml").steps[0].say == "Work on the left."
-    assert read_kept({"p.yaml": text}, "p.yaml", parameters={"side": "right"}).steps[0].say == "Work on the right."
+    assert (
+        read_kept({"p.yaml": text}, "p.yaml", parameters={"side": "right"}).steps[0].say
+        == "Work on the right."
+    )
     with pytest.raises(ProcedureError, match="no parameter 'sid'; write 'side'"):
         read_kept({"p.yaml": text}, "p.yaml", parameters={"sid": "right"})
 
@@ -154,9 +157,15 @@ def test_next_and_end_are_places_to_go() -> None:
         ("120 cN.m", "5 %", 1.2, 0.06),
     ],
 )
-def test_torques_in_any_unit_are_kept_in_newton_metres(written: str, within: str, target: float, half: float) -> None:
+def test_torques_in_any_unit_are_kept_in_newton_metres(
+    written: str, within: str, target: float, half: float
+) -> None:
     """Expected values from scipy.constants (pound-force, foot, inch as NIST SP 811 defines them)."""
-    ask = procedure(f"- {{id: a, say: Torque it., ask: {{torque: t, target: {written}, within: {within}}}}}").steps[0].ask
+    ask = (
+        procedure(f"- {{id: a, say: Torque it., ask: {{torque: t, target: {written}, within: {within}}}}}")
+        .steps[0]
+        .ask
+    )
     assert isinstance(ask, AskTorque)
     assert ask.target == pytest.approx(target, rel=1e-9)
     assert (ask.high - ask.low) / 2 == pytest.approx(half, rel=1e-9)
@@ -165,7 +174,10 @@ def test_torques_in_any_unit_are_kept_in_newton_metres(written: str, within: str
 def test_the_hash_is_over_the_exact_bytes_of_all_files_in_reading_order(tmp_path: Path) -> None:
     """So that `cat main.yaml shared.yaml | sha256sum` gives it too."""
     shared = b"shared: s\nsteps:\n  - {id: b, say: B.}\n"
-    main = "\ufeff".encode() + b"procedure: p\r\ntitle: P\r\nrevision: 1\r\nsteps:\r\n  - {id: a, say: A.}\r\n  - include: s.yaml\r\n"
+    main = (
+        "\ufeff".encode()
+        + b"procedure: p\r\ntitle: P\r\nrevision: 1\r\nsteps:\r\n  - {id: a, say: A.}\r\n  - include: s.yaml\r\n"
+    )
     (tmp_path / "main.yaml").write_bytes(main)
     (tmp_path / "s.yaml").write_bytes(shared)
     found = read(tmp_path / "main.yaml")
@@ -233,7 +245,9 @@ def test_yaml_that_is_no_procedure_is_told(text: str, said: str) -> None:
 def test_a_file_that_multiplies_itself_is_refused_at_once() -> None:
     """The 'billion laughs' of YAML: nine levels of nine aliases."""
     levels = "a: &a [x, x, x, x, x, x, x, x, x]\n"
-    levels += "".join(f"{n}: &{n} [{', '.join(['*' + p] * 9)}]\n" for p, n in zip("abcdefgh", "bcdefghi", strict=True))
+    levels += "".join(
+        f"{n}: &{n} [{', '.join(['*' + p] * 9)}]\n" for p, n in zip("abcdefgh", "bcdefghi", strict=True)
+    )
     with pytest.raises(ProcedureError, match="not allowed"):
         read_kept({"p.yaml": levels}, "p.yaml")
 
@@ -251,7 +265,9 @@ def test_loops_in_loops_that_grow_without_measure_are_refused() -> None:
 
 def test_text_that_is_not_utf_8_is_told_with_its_place(tmp_path: Path) -> None:
     (tmp_path / "p.yaml").write_bytes(b"procedure: p\ntitle: caf\xe9\n")
-    assert str(check(tmp_path / "p.yaml")[0]).endswith("p.yaml:2:11: the file is not UTF-8 text; save it as UTF-8")
+    assert str(check(tmp_path / "p.yaml")[0]).endswith(
+        "p.yaml:2:11: the file is not UTF-8 text; save it as UTF-8"
+    )
 
 
 @pytest.mark.parametrize("file", sorted(DEMOS.glob("*.yaml")), ids=lambda f: f.stem)
@@ -313,5 +329,7 @@ class _Yaml12:
             for first, found in yaml.SafeLoader.yaml_implicit_resolvers.items()
         }
         Loader.add_implicit_resolver("tag:yaml.org,2002:bool", re.compile("^(true|false)$"), list("tf"))
-        Loader.add_constructor("tag:yaml.org,2002:map", lambda self, node: self.construct_mapping(node, deep=True))
+        Loader.add_constructor(
+            "tag:yaml.org,2002:map", lambda self, node: self.construct_mapping(node, deep=True)
+        )
         return Loader(stream)

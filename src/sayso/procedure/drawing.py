@@ -98,7 +98,7 @@ def text(procedure: Procedure) -> str:
         marks = "".join(f" [{caution.level.upper()}]" for caution in step.cautions)
         lines.append(f"  {step.id}:{marks} {step.say}{question_in_short(step)}")
         edges = graph.edges[step.id]
-        plain = len(edges) == 1 and edges[0].target == following and edges[0].kind == "next"
+        plain = not step.ends and len(edges) == 1 and edges[0].target == following and edges[0].kind == "next"
         for edge in () if plain else edges:
             if edge.kind == "passed over":
                 lines.append(f"      passed over when {edge.label}")

@@ -1,0 +1,180 @@
+"""The branches drawn, the printed card, two revisions compared."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+from html.parser import HTMLParser
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from sayso.procedure import read
+from sayso.procedure.card import card
+from sayso.procedure.differences import differences, for_open_job
+from sayso.procedure.drawing import dot, svg, text
+from sayso.procedure.graph import graph_of
+from sayso.procedure.model import Procedure
+from tests.procedure.fifteen_steps import FIFTEEN
+from tests.procedure.kept import procedure
+
+DEMOS = Path(__file__).parents[2] / "procedures"
+needs_graphviz = pytest.mark.skipif(shutil.which("dot") is None, reason="Graphviz is not installed")
+
+
+def kept(text: str) -> Procedure:
+    from sayso.procedure import read_kept
+
+    return read_kept({"p.yaml": text}, "p.yaml")
+
+
+def test_every_way_of_a_procedure_is_in_its_drawing() -> None:
+    found = kept(FIFTEEN)
+    drawn = dot(found)
+    for edges in graph_of(found).edges.values():
+        for edge in edges:
+            target = (
+                edge.target if not (edge.target == "end" and edge.source == "call-lead") else "end:call-lead"
+            )
+            assert re.search(rf'"{edge.source}" -> "{target}" \[', drawn), edge
+
+
+@needs_graphviz
+def test_graphviz_reads_what_is_drawn_even_with_odd_texts() -> None:
+    """Against Graphviz itself: as many nodes and edges as the graph has."""
+    found = procedure(
+        """
+        - {id: a, say: 'A "quoted" \\ text & </b> < > |?', ask: {yes_no: g}, then: {yes: b, no: end}, section: 'S "1"'}
+        - {id: b, say: B., ends: 'over "and" out'}
+        """
+    )
+    tree = ElementTree.fromstring(svg(found))
+    classes = [node.get("class") for node in tree.iter() if node.get("class")]
+    assert classes.count("node") == 4  # a, b, the end, the end of b
+    assert classes.count("edge") == 3
+
+
+@needs_graphviz
+def test_the_picture_of_the_demo_has_all_its_steps() -> None:
+    found = read(DEMOS / "wren-48-drive-controller.yaml")
+    plain = subprocess.run(
+        ["dot", "-Tplain"], input=dot(found).encode(), capture_output=True, check=True
+    ).stdout
+    nodes = [line.split()[1] for line in plain.decode().splitlines() if line.startswith("node ")]
+    assert {step.id for step in found.steps} <= {node.strip('"') for node in nodes}
+
+
+def test_the_plain_text_form_tells_every_branch() -> None:
+    told = text(kept(FIFTEEN))
+    assert (
+        "  hitch-type: Look at the hitch. (pin / ball)\n      pin -> pin-out\n      ball -> ball-off\n"
+        in told
+    )
+    assert "  support: [WARNING] Hang the hitch on the hoist.\n" in told
+    assert '      passed over when not (answers.hitch == "ball")\n' in told
+    assert "  torque: Torque the bolts. (50 (±5) N·m, 4 fasteners)\n" in told
+    assert "      ends: lead called\n" in told
+
+
+class _Whole(HTMLParser):
+    """Fails on a tag that is closed in the wrong order; HTML's empty tags need no end."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.text = ""
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag not in ("meta", "br", "link", "img", "hr"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+
+def test_the_card_is_one_whole_page_with_every_step_and_caution() -> None:
+    found = read(DEMOS / "wren-48-drive-controller.yaml")
+    page = card(found)
+    parser = _Whole()
+    parser.feed(page)
+    assert parser.open == []
+    for step in found.steps:
+        assert step.say in parser.text
+        for caution in step.cautions:
+            assert caution.say in parser.text
+    assert found.defers_to in parser.text
+    assert "http" not in page, "nothing is fetched"
+
+
+def test_texts_on_the_card_are_text_and_not_html() -> None:
+    page = card(procedure("- {id: a, say: 'Press </td><script src=x> now'}"))
+    assert "<script" not in page
+    assert "Press &lt;/td&gt;&lt;script" in page
+
+
+# --- revisions -----------------------------------------------------------------------------------
+
+CHANGES = [
+    ("target: 50 N.m", "target: 55 N.m", "step torque: torque: 50 (±5) N·m, 4 fasteners became 55 (±5.5) N·m, 4 fasteners", True),
+    ("at_most: 1.5", "at_most: 1.2", "step gap: measure: at least 0.5 mm and at most 1.5 mm became", True),
+    ("level: warning", "level: danger", "step support: DANGER added", True),
+    ("say: Pull the pin.", "say: Pull the long pin.", "step pin-out: says 'Pull the long pin.' instead of 'Pull the pin.'", False),
+    ("HA: spacer", "HB: spacer", "step serial: 'HB' now leads to spacer", False),
+    ("    when: answers.hitch == \"ball\"\n", "", "step gap: applies always instead of when answers.hitch", False),
+    ("tools: [torque wrench, hoist]", "tools: [torque wrench]", "tool no longer needed: hoist", False),
+    ("{name: hitch, quantity: 1}", "{name: hitch, quantity: 2}", "part: hitch became 2 × hitch", False),
+    ("  - id: hitch-off\n    say: Lower the old hitch.\n", "", "step hitch-off: is no longer done: Lower the old hitch.", False),
+    ("  - id: bolts-out\n", "  - id: bolts-loose\n    say: Loosen all bolts.\n  - id: bolts-out\n", "step bolts-loose: new, after bolt-count", False),
+    ("    ends: lead called", "    ends: lead called\n    wait: 5 s", "step call-lead: wait: 0 s became 5 s", True),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("old", "new", "told", "safety"), CHANGES, ids=lambda value: str(value)[:24])
+def test_a_change_is_told_in_the_words_of_the_trade(old: str, new: str, told: str, safety: bool) -> None:
+    assert FIFTEEN.count(old) == 1
+    found = differences(kept(FIFTEEN), kept(FIFTEEN.replace(old, new).replace("revision: 1", "revision: 2")))
+    fitting = [one for one in found if told in str(one)]
+    assert fitting, [str(one) for one in found]
+    assert fitting[0].safety is safety
+
+
+def test_a_text_that_changed_without_a_new_revision_is_told() -> None:
+    found = differences(kept(FIFTEEN), kept(FIFTEEN.replace("Pull the pin", "Draw the pin")))
+    assert any("the revision is still 1" in str(one) for one in found)
+    assert differences(kept(FIFTEEN), kept(FIFTEEN)) == []
+
+
+def test_a_step_that_moved_is_told_as_moved_and_not_as_new() -> None:
+    moved = FIFTEEN.replace("  - id: chock\n    say: Chock both rear wheels.\n", "")
+    moved = moved.replace(
+        "  - id: hitch-off", "  - id: chock\n    say: Chock both rear wheels.\n  - id: hitch-off"
+    )
+    found = differences(kept(FIFTEEN), kept(moved.replace("revision: 1", "revision: 2")))
+    assert [str(one) for one in found] == ["step chock: now comes after bolts-out"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "done", "advice"),
+    [
+        ("target: 50 N.m", "target: 55 N.m", ["key-out"], "Only steps still to come have changed"),
+        ("target: 50 N.m", "target: 55 N.m", ["key-out", "torque"], "stop, and have the lead hand decide"),
+        ("say: Chock both rear", "say: Chock all the", ["key-out", "chock"], "do those steps again"),
+        (
+            "  - id: chock\n",
+            "  - id: lamp-on\n    say: Switch the lamp on.\n  - id: chock\n",
+            ["key-out", "chock"],
+            "Steps that are done have changed",
+        ),
+        ("revision: 1", "revision: 2", ["key-out"], "finish the job on the revision it was started with"),
+    ],
+)
+def test_an_open_job_is_told_what_a_new_revision_means(
+    old: str, new: str, done: list[str], advice: str
+) -> None:
+    later = kept(FIFTEEN.replace(old, new).replace("revision: 1", "revision: 2"))
+    assert advice in for_open_job(kept(FIFTEEN), later, done).advice
