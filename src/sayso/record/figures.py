@@ -17,7 +17,6 @@ from sqlalchemy import (
     JSON,
     ColumnElement,
     Connection,
-    Integer,
     Select,
     String,
     and_,
@@ -199,12 +198,14 @@ class _Reader:
         if self._sqlite:
             extracted: ColumnElement[Any] = func.json_extract(entries.c.data, f"$.{name}", type_=String)
             return extracted
-        return cast(entries.c.data, JSON)[name].as_string()
+        field: ColumnElement[Any] = cast(entries.c.data, JSON)[name].as_string()
+        return field
 
     def holds(self, text: str) -> ColumnElement[bool]:
         """Whether the data hold this piece of canonical JSON; several times as fast as LIKE."""
         find = func.instr if self._sqlite else func.strpos
-        return cast(find(entries.c.data, text, type_=Integer), Integer) > 0
+        found: ColumnElement[bool] = find(entries.c.data, text) > 0
+        return found
 
     def _of_wanted(self, query: Select[Any]) -> Iterable[Any]:
         if self._wanted:
@@ -433,20 +434,36 @@ def _torque_figure(key: tuple[Any, ...], readings: Sequence[tuple[float, bool]])
 
 
 def _variants(known: Iterable[_Job]) -> tuple[VariantFigure, ...]:
-    groups: dict[tuple[str, str], list[_Job]] = defaultdict(list)
+    members_of: dict[str, list[_Job]] = defaultdict(list)
     for job in known:
-        words = ", ".join(f"{name.replace('_', ' ')} {taken}" for name, taken in sorted(job.branches.items()))
-        groups[(job.procedure, words or "no branch taken")].append(job)
-    return tuple(
-        VariantFigure(
-            procedure,
-            variant,
-            len(members),
-            sum(bool(j.deviations or j.skipped) for j in members),
-            sum(j.deviations for j in members),
-            sum(j.skipped for j in members),
-        )
-        for (procedure, variant), members in sorted(groups.items(), key=lambda group: -len(group[1]))
+        members_of[job.procedure].append(job)
+    found: list[VariantFigure] = []
+    for procedure, members in members_of.items():
+        telling = _telling(members)
+        groups: dict[str, list[_Job]] = defaultdict(list)
+        for job in members:
+            words = [
+                f"{name.replace('_', ' ')} {job.branches[name]}" for name in telling if name in job.branches
+            ]
+            groups[", ".join(words) or "all the same"].append(job)
+        found += [_variant(procedure, variant, group) for variant, group in groups.items()]
+    return tuple(sorted(found, key=lambda variant: -variant.jobs))
+
+
+def _telling(members: Sequence[_Job]) -> list[str]:
+    """The branching answers that were not the same in every job: only they tell variants apart."""
+    names = dict.fromkeys(name for job in members for name in job.branches)
+    return [name for name in names if len({job.branches.get(name) for job in members}) > 1]
+
+
+def _variant(procedure: str, variant: str, group: Sequence[_Job]) -> VariantFigure:
+    return VariantFigure(
+        procedure,
+        variant,
+        len(group),
+        sum(bool(job.deviations or job.skipped) for job in group),
+        sum(job.deviations for job in group),
+        sum(job.skipped for job in group),
     )
 
 

@@ -14,7 +14,7 @@ from typing import Any, Final
 from sayso.record.chain import Entry
 
 _DIGITS: Final = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-#: Fields whose words may be a name, and a spoken code: replaced whole when they hold one.
+#: What stands in place of a spoken code.
 _CODE: Final = "code"
 
 
@@ -34,6 +34,7 @@ class Pseudonyms:
     def job(self, entries: Iterable[Entry]) -> list[dict[str, Any]]:
         """The entries of one job without names and without audio names, as JSON values."""
         rows = [entry.as_json() for entry in entries]
+        _forget_codes(rows)
         replacements = self._replacements(rows)
         for row in rows:
             row["data"] = _replaced(row["data"], replacements)
@@ -97,6 +98,24 @@ def _replaced(value: Any, replacements: list[tuple[re.Pattern[str], str]]) -> An
             return value if cleaned == joined else cleaned.split(" ")
         return [_replaced(item, replacements) for item in value]
     return value
+
+
+def _forget_codes(rows: list[dict[str, Any]]) -> None:
+    """Whatever was said at a hold point goes: a spoken code is as good as a name, and may be used again."""
+    heard: list[dict[str, Any]] = []
+    for row in rows:
+        data = row["data"]
+        if row["kind"] == "step_entered":
+            heard.clear()
+        elif data.get("words"):
+            heard.append(data)
+        if data.get("kind") == "witness":
+            data["said"] = _CODE
+        if row["kind"] == "witness":
+            for said in heard:
+                said["words"] = [_CODE]
+                said["alternatives"] = []
+                said["word_confidences"] = []
 
 
 def _forget_audio(data: dict[str, Any]) -> None:

@@ -1,0 +1,201 @@
+"""Figures over many jobs, against published formulas, hand-made jobs, and a second program (DuckDB)."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import numpy as np
+import pytest
+from scipy import stats
+
+from sayso.dialogue.effects import Record
+from sayso.record import Store, open_store
+from sayso.record.capability import capability, from_summary
+from sayso.record.export import export
+from sayso.record.figures import figures_of, spread
+from sayso.record.figures_page import render_page
+from tests.record.many_jobs import fill
+
+
+def test_capability_gives_the_worked_example_of_the_nist_handbook() -> None:
+    # NIST/SEMATECH e-Handbook 6.1.6: USL 20, LSL 8, mean 16, s 2 (numbers from memory, page not reached):
+    # Cp = 1.0, k = 1/3, Cpk = Cp (1 - k) = 0.6667
+    found = from_summary(50, 16.0, 2.0, 8.0, 20.0)
+    assert found.cp == pytest.approx(1.0)
+    assert found.cpk == pytest.approx(0.6667, abs=5e-5)
+    assert found.cpk == pytest.approx(1.0 * (1 - abs(14 - 16) / 6))
+
+
+def test_the_interval_of_cpk_holds_the_true_value_about_nineteen_times_in_twenty() -> None:
+    luck = np.random.default_rng(1)
+    true = min(26.4 - 24.3, 24.3 - 21.6) / (3 * 0.5)
+    hits = 0
+    for _ in range(1000):
+        found = capability(luck.normal(24.3, 0.5, 60).tolist(), 21.6, 26.4)
+        assert found.cpk_low is not None
+        assert found.cpk_high is not None
+        hits += found.cpk_low <= true <= found.cpk_high
+    low, high = stats.binom.interval(0.9999, 1000, 0.95)
+    assert low - 15 <= hits <= high  # an approximation, a little short for small samples
+
+
+def test_capability_of_one_sided_or_constant_values() -> None:
+    assert capability([4.0, 5.0, 6.0], None, 9.0).cpk == pytest.approx((9 - 5) / 3)
+    assert capability([4.0, 5.0, 6.0], None, 9.0).cp is None
+    assert capability([5.0, 5.0], 4.0, 6.0).cpk is None
+    assert capability([5.0], 4.0, 6.0).s is None
+
+
+def test_a_spread_is_numpys_and_the_textbooks() -> None:
+    found = spread([float(n) for n in range(1, 102)])
+    assert found is not None
+    assert (found.p10, found.p25, found.p50, found.p75, found.p90) == (11, 26, 51, 76, 91)
+    assert spread([]) is None
+
+
+def entered(step: str, visit: int) -> Record:
+    return Record("step_entered", {"step": step, "visit": visit})
+
+
+def torque(step: str, value: float, visit: int, kind: str = "answer") -> Record:
+    within = 8.1 <= value <= 9.9
+    return Record(
+        kind,
+        {
+            "step": step,
+            "visit": visit,
+            "name": "busbar",
+            "kind": "torque",
+            "value": value,
+            "unit": "N.m",
+            "target": 9.0,
+            "low": 8.1,
+            "high": 9.9,
+            "within": within,
+        },
+    )
+
+
+OUTLINE: dict[str, Any] = {
+    "steps": [
+        {
+            "id": "pins",
+            "say": "Count the pins.",
+            "then": {
+                "compare": "value",
+                "cases": [
+                    {"when": "8", "target": "bus", "is_condition": False},
+                    {"when": "12", "target": "stay", "is_condition": False},
+                ],
+            },
+        },
+        {"id": "bus", "say": "Torque the screws.", "then": {"compare": "value", "cases": []}},
+    ]
+}
+
+
+def small_job(
+    store: Store, job: str, person: str, pins: int, readings: list[float], *, hold_s: int = 0
+) -> None:
+    """Pins asked for 10 s, then a torque that takes 30 s and a hold; readings but the last are deviations."""
+    journal = store.start(job, "p", "P", 1, "0" * 64, "text", {"person": person}, outline=OUTLINE, at_ms=0)
+    with journal:
+
+        def say(at_s: int, words: str, *records: Record) -> None:
+            event = {"type": "Heard", "at_ms": at_s * 1000, "words": words.split()}
+            journal.commit(event, records)
+
+        say(0, "ready", entered("pins", 0))
+        say(5, "repeat")
+        say(6, "what", Record("no_match", {"step": "pins"}))
+        answer = {"step": "pins", "visit": 0, "name": "pins", "kind": "count", "value": pins}
+        say(10, "eight", Record("answer", answer), entered("bus", 1))
+        at = 10
+        if hold_s:
+            say(15, "hold", Record("hold", {"step": "bus"}))
+            say(15 + hold_s, "carry on", Record("carried_on", {"step": "bus"}))
+            at += hold_s
+        for reading in readings[:-1]:
+            say(at + 20, "low", torque("bus", reading, 1, "deviation"))
+        say(at + 30, "nine", torque("bus", readings[-1], 1), Record("ended", {"outcome": "complete"}))
+
+
+@pytest.fixture
+def few(any_store: Store) -> Store:
+    small_job(any_store, "J1", "Ada", 8, [9.0])
+    small_job(any_store, "J2", "Ada", 8, [9.2], hold_s=600)
+    small_job(any_store, "J3", "Bo", 12, [7.0, 9.1])
+    return any_store
+
+
+def test_times_leave_out_holds(few: Store) -> None:
+    found = {step.step: step for step in figures_of(few).steps}
+    assert found["pins"].seconds is not None
+    assert found["bus"].seconds is not None
+    assert found["pins"].seconds.p50 == 10
+    assert (found["bus"].seconds.p10, found["bus"].seconds.p90, found["bus"].visits) == (30, 30, 3)
+
+
+def test_what_was_asked_again_is_counted_at_its_step(few: Store) -> None:
+    found = {step.step: step for step in figures_of(few).steps}
+    assert (found["pins"].no_matches, found["pins"].repeats, found["bus"].repeats) == (3, 3, 0)
+    assert found["pins"].again_share == pytest.approx(2.0)
+    assert found["pins"].say == "Count the pins."
+
+
+def test_torques_count_the_first_reading(few: Store) -> None:
+    (found,) = figures_of(few).torques
+    assert (found.capability.n, found.outside) == (3, 1)
+    assert found.capability.mean == pytest.approx((9.0 + 9.2 + 7.0) / 3)
+    assert sum(found.histogram) == 3
+
+
+def test_deviations_are_told_apart_by_variant(few: Store) -> None:
+    found = {v.variant: (v.jobs, v.jobs_deviating, v.deviations) for v in figures_of(few).variants}
+    assert found == {"pins 8": (2, 0, 0), "pins 12": (1, 1, 1)}
+
+
+def test_people_are_counted_only_when_that_is_turned_on(few: Store) -> None:
+    off, on = figures_of(few), figures_of(few, people=True)
+    assert off.people is None
+    assert "Ada" not in render_page(off)
+    assert on.people is not None
+    assert [(p.person, p.jobs, p.deviations) for p in on.people] == [("Ada", 2, 0), ("Bo", 1, 1)]
+    assert "Ada" in render_page(on)
+
+
+def test_only_some_jobs_can_be_asked_for(few: Store) -> None:
+    assert figures_of(few, procedure="q").jobs == 0
+    assert figures_of(few, since_ms=1).jobs == 0
+    assert figures_of(few, procedure="p", since_ms=0).jobs == 3
+    assert "Nothing to show" in render_page(figures_of(few, procedure="q"))
+
+
+def test_duckdb_over_the_parquet_export_gives_the_same_figures(tmp_path: Path) -> None:
+    with open_store(tmp_path / "r.db") as store:
+        fill(store, 6_000)
+        found = figures_of(store)
+        path = export(store, [row.job for row in store.jobs()], tmp_path / "jobs.parquet", "parquet")
+    database = duckdb.connect()
+    medians = dict(
+        database.execute(
+            f"SELECT step, quantile_cont(seconds, 0.5) FROM '{path}' "
+            "WHERE row IN ('answer', 'skipped') AND seconds IS NOT NULL GROUP BY step"
+        ).fetchall()
+    )
+    ours = {step.step: step.seconds.p50 for step in found.steps if step.seconds is not None}
+    assert ours.keys() == medians.keys()
+    assert all(ours[step] == pytest.approx(medians[step], abs=0.002) for step in ours)
+    torques = database.execute(
+        f"SELECT name, count(*), avg(number), stddev_samp(number) FROM ("
+        f"SELECT *, row_number() OVER (PARTITION BY job, step, name ORDER BY seq) AS nth FROM '{path}' "
+        "WHERE kind = 'torque') WHERE nth = 1 GROUP BY name"
+    ).fetchall()
+    theirs = {name: (count, mean, s) for name, count, mean, s in torques}
+    for figure in found.torques:
+        count, mean, s = theirs[figure.name]
+        assert figure.capability.n == count
+        assert figure.capability.mean == pytest.approx(mean)
+        assert figure.capability.s == pytest.approx(s)

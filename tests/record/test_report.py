@@ -1,0 +1,272 @@
+"""The job report: everything is in it, what deviates comes first, and it reads well in a real browser.
+
+Outside checks: WCAG 2.2 A and AA by axe-core in Chromium; page counts by Chromium's own PDF.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import UTC
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+
+from sayso.record import RecordError, Store, open_store
+from sayso.record.figures import figures_of
+from sayso.record.figures_page import write_page
+from sayso.record.gauge import gauge
+from sayso.record.report import ReportOptions, render, write_report
+from sayso.record.seal import new_key, read_key, seal
+from sayso.record.story import story_of
+from sayso.session.opening import JobOptions
+from tests.record.done_jobs import do_job
+from tests.record.test_verify import Tamperer
+from tests.screen.browser import chromium
+
+OPTIONS = ReportOptions(zone=UTC)
+AXE = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Store, str, str, str]]:
+    """A record with a smooth job and one with mishaps and a note, both sealed; and the public key."""
+    folder = tmp_path_factory.mktemp("report")
+    public = new_key(folder / "shop.pem")
+    with open_store(folder / "r.db") as store:
+        smooth = do_job(store)
+        rough = do_job(store, seed=12, mishaps=0.3, note=True)
+        for job in (smooth, rough):
+            seal(store, job, read_key(folder / "shop.pem"), at_ms=1_795_700_000_000)
+        yield store, smooth, rough, public
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as found:
+        yield found
+
+
+def text_of(html: str) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", re.sub(r"<style>.*?</style>", "", html, flags=re.S)))
+
+
+def test_it_names_machine_serials_procedure_and_proof(shop: tuple[Store, str, str, str]) -> None:
+    store, smooth, _, public = shop
+    html = render(store, smooth, replace(OPTIONS, trusted_keys=(public,)))
+    story = story_of(store.entries(smooth))
+    for fact in (
+        "Wren 48 no. 17", "HK204518", "Ada Finch", "wren-48-drive-controller, revision 3",
+        story.procedure_hash,
+        store.head(smooth).hash, public, "by a key this shop trusts", "R Tarn", "complete",
+        "The maker&#39;s manual, local codes and licensed practice come before this procedure.",
+        "sound when this report was made",
+    ):  # fmt: skip
+        assert fact in html, fact
+
+
+def test_every_answer_stands_there_with_confidence_and_read_back(shop: tuple[Store, str, str, str]) -> None:
+    store, _, rough, _ = shop
+    story = story_of(store.entries(rough))
+    rows = re.findall(r"<tr.*?</tr>", render(store, rough, OPTIONS).split('id="steps"')[1], re.S)[1:]
+    assert len(rows) >= len(story.visits)
+    for row, visit in zip(rows, story.visits, strict=False):
+        given = visit.answer
+        assert given is not None
+        assert f"{given.confidence * 100:.0f} %" in row
+        assert ("“yes”" in row) == (given.confirmed == "yes")
+
+
+def test_torques_have_target_tolerance_unit_tool_and_picture(shop: tuple[Store, str, str, str]) -> None:
+    store, smooth, _, _ = shop
+    html = render(store, smooth, OPTIONS).split('<h2 id="torques"')[1].split("</section>")[0]
+    rows = re.findall(r"<tr.*?</tr>", html, re.S)[1:]
+    assert len(rows) == 7
+    # 96 lbf.in in newton metres: NIST SP 811, 1 lbf.in = 0.112 984 8 N.m (value from memory)
+    assert f"96 lbf·in = {96 * 0.1129848:.4g} N·m" in rows[0]
+    assert f"{96 * 0.1129848 * 0.9:.4g} to {96 * 0.1129848 * 1.1:.4g} N·m" in rows[0]
+    assert all("wrench in N·m" in row and "<svg" in row for row in rows)
+
+
+def test_deviations_come_before_everything_else(shop: tuple[Store, str, str, str]) -> None:
+    store, smooth, rough, _ = shop
+    html = render(store, rough, OPTIONS)
+    order = re.findall(r'<h2 id="(\w+)"', html)
+    assert order[0] == "deviations"
+    assert len(order) == len(set(order))
+    deviation = story_of(store.entries(rough)).deviations[0]
+    assert deviation.given is not None
+    first = text_of(html.split('id="deviations"')[1].split("</section>")[0])
+    assert f"{deviation.given.value:g} N·m, not" in first
+    assert "put right: later" in first
+    assert "None: every value" in render(store, smooth, OPTIONS)
+
+
+def test_a_skipped_step_and_a_stopped_job_are_deviations(store: Store) -> None:
+    job = do_job(store, name="wren-48-brake-adjustment", seed=5, mishaps=0.1)
+    html = text_of(render(store, job, OPTIONS).split('id="deviations"')[1].split("</section>")[0])
+    assert story_of(store.entries(job)).outcome != "complete"
+    assert "Not finished" in html
+
+
+def test_the_way_shows_every_step_of_the_branch_taken(shop: tuple[Store, str, str, str]) -> None:
+    store, smooth, _, _ = shop
+    picture = render(store, smooth, OPTIONS).split('<svg class="path"')[1].split("</svg>")[0]
+    steps = {visit.step for visit in story_of(store.entries(smooth)).visits}
+    assert picture.count('class="p-done"') == len(steps)
+    assert picture.count('class="p-other"') > 5
+    assert "pins" in picture or "Count the populated pins" in picture
+    assert "call-lead" in picture
+
+
+def test_it_is_made_from_the_record_alone(
+    shop: tuple[Store, str, str, str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    store, smooth, _, _ = shop
+    monkeypatch.chdir(tmp_path)
+    html = render(store, smooth, OPTIONS)
+    text = store.text(smooth)
+    assert "procedure: wren-48-drive-controller" in text
+    assert "Fernhill Depot" in html.split("The exact procedure text")[1]
+
+
+def test_a_record_that_was_changed_says_so_first(tmp_path: Path) -> None:
+    with open_store(tmp_path / "r.db") as store:
+        job = do_job(store)
+    tamperer = Tamperer(tmp_path / "r.db")
+    tamperer.run(
+        "UPDATE entries SET data = replace(data, '\"value\":8', '\"value\":9') WHERE kind = 'answer' "
+        'AND data LIKE \'%"name":"pins"%\''
+    )
+    tamperer.finish()
+    with open_store(tmp_path / "r.db", read_only=True) as store:
+        html = render(store, job, OPTIONS)
+    assert html.index("This record is not sound") < html.index('id="deviations"')
+    assert "altered" in html
+
+
+def test_an_open_job_is_reported_as_far_as_it_is(store: Store) -> None:
+    job = do_job(store, stop_after=60)
+    html = render(store, job, OPTIONS)
+    assert "job still open" in html
+    assert "not acknowledged" not in html.split('id="steps"')[0]
+
+
+def test_names_and_voices_can_be_left_out(shop: tuple[Store, str, str, str]) -> None:
+    store, _, rough, _ = shop
+    whole, anonymous = (render(store, rough, replace(OPTIONS, anonymous=value)) for value in (False, True))
+    quiet = render(store, rough, replace(OPTIONS, audio=False))
+    assert "data:audio/wav;base64," in whole
+    assert "data:audio" not in anonymous
+    assert "data:audio" not in quiet
+    report_part = anonymous.split("The exact procedure text")[0]
+    for name in ("Ada Finch", "R Tarn"):
+        assert name in whole
+        assert name not in report_part
+    assert "person 1" in report_part
+
+
+def test_words_of_a_job_are_never_markup(store: Store) -> None:
+    script = "<script>document.title='taken'</script>"
+    job = do_job(store, stop_after=10, options=JobOptions(script, script, script))
+    html = render(store, job, OPTIONS)
+    assert script not in html
+    assert "&lt;script&gt;" in html
+
+
+def test_an_unknown_job_is_one_clear_error(store: Store) -> None:
+    with pytest.raises(RecordError, match="job J9 is not in this record"):
+        render(store, "J9")
+
+
+def test_a_report_that_cannot_be_written_leaves_the_old_one(
+    shop: tuple[Store, str, str, str], tmp_path: Path
+) -> None:
+    store, smooth, _, _ = shop
+    with pytest.raises(RecordError, match="cannot be written"):
+        write_report(store, smooth, tmp_path / "missing" / "r.html")
+    path = write_report(store, smooth, tmp_path / "r.html", OPTIONS)
+    assert [p.name for p in tmp_path.iterdir()] == ["r.html"]
+    assert path.read_text("utf-8").startswith("<!doctype html>")
+
+
+def test_the_gauge_tells_in_words_what_it_shows(shop: tuple[Store, str, str, str]) -> None:
+    store, _, rough, _ = shop
+    deviation = story_of(store.entries(rough)).deviations[0]
+    assert deviation.given is not None
+    assert "outside 21.6 to 26.4 N·m" in gauge(deviation.given)
+    assert 'class="g-out"' in gauge(deviation.given)
+    assert gauge(replace(deviation.given, low=None, high=None)) == ""
+
+
+# --- in a real browser -------------------------------------------------------------------------------------
+
+
+def opened(browser: Browser, path: Path, **how: object) -> tuple[Page, list[str]]:
+    """The page, and every request that left the file and every error it told."""
+    page = browser.new_page(**how)  # type: ignore[arg-type]
+    trouble: list[str] = []
+    page.on("request", lambda r: trouble.append(r.url) if not r.url.startswith(("file:", "data:")) else None)
+    page.on("console", lambda m: trouble.append(m.text) if m.type == "error" else None)
+    page.on("pageerror", lambda e: trouble.append(str(e)))
+    page.goto(path.as_uri())
+    return page, trouble
+
+
+@pytest.fixture(scope="module")
+def pages(shop: tuple[Store, str, str, str], tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    store, smooth, rough, public = shop
+    folder = tmp_path_factory.mktemp("pages")
+    return {
+        "smooth": write_report(
+            store, smooth, folder / "smooth.html", replace(OPTIONS, trusted_keys=(public,))
+        ),
+        "rough": write_report(store, rough, folder / "rough.html", OPTIONS),
+        "figures": write_page(figures_of(store, people=True), folder / "figures.html", zone=UTC),
+    }
+
+
+@pytest.mark.parametrize("name", ["rough", "figures"])
+@pytest.mark.parametrize(("look", "width"), [("light", 1200), ("dark", 390)])
+def test_axe_finds_nothing_to_complain_of(
+    browser: Browser, pages: dict[str, Path], name: str, look: str, width: int
+) -> None:
+    page, trouble = opened(browser, pages[name], color_scheme=look, viewport={"width": width, "height": 900})
+    found = Axe().run(page, options=AXE)
+    said = [f"{v['id']}: {[n['html'][:120] for n in v['nodes'][:3]]}" for v in found.response["violations"]]
+    overflow = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+    page.close()
+    assert said == []
+    assert trouble == []
+    assert overflow <= 0, "the page itself scrolls sideways"
+
+
+def test_a_note_plays_in_the_browser(browser: Browser, pages: dict[str, Path]) -> None:
+    page, trouble = opened(browser, pages["rough"])
+    length = page.evaluate(
+        "new Promise((done, fail) => { const a = document.querySelector('audio'); a.preload = 'auto';"
+        "a.addEventListener('canplaythrough', () => done(a.duration)); a.onerror = () => fail(a.error);"
+        "a.load(); })"
+    )
+    page.close()
+    assert length == pytest.approx(1.0, abs=0.02)
+    assert trouble == []
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_it_prints_on_few_pages_in_dark_ink(browser: Browser, pages: dict[str, Path], paper: str) -> None:
+    page, _ = opened(browser, pages["rough"], color_scheme="dark")
+    pdf = page.pdf(format=paper, prefer_css_page_size=False, print_background=True)
+    page.emulate_media(media="print")
+    body = "getComputedStyle(document.body)"
+    ink, ground = page.evaluate(f"[{body}.color, {body}.backgroundColor]")
+    hidden = page.evaluate("getComputedStyle(document.querySelector('audio')).display")
+    page.close()
+    # counted from the PDF's own page objects
+    count = len(re.findall(rb"/Type\s*/Page[^s]", pdf))
+    assert 4 <= count <= 9
+    assert (ink, ground) == ("rgb(0, 0, 0)", "rgb(255, 255, 255)")
+    assert hidden == "none"
