@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (tables of cases, one a line)
 """A fifteen-step procedure broken in many ways: each time the place, the fault and what to write."""
 
 from __future__ import annotations

@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (tables of cases, one a line)
 """Lists from elsewhere become drafts that pass the check or say what is missing."""
 
 from __future__ import annotations

@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (tables of cases, one a line)
 """Each family of checks finds what it is for, and stays silent where nothing is wrong."""
 
 from __future__ import annotations

@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (tables of cases, one a line)
 """Whatever stands in a file: no crash, and every problem has a place in it."""
 
 from __future__ import annotations

@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (tables of cases, one a line)
 """What a lead hand writes is what is run: loops, shared steps, parameters, translations, quantities."""
 
 from __future__ import annotations

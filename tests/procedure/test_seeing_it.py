@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (tables of cases, one a line)
 """The branches drawn, the printed card, two revisions compared."""
 
 from __future__ import annotations

@@ -50,7 +50,7 @@ def legal_answers(
     """
     found: dict[str, list[LegalAnswer]] = {}
     for text, value, within in _candidates(step, witnesses):
-        way = _way(step, value, within, values)
+        way = way_of(step, value, within, values)
         found.setdefault(way, []).append(LegalAnswer(text, value, way))
     if decisive is None:
         return [answers[0] for answers in found.values()]
@@ -65,7 +65,8 @@ def _spread(answers: list[LegalAnswer], compared: frozenset[str]) -> list[LegalA
     return list(dict.fromkeys([answers[0], *ends, *named]))
 
 
-def _way(step: Step, value: Value, within: bool, values: Mapping[str, Value]) -> str:
+def way_of(step: Step, value: Value, within: bool, values: Mapping[str, Value]) -> str:
+    """The branch that `value` should take from `step` by the text of the procedure."""
     if not within and step.out_of_limits:
         return OUT_OF_LIMITS
     for case in step.then.cases:

@@ -1,0 +1,179 @@
+"""The questions of procedures as the ear meets them: the real grammar of each, and what people say to it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from random import Random
+
+from pyrsistent import pvector
+
+from sayso import answers, dialogue
+from sayso.answers.answer import Completeness
+from sayso.dialogue import asking, control_words, reasons
+from sayso.dialogue.control_words import Control
+from sayso.dialogue.effects import Listen
+from sayso.dialogue.state import Aside, Awaiting, Pending, State, Visit
+from sayso.procedure.model import (
+    Ask,
+    AskChoice,
+    AskCount,
+    AskDone,
+    AskMeasure,
+    AskNote,
+    AskSerial,
+    Procedure,
+    Step,
+)
+from sayso.rehearsal import wordings
+from sayso.rehearsal.bench import WITNESSES
+from sayso.rehearsal.machine_truth import true_answer
+
+#: Control words that a simulated technician uses; any other control may still be heard by mistake.
+CONTROLS_SAID = (
+    "repeat", "say again", "why", "hold", "hold on", "carry on", "okay sayso", "how far am i", "undo",
+    "undo that", "help", "back", "keep it", "newton metre wrench", "foot pound wrench", "end note",
+)  # fmt: skip
+#: Values drawn for each question of this kind.
+VALUES = {"count": 14, "measure": 9, "torque": 7, "serial": 8, "time": 14, "witness": 4}
+
+
+@dataclass(frozen=True)
+class Question:
+    """`key` names what is asked and its range; `said` what is said to it; the rest is what the ear is given."""
+
+    key: str
+    listen: Listen
+    complete: Callable[[Sequence[str]], Completeness]
+    said: tuple[str, ...]
+
+
+def key_of(what: str, ask: Ask | None) -> str:
+    """ "answer count 4..16", "confirm serial", "caution": questions with one key share one grammar of answers.
+
+    What is said to a read-back is yes, no and a value, so a read-back is keyed by the kind alone.
+    """
+    if ask is None or what not in ("answer", "confirm", "deviation"):
+        return what
+    if what == "deviation":
+        what = "answer"
+    detail = ""
+    if what == "answer" or isinstance(ask, AskChoice):
+        match ask:
+            case AskCount():
+                detail = f"{ask.low}..{ask.high}"
+            case AskMeasure():
+                detail = ask.unit
+            case AskSerial():
+                detail = ask.pattern or "any"
+            case AskChoice():
+                detail = "|".join(sorted(option.words[0] for option in ask.options))
+            case _:
+                detail = ""
+    return f"{what} {ask.kind} {detail}".strip()
+
+
+def questions(procedures: Iterable[Procedure], seed: int = 1) -> list[Question]:
+    """Every question of the procedures once per key, with the things that people say to it."""
+    found: dict[str, Question] = {}
+    for procedure in procedures:
+        for question in _of(procedure, seed):
+            before = found.get(question.key)
+            if before is not None:
+                more = tuple(dict.fromkeys((*before.said, *question.said)))
+                # another grammar of the same key brings other values: those are tried under the first only
+                # when its words allow them, so that nothing is counted as misheard that could not be heard
+                words = {word for phrase in before.listen.phrases for word in phrase.split()}
+                more = tuple(p for p in more if p in before.said or set(p.split()) <= words)
+                most = 2 * VALUES.get(question.key.split()[1], 30) + 30 if " " in question.key else 60
+                found[question.key] = replace(before, said=more[:most])
+            else:
+                found[question.key] = question
+    return list(found.values())
+
+
+def _of(procedure: Procedure, seed: int) -> Iterator[Question]:
+    start = replace(dialogue.begin(procedure), witnesses=WITNESSES)
+    first = _at(start, procedure.steps[0])
+    yield _plain(replace(first, held=True), "hold", control_words.wake_phrases())
+    yield _plain(replace(first, aside=Aside.STOP), "stop", (*wordings.YES, *wordings.NO))
+    yield _plain(replace(first, aside=Aside.SKIP_REASON), "skip_reason", ("another reason", "already done"))
+    yield _plain(replace(first, aside=Aside.NOTE), "note", ("end note",))
+    for awaiting, said in (
+        (Awaiting.READY, (*asking.READY, "done", "repeat")),
+        (Awaiting.CAUTION, (*asking.ACKNOWLEDGE, "undo", "repeat", "why")),
+        (Awaiting.WAIT, ("done", "repeat", "how long", "why", "hold")),
+        (Awaiting.SETTLE, (*asking.UNDONE[:3], *asking.KEEP[:2])),
+        (Awaiting.KEEP_REASON, ("another reason", "needed anyway", *reasons.KEEP_REASONS)),
+        (Awaiting.STILL_HOLDS, (*wordings.YES, *wordings.NO)),
+    ):
+        yield _plain(replace(first, awaiting=awaiting), awaiting.value, said)
+    seen: set[str] = set()
+    for index, step in enumerate(procedure.steps):
+        if isinstance(step.ask, AskNote) or isinstance(step.ask, AskDone) and "answer done" in seen:
+            continue
+        rng = Random(f"{seed} {procedure.id} {index}")
+        for what in ("answer", "confirm"):
+            seen.add(key_of(what, step.ask))
+            yield _at_step(_at(start, step), step, what, rng)
+
+
+def _plain(state: State, key: str, said: Iterable[str]) -> Question:
+    listen = asking.listen(state)
+    return Question(key, listen, _among(listen.phrases), tuple(dict.fromkeys(said)))
+
+
+def _at_step(state: State, step: Step, what: str, rng: Random) -> Question:
+    ask = step.ask
+    confirming = what == "confirm"
+    values = [true_answer(step, rng, witnesses=WITNESSES) for _ in range(VALUES.get(ask.kind, 8))]
+    if confirming:
+        state = replace(state, awaiting=Awaiting.CONFIRM, pending=Pending(values[0], 1.0))
+    listen = asking.listen(state)
+    said: dict[str, None] = {}
+    for value in values:
+        for spelled in (False, True) if ask.kind in ("count", "measure", "torque") else (False,):
+            said[" ".join(wordings.said(ask, value, rng, witnesses=WITNESSES, spelled=spelled))] = None
+    if confirming:
+        shorter = list(said)[:: 3 if ask.kind in VALUES else 1]
+        said = dict.fromkeys((*wordings.YES, *wordings.NO, *(f"no {v}" for v in shorter), *shorter))
+    elif isinstance(ask, AskChoice):
+        said |= dict.fromkeys(phrase for option in ask.options for phrase in option.words)
+    elif ask.kind == "yes_no":
+        said |= dict.fromkeys((*wordings.YES, *wordings.NO))
+    elif isinstance(ask, AskDone):
+        said |= dict.fromkeys((*wordings.DONE, *CONTROLS_SAID))
+    if not isinstance(ask, AskDone):
+        said |= dict.fromkeys(("undo", "keep it", "repeat"))
+    allowed = set(listen.phrases)
+    words = {word for phrase in listen.phrases for word in phrase.split()}
+    legal = tuple(p for p in said if p in allowed or (ask.kind in VALUES and set(p.split()) <= words))
+    judge = partial(
+        answers.confirmation_completeness if confirming else answers.completeness, ask, witnesses=WITNESSES
+    )
+    return Question(key_of(what, ask), listen, _or_control(judge), legal)
+
+
+def _at(state: State, step: Step) -> State:
+    return replace(state, trail=pvector([Visit(step.id)]), at=0, awaiting=Awaiting.ANSWER)
+
+
+def _among(phrases: Iterable[str]) -> Callable[[Sequence[str]], Completeness]:
+    whole = {tuple(phrase.split()) for phrase in phrases}
+    beginnings = {words[:n] for words in whole for n in range(1, len(words))}
+    return lambda words: Completeness(tuple(words) in whole, tuple(words) in beginnings)
+
+
+def _or_control(
+    judge: Callable[[Sequence[str]], Completeness],
+) -> Callable[[Sequence[str]], Completeness]:
+    """An answer of the question, or a control word: as a job's ear judges it."""
+    controls = _among(control_words.phrases(c for c in Control if c not in control_words.NAMED))
+
+    def judged(words: Sequence[str]) -> Completeness:
+        answer, control = judge(tuple(words)), controls(words)
+        whole = control_words.match(words) is not None
+        return Completeness(answer.complete or whole, answer.can_grow or (whole and control.can_grow))
+
+    return judged

@@ -1,0 +1,51 @@
+
+"""What the checks hear, with the real pronunciations of the shipped model."""
+
+from __future__ import annotations
+
+import pytest
+
+from sayso.procedure.model import AskChoice, Option
+from sayso.rehearsal.ear import Ear
+
+
+def choice(*words: str) -> AskChoice:
+    return AskChoice("c", tuple(Option(word, (word,)) for word in words))
+
+
+@pytest.fixture(scope="module")
+def ear() -> Ear:
+    return Ear()
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [("worn", "torn"), ("fifteen", "fifty"), ("tight", "light"), ("oil", "coil")],
+)
+def test_answers_one_sound_apart_are_told(ear: Ear, first: str, second: str) -> None:
+    """Minimal pairs of English phonetics: one phoneme apart, so any listener may mix them up in noise."""
+    pairs = [{pair.first, pair.second} for pair in ear.alike(choice(first, second))]
+    assert {first, second} in pairs
+
+
+def test_an_answer_like_a_control_word_is_told(ear: Ear) -> None:
+    assert any({pair.first, pair.second} == {"cold", "hold"} for pair in ear.alike(choice("cold", "burning")))
+
+
+def test_answers_that_share_no_sounds_are_left_alone(ear: Ear) -> None:
+    assert [
+        p for p in ear.alike(choice("rust", "all good")) if {p.first, p.second} == {"rust", "all good"}
+    ] == []
+
+
+def test_other_words_are_suggested_and_do_not_sound_alike_themselves(ear: Ear) -> None:
+    pair = next(p for p in ear.alike(choice("worn", "torn")) if {p.first, p.second} == {"worn", "torn"})
+    assert pair.instead
+    again = ear.alike(choice(pair.instead, "torn"))
+    assert {pair.instead, "torn"} not in [{p.first, p.second} for p in again]
+
+
+def test_a_made_up_word_is_guessed_unless_the_procedure_says_how_it_is_said(ear: Ear) -> None:
+    assert list(ear.guessed("fernhillite")) == ["fernhillite"]
+    assert list(Ear({"fernhillite": "F ER N HH IH L AY T"}).guessed("fernhillite")) == []
+    assert list(ear.guessed("all good")) == []

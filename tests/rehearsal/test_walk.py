@@ -1,0 +1,60 @@
+
+"""Every branch of every demo procedure is walked through the real dialogue."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sayso.procedure import read
+from sayso.rehearsal.walk import walk
+from tests.procedure.kept import procedure
+
+DEMOS = Path(__file__).parents[2] / "procedures"
+
+
+@pytest.mark.parametrize("file", sorted(DEMOS.glob("*.yaml")), ids=lambda f: f.stem)
+def test_all_steps_and_branches_of_the_demo_can_be_taken(file: Path) -> None:
+    coverage = walk(read(file))
+    assert coverage.missed_steps == []
+    assert [f"{way.source} {way.label} -> {way.target}" for way in coverage.missed_ways] == []
+    assert coverage.surprises == []
+    assert coverage.jobs
+
+
+def test_a_wrench_in_pounds_takes_the_same_ways() -> None:
+    coverage = walk(read(DEMOS / "wren-48-wheel-bearing.yaml"), wrench="lbf.ft")
+    assert coverage.complete, coverage.report()
+
+
+def test_a_branch_that_no_answer_can_take_is_reported() -> None:
+    """The gap may be 1 to 2, so it is never above 5: a check of text alone cannot see that."""
+    coverage = walk(
+        procedure(
+            """
+            - id: a
+              say: Measure the gap.
+              ask: {measure: gap, unit: mm, at_least: 1, at_most: 2, plausible: [0, 3]}
+              then: [{if: answers.gap > 5, go: b}, {otherwise: end}]
+            - {id: b, say: B.}
+            """
+        )
+    )
+    assert coverage.missed_steps == ["b"]
+    assert "not taken: a answers.gap > 5 -> b" in coverage.report()
+    assert not coverage.complete
+
+
+def test_conditions_on_several_answers_before_are_walked_with_all_that_matter() -> None:
+    coverage = walk(
+        procedure(
+            """
+            - {id: pins, say: Count., ask: {count: pins, from: 1, to: 20}}
+            - {id: axle, say: Which?, ask: {choice: axle, options: {heavy: [heavy], light: [light]}}}
+            - {id: both, say: Both., when: answers.pins == 12 && answers.axle == "light"}
+            - {id: not-both, say: Not., when: '!(answers.pins == 12 && answers.axle == "light")'}
+            """
+        )
+    )
+    assert coverage.complete, coverage.report()
