@@ -127,19 +127,21 @@ def script_check(files: Scripts) -> None:
 
 
 @script.command("fill")
-def script_fill(
-    file: Annotated[Path, typer.Argument(help="A scripted job.")],
-    output: Annotated[Path | None, typer.Option("--output", "-o", help="Default: the file itself.")] = None,
-) -> None:
-    """Write into a script what sayso says now, between the lines of the person at work."""
+def script_fill(files: Scripts) -> None:
+    """Write into scripts what sayso says now, between the lines of the person at work. Read them after."""
     from sayso.rehearsal.script import filled, read_script
 
-    try:
-        text = filled(read_script(file))
-    except ProcedureError as error:
-        show_problems(list(error.problems))
-        raise typer.Exit(2) from error
-    write_out(text, output or file)
+    bad = False
+    for file in files:
+        try:
+            text = filled(read_script(file))
+        except ProcedureError as error:
+            show_problems(list(error.problems))
+            bad = True
+            continue
+        write_out(text, file)
+    if bad:
+        raise typer.Exit(2)
 
 
 def replay(

@@ -28,7 +28,7 @@ from pathlib import Path
 from sayso.dialogue.events import ClipKept, Heard, KeyPressed, NoInput, NoMatch, Resumed
 from sayso.procedure import read
 from sayso.procedure.model import Place
-from sayso.procedure.problems import Problem, ProcedureError, write_one_of
+from sayso.procedure.problems import Problem, ProcedureError, did_you_mean, write_one_of
 from sayso.rehearsal import bench as on_bench
 from sayso.rehearsal.bench import Bench, BenchError
 
@@ -106,10 +106,7 @@ def read_script(path: str | Path) -> Script:
             else:
                 head[kind] = rest
         else:
-            known = [f"{one}: ..." for one in (*_ACTS, "sayso", "the job ends", *_HEAD)] + list(_BARE)
-            problems.append(
-                Problem(place, f"'{line[:60]}' is no line of a script", write_one_of(line, known))
-            )
+            problems.append(Problem(place, f"'{line[:60]}' is no line of a script", _write(line, kind)))
     if "procedure" not in head:
         problems.append(
             Problem(
@@ -121,6 +118,13 @@ def read_script(path: str | Path) -> Script:
     if problems:
         raise ProcedureError(problems)
     return Script(path, head, parameters, tuple(lines), tuple(preface))
+
+
+def _write(line: str, kind: str) -> str:
+    if kind == line:
+        return write_one_of(line, _BARE)
+    near = did_you_mean(kind, (*_ACTS, "sayso", "the job ends", *_HEAD))
+    return f"write '{near}: ...'" if near else "write 'you: ...' or 'sayso: ...'"
 
 
 def check_script(script: Script) -> list[Unlike]:

@@ -141,7 +141,7 @@ def walk(procedure: Procedure, *, wrench: str = "N.m") -> Coverage:
 
 
 def _decisive_names(procedure: Procedure, graph: Graph) -> dict[str, tuple[str, ...]]:
-    """For each step the answers that a condition at it or after it reads: what went before matters by these."""
+    """For each step the answers that a condition at it or after it reads: what went before matters so."""
     readers: dict[str, frozenset[str]] = {}
     for step in procedure.steps:
         sources = [case.when for case in step.then.cases if case.is_condition]
