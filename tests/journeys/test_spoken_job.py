@@ -12,6 +12,7 @@ import pytest
 
 from sayso.bench.private_audio import PrivateAudio
 from sayso.bench.technician import Reply, Technician
+from sayso.record.report import write_report
 from sayso.record.store import Store, open_store
 from tests.journeys.rooms import technician_at
 
@@ -105,6 +106,15 @@ def test_a_job_by_voice_with_a_mistake_a_correction_a_break_and_a_power_cut(
             "lights": True,
         }, technician.transcript()
         kinds = kinds_of(record, row.job)
+        page = write_report(record, row.job, tmp_path / "report.html").read_text(encoding="utf-8")
+    for told in (
+        "HK1234",
+        "9 N·m",
+        "3 V",
+        "pins: 12 leads to long-harness",
+        "sound when this report was made",
+    ):
+        assert told in page
     assert {"resumed", "hold", "carried_on", "caution_acknowledged", "ended"} <= set(kinds)
     assert turns >= 20, technician.transcript()
 
