@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Final, TypeAlias
 
 import pint
@@ -156,6 +157,7 @@ _NUMBER_THEN_UNIT: Final = re.compile(
 )
 
 
+@lru_cache(maxsize=512)
 def parse_unit(text: str) -> Unit:
     """The unit that a procedure or a technician wrote: "N.m", "Nm", "ft-lb", "lbf_in", "mΩ", "km/h", "%".
 
