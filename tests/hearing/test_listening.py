@@ -94,7 +94,7 @@ def test_talk_that_is_no_answer_is_no_match(listener: Listener, say: Say) -> Non
 
 def test_a_word_in_the_middle_of_talk_is_no_answer(listener: Listener, say: Say) -> None:
     listener.listen(DIGITS, completeness=one_word)
-    feed(listener, say("chicken soup with dumplings, please, for all of us", after=0.0) + quiet(0.75))
+    feed(listener, say("chicken soup with dumplings, please, for all of us", after=0.0) + quiet(0.7))
     listener.listen(DIGITS, completeness=one_word)
     events = listen_to(listener, say("seven", before=0.0))
     assert [type(e) for e in events if isinstance(e, Final | NoMatch)] == [NoMatch]

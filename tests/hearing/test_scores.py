@@ -100,3 +100,13 @@ def test_a_calibration_is_kept_beside_the_model(tmp_path) -> None:
     again = read_calibration(tmp_path)
     assert again is not None
     assert np.allclose(again.weights, calibration.weights, atol=1e-5)
+
+
+def test_the_rejection_threshold_costs_one_right_answer_in_a_hundred() -> None:
+    features, right = synthetic(4000, 6)
+    calibration = fit(features, right)
+    promised = np.array([calibration.confidence(f) for f in features])
+    believed = promised >= calibration.reject_below
+    answers = np.array(right)
+    assert np.mean(~believed[answers]) == pytest.approx(0.01, abs=0.003)
+    assert np.mean(~believed[~answers]) > 0.05  # and keeps out many more of the wrong ones

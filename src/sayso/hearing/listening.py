@@ -35,6 +35,8 @@ RUNG_OUT_S = 0.05
 #: Words that follow speech which was no answer by less than this, with nothing said by sayso in between,
 #: are more of the same talk: somebody speaks to a colleague.
 RUN_ON_S = 1.2
+#: Silence that ends speech which nobody asked for.
+UNASKED_END_S = 0.6
 #: Longest clip kept.
 LONGEST_CLIP_S = 65.0
 #: Below this calibrated confidence other readings are worth a second pass.
@@ -307,7 +309,9 @@ class Listener:
     def _maybe_end(self) -> Iterator[HearingEvent]:
         silence = self._activity.now().silence_s
         if self._request is None or self._endpointer is None:
-            if silence > 1.0:
+            if silence > UNASKED_END_S:
+                if self._activity.now().speech_s >= SHORTEST_TRY_S:
+                    self._talk_ended = self._fed - round(silence * SAMPLE_RATE)
                 self._forget_speech()
             return
         verdict = self._endpointer.verdict(silence, self._length_s())
