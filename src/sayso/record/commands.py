@@ -41,12 +41,10 @@ def find_job(store: Store, name: str | None) -> JobRow:
         raise RecordError(f"{store.where}: there is no job in this record yet; begin one with `sayso run`")
     if name is None:
         return rows[-1]
-    exact = [row for row in rows if row.job == name]
-    fits = (
-        exact
-        or [row for row in rows if str(row.number) == name]
-        or [row for row in rows if row.job.startswith(name)]
-    )
+    if any(row.job == name for row in rows) or store.was_removed(name):
+        # Raises for a removed job: another one whose name begins alike must not stand in for it.
+        return store.job(name)
+    fits = [row for row in rows if str(row.number) == name] or [r for r in rows if r.job.startswith(name)]
     if len(fits) == 1:
         return fits[0]
     if not fits:

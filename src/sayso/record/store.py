@@ -243,13 +243,20 @@ class Store:
             ended = connection.execute(
                 select(func.max(entries.c.at_ms)).where(entries.c.kind == "ended", entries.c.job == job_id)
             ).scalar()
-            gone = connection.execute(
-                select(removals.c.at_ms).where(removals.c.job == job_id, removals.c.what == "job")
-            ).first()
         if row is None:
-            why = "was removed by retention" if gone else "is not in this record; see `sayso jobs`"
+            why = (
+                "was removed by retention"
+                if self.was_removed(job_id)
+                else "is not in this record; see `sayso jobs`"
+            )
             raise RecordError(f"{self.where}: job {job_id} {why}")
         return JobRow(**row, ended_ms=ended)
+
+    def was_removed(self, job_id: str) -> bool:
+        """True when retention took the whole job away."""
+        with self.reading() as connection:
+            query = select(removals.c.job).where(removals.c.job == job_id, removals.c.what == "job")
+            return connection.execute(query).first() is not None
 
     def head(self, job_id: str) -> Head:
         """The last durable entry of a job. Raises RecordError when the job has none."""

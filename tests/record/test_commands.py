@@ -1,0 +1,151 @@
+"""The commands on a real record, through the `sayso` command's own dispatch."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sayso import cli
+from sayso.record import open_store
+from sayso.record.store import Store
+from tests.record.conftest import PostgresServer
+from tests.record.done_jobs import do_job
+from tests.record.test_verify import Tamperer
+
+
+@pytest.fixture
+def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    path = tmp_path / "jobs.sqlite"
+    with open_store(path) as store:
+        do_job(store)
+        do_job(store, seed=3, stop_after=40)
+    monkeypatch.setenv("SAYSO_STORE", str(path))
+    monkeypatch.chdir(tmp_path)
+    return path
+
+
+def sayso(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
+    """Exit code and both outputs of a command line."""
+    with pytest.raises(SystemExit) as ended:
+        cli.main(list(words))
+    said = capsys.readouterr()
+    assert isinstance(ended.value.code, int)
+    return ended.value.code, said.out, said.err
+
+
+def latest(place: Path) -> str:
+    with open_store(place, read_only=True) as store:
+        return store.jobs()[-1].job
+
+
+def first(store_or_place: Path) -> str:
+    with open_store(store_or_place, read_only=True) as store:
+        return store.jobs()[0].job
+
+
+def test_jobs_lists_them_and_only_the_open_ones(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = sayso(capsys, "jobs")
+    assert code == 0
+    assert first(place) in out
+    assert latest(place) in out
+    code, out, _ = sayso(capsys, "jobs", "--open")
+    assert latest(place) in out
+    assert out.count("Ada Finch") <= 1
+
+
+def test_report_takes_the_latest_job_or_a_number(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = sayso(capsys, "report")
+    assert code == 0
+    assert out.strip() == f"{latest(place)}.html"
+    assert latest(place) in Path(out.strip()).read_text("utf-8")
+    code, _, _ = sayso(capsys, "report", "1", "--out", "one.html", "--no-audio", "--no-text")
+    assert code == 0
+    assert first(place) in Path("one.html").read_text("utf-8")
+
+
+def test_a_report_can_be_signed_and_the_seal_checked(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code, public, _ = sayso(capsys, "key", "shop.pem")
+    assert code == 0
+    assert Path("shop.pem").stat().st_mode & 0o077 == 0
+    assert sayso(capsys, "report", "1", "--key", "shop.pem")[0] == 0
+    assert sayso(capsys, "verify", "1", "--trust", public.strip())[0] == 0
+    code, out, _ = sayso(capsys, "verify", "2", "--trust", public.strip())
+    assert code == 4
+    assert "no seal by a trusted key" in out
+    assert "kept" in sayso(capsys, "key", "shop.pem")[2]
+
+
+def test_verify_says_sound_or_names_the_entry(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = sayso(capsys, "verify")
+    assert (code, out.splitlines()[-1].split(":")[0]) == (0, "sound")
+    tamperer = Tamperer(place)
+    tamperer.run("UPDATE entries SET at_ms = at_ms + 1 WHERE seq = 7 AND job = ?", first(place))
+    tamperer.finish()
+    code, out, _ = sayso(capsys, "verify")
+    assert code == 4
+    assert f"job {first(place)}, entry 7: altered" in out
+    assert sayso(capsys, "verify", "2")[0] == 0
+
+
+def test_export_by_the_ending_of_the_name(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for name in ("a.csv", "a.json", "a.parquet"):
+        assert sayso(capsys, "export", name)[0] == 0
+        assert Path(name).stat().st_size > 1000
+    assert "HK204518" in Path("a.csv").read_text("utf-8")
+    code, _, err = sayso(capsys, "export", "a.xlsx")
+    assert code == 2
+    assert ".csv, .json or .parquet" in err
+    assert "time at the step" in sayso(capsys, "export", "x.csv", "--columns")[1]
+
+
+def test_anonymise_leaves_names_out(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert sayso(capsys, "anonymise", "a.csv")[0] == 0
+    assert "Ada" not in Path("a.csv").read_text("utf-8")
+
+
+def test_figures_without_people_unless_asked(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert sayso(capsys, "figures")[0] == 0
+    assert "Ada" not in Path("figures.html").read_text("utf-8")
+    assert sayso(capsys, "figures", "--people", "--out", "p.html")[0] == 0
+    assert "Ada Finch" in Path("p.html").read_text("utf-8")
+    assert "2026-11-25" in sayso(capsys, "figures", "--since", "yesterday")[2]
+
+
+def test_deliver_and_its_journal(
+    place: Path, capsys: pytest.CaptureFixture[str], postgres_server: PostgresServer
+) -> None:
+    address = postgres_server.new_database("delivered")
+    assert sayso(capsys, "roles", address)[0] == 0
+    code, out, _ = sayso(capsys, "deliver", address)
+    assert code == 0
+    assert out.count(": sent, entries 0 to") == 2
+    assert "already there" in sayso(capsys, "deliver", address)[1]
+    code, out, _ = sayso(capsys, "deliver", "--journal")
+    assert out.count("sent") == 2
+    assert sayso(capsys, "verify", "--against", address)[0] == 0
+    with open_store(address) as shop:
+        assert isinstance(shop, Store)
+        assert len(shop.jobs()) == 2
+
+
+def test_retention_lists_before_it_removes(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    gone = first(place)
+    assert "say how long" in sayso(capsys, "retention")[2]
+    code, out, err = sayso(capsys, "retention", "--job-days", "-1000000")
+    assert gone in out
+    assert "nothing was removed" in err
+    assert sayso(capsys, "retention", "--job-days", "-1000000", "--yes")[0] == 0
+    code, out, err = sayso(capsys, "report", gone)
+    assert code == 2
+    assert "removed by retention" in err
+
+
+def test_a_mistake_is_one_line_and_exit_code_2(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for words in (
+        ("report", "J9"), ("verify", "--head", "00"), ("deliver",), ("jobs", "--store", "missing.db"),
+        ("report", "wren"), ("export", "x.csv", "--job", "J9"),
+    ):  # fmt: skip
+        code, _, err = sayso(capsys, *words)
+        assert (code, err.count("\n")) == (2, 1), (words, err)
+        assert err.startswith("sayso: ")
