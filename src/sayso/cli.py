@@ -36,10 +36,16 @@ COMMANDS: dict[str, Part] = {
     "figures": Part("sayso.record.commands:figures", "Over many jobs: times, torques, deviations."),
     "anonymise": Part("sayso.record.commands:anonymise", "Export without names and voices."),
     "retention": Part("sayso.record.commands:retention", "Remove what is older than the shop keeps it."),
-    "roles": Part("sayso.record.commands:roles", "Roles in the shop's database: a bay adds and cannot alter."),
+    "roles": Part("sayso.record.commands:roles", "Roles in the shop's database: bays add, none alters."),
     "key": Part("sayso.record.commands:key", "Make the shop's key for signing records."),
     "check": Part("sayso.rehearsal.commands:check", "Everything wrong with a procedure, with file and line."),
     "walk": Part("sayso.rehearsal.commands:walk", "Walk every branch of a procedure; print the coverage."),
+    "trials": Part(
+        "sayso.rehearsal.simulation_commands:trials", "Measure what the model makes of words jobs need."
+    ),
+    "simulate": Part(
+        "sayso.rehearsal.simulation_commands:simulate", "Jobs by a simulated technician who is misheard."
+    ),
     "script": Part("sayso.rehearsal.commands:script", "Scripted jobs kept with the procedures: check, fill."),
     "replay": Part("sayso.rehearsal.commands:replay", "A job of the record against another revision."),
     "grammars": Part("sayso.rehearsal.commands:grammars", "What can be said at each step of a procedure."),
