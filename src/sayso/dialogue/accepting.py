@@ -6,7 +6,7 @@ from typing import Any
 
 from sayso import answers
 from sayso.answers.answer import Answer
-from sayso.dialogue import asking, prompts, standing, way
+from sayso.dialogue import asking, guidance, prompts, standing, way
 from sayso.dialogue.state import Awaiting
 from sayso.dialogue.turn import Turn
 from sayso.procedure.model import Ask, AskDone, AskMeasure, AskTorque, AskWitness
@@ -29,6 +29,7 @@ def accept(turn: Turn, answer: Answer, confidence: float, *, confirmed: str = ""
     _keep(turn, answer)
     if not (state.quiet and isinstance(step.ask, AskDone)):
         turn.say(_echo(step.ask, answer, confirmed), "echo")
+    guidance.step_done(turn)
     way.go_on(turn, turn.state.at)
 
 

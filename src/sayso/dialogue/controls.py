@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-from sayso.dialogue import asking, conduct, control_words, holding, noting, replies, skipping, undoing
+from sayso.dialogue import (
+    asking,
+    conduct,
+    control_words,
+    guidance,
+    holding,
+    noting,
+    replies,
+    skipping,
+    undoing,
+)
 from sayso.dialogue.control_words import Control, Match
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Aside, Awaiting
@@ -31,6 +41,7 @@ def carry_out(turn: Turn, found: Match) -> None:
         return
     match control:
         case Control.REPEAT:
+            guidance.asked_for_help(turn)
             replies.repeat(turn)
         case Control.SLOWER:
             conduct.change_pace(turn, -conduct.STEP)
@@ -71,6 +82,7 @@ def carry_out(turn: Turn, found: Match) -> None:
         case Control.UNDO:
             undoing.undo(turn)
         case Control.HELP:
+            guidance.asked_for_help(turn)
             replies.help_(turn)
         case Control.WHY:
             replies.why(turn)

@@ -12,7 +12,10 @@ from typing import Literal
 
 @dataclass(frozen=True, slots=True)
 class Started:
-    """A job begins. `witnesses` maps spoken codes to names; `wrench` is a torque unit."""
+    """A job begins. `witnesses` maps spoken codes to names; `wrench` is a torque unit.
+
+    `usual`: (step, lower, upper quartile of its time in this shop, seconds), where enough jobs are known.
+    """
 
     at_ms: int
     job: str
@@ -23,6 +26,7 @@ class Started:
     wrench: str = "N.m"
     witnesses: tuple[tuple[str, str], ...] = ()
     quiet: bool = False
+    usual: tuple[tuple[str, float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from pyrsistent import plist, pmap, pvector
 from sayso.answers.answer import Answer
 from sayso.dialogue.plan import plan_of
 from sayso.dialogue.settings import Settings
-from sayso.dialogue.state import Aside, Awaiting, HeardLast, Pending, State, Target, Tries, Visit
+from sayso.dialogue.state import Aside, Awaiting, Effort, HeardLast, Pending, State, Target, Tries, Visit
 from sayso.procedure.model import Procedure
 
 
@@ -56,6 +56,9 @@ def from_json(procedure: Procedure, data: Mapping[str, Any]) -> State:
         after_settle=Target(**values["after_settle"]),
         again=tuple(values["again"]),
         timers=pmap(values["timers"]),
+        usual=tuple((step, lower, upper) for step, lower, upper in values["usual"]),
+        efforts=tuple(Effort(**item) for item in values["efforts"]),
+        proposed=tuple(values["proposed"]),
         heard=HeardLast(**{**values["heard"], "words": tuple(values["heard"]["words"])}),
     )
     return State(procedure=procedure, plan=plan_of(procedure), **values)
@@ -66,7 +69,7 @@ def _plain(value: Any) -> Any:
         return value.value if isinstance(value, Awaiting | Aside) else value
     if isinstance(value, Mapping):
         return {key: _plain(value[key]) for key in sorted(value)}
-    if isinstance(value, Answer | Visit | Pending | Tries | Target | HeardLast | Settings):
+    if isinstance(value, Answer | Visit | Pending | Tries | Target | Effort | HeardLast | Settings):
         return {item.name: _plain(getattr(value, item.name)) for item in fields(value)}
     return [_plain(item) for item in value]
 

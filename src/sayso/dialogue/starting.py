@@ -22,6 +22,7 @@ def start(turn: Turn, event: Started) -> None:
         wrench=event.wrench,
         witnesses=event.witnesses,
         quiet=event.quiet,
+        usual=event.usual,
     )
     turn.record(
         "started",

@@ -83,6 +83,17 @@ class Tries:
 
 
 @dataclass(frozen=True, slots=True)
+class Effort:
+    """What one finished step showed. Seconds; the shop's quartiles are 0 where too few jobs are known."""
+
+    seconds: float
+    asked: int
+    missed: int
+    lower_s: float = 0.0
+    upper_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class HeardLast:
     words: tuple[str, ...] = ()
     confidence: float = 0.0
@@ -153,6 +164,14 @@ class State:
     wrench: str = "N.m"
     notes: int = 0
     note_closing: bool = False
+
+    # how it goes, for a proposal of more or less detail
+    #: (step, lower, upper quartile of its time in this shop, seconds)
+    usual: tuple[tuple[str, float, float], ...] = ()
+    efforts: tuple[Effort, ...] = ()
+    asked_here: int = 0
+    entered_ms: int = 0
+    proposed: tuple[str, ...] = ()
 
     # the voice
     utterance: int = 0

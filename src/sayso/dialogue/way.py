@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from sayso.dialogue import asking, branching, ending, prompts, standing, telling, waiting, wording
+from sayso.dialogue import asking, branching, ending, guidance, prompts, standing, telling, waiting, wording
 from sayso.dialogue.branching import Way
 from sayso.dialogue.state import Awaiting, State, Target, Visit
 from sayso.dialogue.turn import Turn
@@ -58,6 +58,7 @@ def come_to(turn: Turn, target: Target) -> None:
         return
     turn.visit_added(Visit(target.step))
     _clear_question(turn)
+    guidance.step_entered(turn)
     number, of, _ = wording.number_of(turn.state)
     turn.record("step_entered", step=target.step, visit=turn.state.at, number=number, of=of)
     telling.tell(turn)

@@ -10,8 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from sayso.answers.quantity import convert
-from sayso.answers.spoken import quantity
+from sayso.answers import torque_target
 from sayso.procedure.model import (
     END,
     Ask,
@@ -83,7 +82,7 @@ def _torque(step: Step, ask: AskTorque, stem: str, skill: str) -> LearningPoint:
             name="guess", target=ask.target, low=ask.low, high=ask.high, unit=ask.unit, read_back=False
         ),
         right="within",
-        tell=f"It is {quantity(round(convert(ask.target, 'N.m', ask.unit), 3), ask.unit)}.",
+        tell=f"It is {torque_target(ask, ask.unit)}.",
     )
 
 
