@@ -87,7 +87,11 @@ class Ear:
         controls = [tuple(p for c in Control if c is not Control.WHAT_WAS for p in phrases([c]))]
         said = self._pronunciations(phrase for group in [*options, *controls] for phrase in group)
         own = {phrase for group in options for phrase in group}
-        found = []
+        found = [
+            AlikeWords(phrase, phrase, "it is a control word too, and the answer wins here")
+            for phrase in sorted(own)
+            if phrase in controls[0]
+        ]
         for pair in alike_pairs([*options, *controls], said, self._confusions):
             if pair.first not in own and pair.second not in own:
                 continue

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from random import Random
 
 import regex
@@ -11,6 +12,7 @@ from sayso.answers import spoken
 from sayso.answers.answer import Answer
 from sayso.answers.number_words import decimal_words
 from sayso.answers.torque import AT_TORQUE, in_wrench_unit
+from sayso.procedure import conditions
 from sayso.procedure.model import (
     Ask,
     AskChoice,
@@ -30,6 +32,7 @@ Witnesses = tuple[tuple[str, str], ...]
 FAULT = 0.04
 #: How often the wrench only clicks and shows no number. Chosen.
 CLICKS = 0.15
+NOTHING_KNOWN: Mapping[str, bool | int | float | str] = {}
 _SERIAL_CHARACTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"
 
 
@@ -38,22 +41,43 @@ class TruthError(RuntimeError):
 
 
 def true_answer(
-    step: Step, rng: Random, *, wrench: str = "N.m", witnesses: Witnesses = (), sound: bool = False
+    step: Step,
+    rng: Random,
+    *,
+    wrench: str = "N.m",
+    witnesses: Witnesses = (),
+    sound: bool = False,
+    known: Mapping[str, bool | int | float | str] = NOTHING_KNOWN,
 ) -> Answer:
     """A true answer to the question of `step`, as sayso understands its plainest wording.
 
-    `sound`: work was put right, so the value is inside its limits.
+    `sound`: work was put right, so the value is inside its limits. `known`: true answers of steps
+    before, from which the value that the procedure expects is worked out.
     """
     ask = step.ask
+    expected = _expected(step, known) if sound or rng.random() >= FAULT else None
     for _ in range(50):
-        words = _plain_words(step, rng, wrench, witnesses, sound)
+        words = _plain_words(step, rng, wrench, witnesses, sound, expected)
+        expected = None  # an expected value that is no legal answer is not tried again
         found = answers.understand(ask, words, wrench=wrench, witnesses=witnesses)
         if isinstance(found, Answer) and (found.within or not sound):
             return found
     raise TruthError(f"{step.place}: no true answer could be made for the step '{step.id}'")
 
 
-def _plain_words(step: Step, rng: Random, wrench: str, witnesses: Witnesses, sound: bool) -> tuple[str, ...]:
+def _expected(step: Step, known: Mapping[str, bool | int | float | str]) -> float | None:
+    if not step.expect or not isinstance(step.ask, AskMeasure | AskCount):
+        return None
+    try:
+        value = conditions.value_of(step.expect, known)
+    except conditions.ConditionError:
+        return None
+    return float(value) if isinstance(value, int | float) else None
+
+
+def _plain_words(
+    step: Step, rng: Random, wrench: str, witnesses: Witnesses, sound: bool, expected: float | None
+) -> tuple[str, ...]:
     ask: Ask = step.ask
     usual = [case.when for case in step.then.cases if not case.is_condition]
     match ask:
@@ -65,9 +89,12 @@ def _plain_words(step: Step, rng: Random, wrench: str, witnesses: Witnesses, sou
         case AskCount():
             if usual and rng.random() >= FAULT:
                 return (rng.choice(usual),)
+            if expected is not None:
+                return (str(round(expected)),)
             return spoken_words(spoken.number(rng.randint(ask.low, ask.high)))
         case AskMeasure():
-            number = _reading(ask, rng, sound)
+            near = rng.uniform(0.99, 1.01)
+            number = _reading(ask, rng, sound) if expected is None else round(expected * near, 1)
             return (*decimal_words(spoken.exact(number)), *spoken_words(spoken.unit(ask.unit, number)))
         case AskTorque():
             return _torque(ask, rng, wrench, sound)

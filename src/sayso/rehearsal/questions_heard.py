@@ -36,12 +36,14 @@ CONTROLS_SAID = (
     "undo that", "help", "back", "keep it", "newton metre wrench", "foot pound wrench", "end note",
 )  # fmt: skip
 #: Values drawn for each question of this kind.
-VALUES = {"count": 14, "measure": 9, "torque": 7, "serial": 8, "time": 14, "witness": 4}
+VALUES = {"count": 10, "measure": 4, "torque": 4, "serial": 5, "time": 10, "witness": 2}
+#: Most things said to one question; procedures that ask the same bring their values together up to this.
+MOST_SAID = 26
 
 
 @dataclass(frozen=True)
 class Question:
-    """`key` names what is asked and its range; `said` what is said to it; the rest is what the ear is given."""
+    """`key` names what is asked and its range; `said` what is said to it; the rest is for the ear."""
 
     key: str
     listen: Listen
@@ -50,7 +52,7 @@ class Question:
 
 
 def key_of(what: str, ask: Ask | None) -> str:
-    """ "answer count 4..16", "confirm serial", "caution": questions with one key share one grammar of answers.
+    """ "answer count 4..16", "confirm serial", "caution": questions with one key have like grammars.
 
     What is said to a read-back is yes, no and a value, so a read-back is keyed by the kind alone.
     """
@@ -86,8 +88,7 @@ def questions(procedures: Iterable[Procedure], seed: int = 1) -> list[Question]:
                 # when its words allow them, so that nothing is counted as misheard that could not be heard
                 words = {word for phrase in before.listen.phrases for word in phrase.split()}
                 more = tuple(p for p in more if p in before.said or set(p.split()) <= words)
-                most = 2 * VALUES.get(question.key.split()[1], 30) + 30 if " " in question.key else 60
-                found[question.key] = replace(before, said=more[:most])
+                found[question.key] = replace(before, said=more[:MOST_SAID])
             else:
                 found[question.key] = question
     return list(found.values())
@@ -111,7 +112,7 @@ def _of(procedure: Procedure, seed: int) -> Iterator[Question]:
         yield _plain(replace(first, awaiting=awaiting), awaiting.value, said)
     seen: set[str] = set()
     for index, step in enumerate(procedure.steps):
-        if isinstance(step.ask, AskNote) or isinstance(step.ask, AskDone) and "answer done" in seen:
+        if isinstance(step.ask, AskNote) or (isinstance(step.ask, AskDone) and "answer done" in seen):
             continue
         rng = Random(f"{seed} {procedure.id} {index}")
         for what in ("answer", "confirm"):
@@ -136,7 +137,7 @@ def _at_step(state: State, step: Step, what: str, rng: Random) -> Question:
         for spelled in (False, True) if ask.kind in ("count", "measure", "torque") else (False,):
             said[" ".join(wordings.said(ask, value, rng, witnesses=WITNESSES, spelled=spelled))] = None
     if confirming:
-        shorter = list(said)[:: 3 if ask.kind in VALUES else 1]
+        shorter = list(said)[:4]
         said = dict.fromkeys((*wordings.YES, *wordings.NO, *(f"no {v}" for v in shorter), *shorter))
     elif isinstance(ask, AskChoice):
         said |= dict.fromkeys(phrase for option in ask.options for phrase in option.words)

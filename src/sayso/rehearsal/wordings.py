@@ -1,4 +1,4 @@
-"""How a technician may say a value: in full, digit by digit, with or without its unit, letters by either name."""
+"""How a technician may say a value: in full, digit by digit, with or without unit, letters by either name."""
 
 from __future__ import annotations
 
