@@ -20,6 +20,9 @@ from sayso.session.job import Job
 
 Level = Literal["full", "normal", "brief"]
 
+#: Fewer jobs say nothing about how long a step mostly takes; more than the latest are not read.
+ENOUGH_JOBS, LATEST_JOBS = 8, 60
+
 #: An included file may lie some folders above the procedure ('../../shared/lockout.yaml').
 LEVELS_UP = ("1", "2", "3", "4", "5", "6")
 
@@ -77,6 +80,7 @@ def open_job(store: Store, found: Procedure, options: JobOptions) -> tuple[Job, 
         options.wrench,
         options.witnesses,
         options.quiet,
+        _usual_times(store, found.id),
     )
     return Job(found, journal, clock), started
 
@@ -147,6 +151,22 @@ def _procedure_as_it_was(store: Store, row: JobRow, meta: Mapping[str, Any]) -> 
     raise UserError(
         f"job {row.job}: the procedure text in the record does not match its hash; "
         f"see: sayso verify {row.job}"
+    )
+
+
+def _usual_times(store: Store, procedure_id: str) -> tuple[tuple[str, float, float], ...]:
+    """Quartiles of each step's time over this shop's jobs, where enough are known. From the latest jobs only:
+    a job must not begin later because the record is long."""
+    from sayso.record.figures import figures_of
+
+    earlier = [row for row in store.jobs() if row.procedure == procedure_id]
+    if len(earlier) < ENOUGH_JOBS:
+        return ()
+    since = earlier[-LATEST_JOBS:][0].opened_ms
+    return tuple(
+        (figure.step, figure.seconds.p25, figure.seconds.p75)
+        for figure in figures_of(store, procedure=procedure_id, since_ms=since).steps
+        if figure.seconds is not None and figure.seconds.n >= ENOUGH_JOBS
     )
 
 
