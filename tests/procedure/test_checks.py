@@ -135,6 +135,13 @@ def test_what_the_ear_says_is_told_at_the_options() -> None:
     ]
 
 
+def test_beginnings_of_serials_that_rhyme_are_told() -> None:
+    """B, D and P rhyme: why radio practice spells with code words (ICAO, from memory)."""
+    steps = "- {id: a, say: A., ask: {serial: s}, then: {KB: end, KD: end, KX: end, otherwise: end}}"
+    found = [p for p in problems(steps) if p.check == "sounds alike"]
+    assert [(p.what, p.severity) for p in found] == [("the beginnings 'KB' and 'KD' sound alike", "hint")]
+
+
 def test_every_text_that_is_not_translated_is_told() -> None:
     found = problems(
         "- {id: a, say: {en: Go., es: Vaya.}}\n- {id: b, say: Stop.}", head="translations: [es]\n"

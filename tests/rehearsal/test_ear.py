@@ -32,6 +32,10 @@ def test_an_answer_like_a_control_word_is_told(ear: Ear) -> None:
     assert any({pair.first, pair.second} == {"cold", "hold"} for pair in ear.alike(choice("cold", "burning")))
 
 
+def test_an_answer_that_is_a_control_word_is_told(ear: Ear) -> None:
+    assert any(pair.first == pair.second == "repeat" for pair in ear.alike(choice("repeat", "burning")))
+
+
 def test_answers_that_share_no_sounds_are_left_alone(ear: Ear) -> None:
     assert [
         p for p in ear.alike(choice("rust", "all good")) if {p.first, p.second} == {"rust", "all good"}
