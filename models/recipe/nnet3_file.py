@@ -69,7 +69,7 @@ def _affine(w: NDArray, b: NDArray) -> bytes:
 def _plain(kind: str, dim: int) -> bytes:
     """A component without parameters, with the empty statistics that Kaldi expects."""
     if kind == "NoOpComponent":
-        return _tok("<NoOpComponent>") + _tok("<Dim>") + _i32(dim) + _tok("</NoOpComponent>")
+        return _tok("<NoOpComponent>") + _tok("<Dim>") + _i32(dim) + _tok("<BackpropScale>") + _f32(1.0) + _tok("</NoOpComponent>")
     z = _vector(np.zeros(0))
     return (_tok(f"<{kind}>") + _tok("<Dim>") + _i32(dim) + _tok("<ValueAvg>") + z + _tok("<DerivAvg>") + z
             + _tok("<Count>") + _f64(0) + _tok("<OderivRms>") + z + _tok("<OderivCount>") + _f64(0)

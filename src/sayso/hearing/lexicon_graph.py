@@ -35,16 +35,21 @@ Pronunciation = tuple[str, ...]
 Lexicon = Mapping[str, Sequence[Pronunciation]]
 
 #: Bump when what is written changes, so that cached graphs are made anew.
-_FORMAT = 1
+_FORMAT = 2
 
 
 @dataclass(frozen=True, slots=True)
 class GraphCosts:
-    """Negative natural logs. `word` is charged per word (against insertions), `unknown` per [unk]."""
+    """Negative natural logs. `word` is charged per word (against insertions), `unknown` per [unk].
+
+    `filler` is charged per phone of an [unk] that is any string of phones; None makes [unk] the one
+    spoken-noise phone, for nets whose output for it is a constant.
+    """
 
     word: float = 8.0
     unknown: float = 0.0
     silence_probability: float = 0.5
+    filler: float | None = None
 
 
 def _forward(label: int) -> int:
@@ -153,14 +158,10 @@ def build_graph(lexicon: Lexicon, costs: GraphCosts) -> GraphFiles:
         if at:
             for spelling in tree[at].words:
                 states[here].append((0, 0 if ends[at] == 1 else ids[spelling], 0.0, 0))
-    noise = LABEL_IDS[SPOKEN_NOISE]
-    states.append([])
-    reachable.append(everything)
-    gate = len(states) - 1
-    states.append([(_loop(noise), 0, 0.0, gate + 1), (0, 0, 0.0, 0)])
-    reachable.append(everything)
+    gate = len(states)
     states[1].append((0, ids[UNKNOWN], costs.unknown, gate))
-    states[gate].append((_forward(noise), 0, 0.0, gate + 1))
+    states += _unknown_word(gate, costs.filler)
+    reachable += [everything] * (len(states) - gate)
     for arcs in states:
         arcs.sort(key=lambda arc: (arc[1], arc[0]))
 
@@ -173,6 +174,22 @@ def build_graph(lexicon: Lexicon, costs: GraphCosts) -> GraphFiles:
         g=const_fst([loop], {0: unigram}, 0, properties),
         words=words,
     )
+
+
+def _unknown_word(gate: int, filler: float | None) -> list[list[Arc]]:
+    """States from `gate` on that lead back to state 0: one spoken noise, or one phone or more at a cost each."""
+    if filler is None:
+        noise = LABEL_IDS[SPOKEN_NOISE]
+        return [[(_forward(noise), 0, 0.0, gate + 1)], [(_loop(noise), 0, 0.0, gate + 1), (0, 0, 0.0, 0)]]
+    inside = gate + 1
+    states: list[list[Arc]] = [[], []]
+    # begin, internal, end and singleton forms, so that vosk finds the word's edges
+    for place, source, target in (("B", gate, inside), ("I", inside, inside), ("E", inside, 0), ("S", gate, 0)):
+        for phone in ARPABET:
+            label, here = LABEL_IDS[f"{phone}_{place}"], gate + len(states)
+            states[source - gate].append((_forward(label), 0, filler, here))
+            states.append([(_loop(label), 0, 0.0, here), (0, 0, 0.0, target)])
+    return states
 
 
 def _check(lexicon: Lexicon) -> None:
@@ -239,12 +256,19 @@ def read_graph(hcl: Path, *, only_costs: bool = False) -> tuple[dict[int, list[P
     odds = math.exp(direct - through)  # P(silence) / P(none)
     probability = odds / (1 + odds)
     unknown = [a for a in states[1] if a[0] == 0]
-    if len(unknown) != 1 or [a[0] for a in states[unknown[0][3]]] != [_forward(noise)]:
+    if len(unknown) != 1:
         raise strange
+    entered = [a[0] for a in states[unknown[0][3]]]
+    filler: float | None = None
+    if entered != [_forward(noise)]:
+        if len(entered) != 2 * len(ARPABET):
+            raise strange
+        filler = round(states[unknown[0][3]][0][2], 4)
     costs = GraphCosts(
         word=round(direct + math.log(1 - probability), 4),
         unknown=round(unknown[0][2], 4),
         silence_probability=round(probability, 4),
+        filler=filler,
     )
     lexicon: dict[int, list[Pronunciation]] = {}
     if only_costs:

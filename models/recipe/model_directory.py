@@ -1,0 +1,62 @@
+"""Lay out the model directory that stock vosk loads: am/final.mdl, conf/, graph/.
+
+python model_directory.py FOLDED.npz OUT_DIR [--graph-only]
+"""
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+import nnet3_file
+from lexicon import common_words, shop_lexicon
+
+from sayso.hearing.lexicon_graph import GraphCosts, write_graph
+
+WORDS = 24_000
+# tuned on the ten development speakers of AN4 train and on packaged prompts, see models/shop-english/README.md
+COSTS = GraphCosts(word=0.0, unknown=2.0, silence_probability=0.5, filler=3.0)
+ACOUSTIC_SCALE, BEAM, LATTICE_BEAM = 1.5, 13.0, 4.0
+
+MFCC = """--use-energy=false
+--num-mel-bins=40
+--num-ceps=40
+--low-freq=20
+--high-freq=7600
+--allow-upsample=true
+--allow-downsample=true
+--dither=0
+"""
+
+
+def decoding() -> str:
+    """conf/model.conf; endpoint rules are Kaldi's defaults (sayso decides the end of speech itself)."""
+    return f"""--min-active=200
+--max-active=3000
+--beam={BEAM:g}
+--lattice-beam={LATTICE_BEAM:g}
+--acoustic-scale={ACOUSTIC_SCALE:g}
+--frame-subsampling-factor=3
+--endpoint.silence-phones=1
+--endpoint.rule2.min-trailing-silence=0.5
+--endpoint.rule3.min-trailing-silence=1.0
+--endpoint.rule4.min-trailing-silence=2.0
+"""
+
+
+def main() -> None:
+    ap = argparse.ArgumentParser()
+    ap.add_argument("folded", type=Path)
+    ap.add_argument("out", type=Path)
+    ap.add_argument("--graph-only", action="store_true")
+    a = ap.parse_args()
+    if not a.graph_only:
+        nnet3_file.write(a.folded, a.out / "am/final.mdl", garbage=None)
+    lexicon = {w: [tuple(p) for p in prons] for w, prons in shop_lexicon(common_words(), WORDS).items()}
+    write_graph(a.out, lexicon, COSTS)
+    (a.out / "conf").mkdir(exist_ok=True)
+    (a.out / "conf/mfcc.conf").write_text(MFCC)
+    (a.out / "conf/model.conf").write_text(decoding())
+
+
+if __name__ == "__main__":
+    main()
