@@ -8,7 +8,6 @@ from pathlib import Path
 
 import platformdirs
 
-from sayso.record.place import default_place
 from sayso.session.errors import UserError
 
 #: The job that `sayso demo` runs.
@@ -17,6 +16,8 @@ DEMO = "wren-48-drive-controller"
 
 def default_store() -> str:
     """Where the record lies when nobody says otherwise; its folder is made when missing."""
+    from sayso.record.place import default_place  # brings the whole record: not for every command
+
     place = default_place()
     if "://" not in place:
         Path(place).expanduser().parent.mkdir(parents=True, exist_ok=True)

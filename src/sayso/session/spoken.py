@@ -73,6 +73,7 @@ class SpokenHands:
         self._speaking: dict[int, Say] = {}
         self._sounding = 0
         self._alerts = 0
+        self._began_before_caution_ended = False
         #: told of everything the ear notices, before it becomes an event
         self.noticed: Callable[[EarEvent], None] = lambda event: None
         self._mouth.told = self._from_mouth
@@ -170,14 +171,13 @@ class SpokenHands:
         now = self._loop.now_ms()
         match event:
             case listening.SpeechStarted():
-                pass
+                self._began_before_caution_ended = self._caution_unheard()
             case listening.Partial(words=words):
                 self._partial(words, now)
             case listening.Final():
                 self._final(event, question, now)
             case listening.NoMatch(noisy=noisy):
-                self._show("heard> (no answer)")
-                self._loop.post(NoMatch(now, noisy), question)
+                self._no_match(noisy, question, now)
             case listening.NoInput():
                 self._no_input(question, now)
             case listening.NoiseChanged(noisy=noisy, decibels_over=over):
@@ -210,12 +210,22 @@ class SpokenHands:
     def _may_cut(self, words: tuple[str, ...]) -> bool:
         """Real words, not mere sound, cut the voice off; a caution yields only to 'stop' and 'hold'."""
         with self._lock:
-            sounding = self._speaking.get(self._sounding)
-            if sounding is None:
+            if self._sounding not in self._speaking:
                 return False
-        return sounding.interruptible or words in CUT_A_CAUTION
+        return not self._began_before_caution_ended or words in CUT_A_CAUTION
+
+    def _caution_unheard(self) -> bool:
+        """A caution is being spoken or still waits to be: it must be heard before anything is answered."""
+        with self._lock:
+            return any(not say.interruptible for say in self._speaking.values())
 
     def _final(self, event: listening.Final, question: int, now: int) -> None:
+        if self._began_before_caution_ended and event.words not in CUT_A_CAUTION:
+            # "Understood" to a caution that has not been heard yet is no acknowledgement.
+            self._show(f"heard> {' '.join(event.words)} (too early: the caution was not heard yet)")
+            with self._lock:
+                self._hear(question)
+            return
         self._show(f"heard> {' '.join(event.words)}")
         if self._is_note(event, question):
             return
@@ -243,6 +253,14 @@ class SpokenHands:
                 return True
         self._close_note(note.note)
         return True
+
+    def _no_match(self, noisy: bool, question: int, now: int) -> None:
+        if self._began_before_caution_ended:  # talk over a caution is no try to answer
+            with self._lock:
+                self._hear(question)
+            return
+        self._show("heard> (no answer)")
+        self._loop.post(NoMatch(now, noisy), question)
 
     def _no_input(self, question: int, now: int) -> None:
         note = self._note
