@@ -10,7 +10,7 @@ from torch import Tensor
 
 WINDOW, HOP, FFT = 400, 160, 512
 N_MEL = 40
-WARPS = np.linspace(0.84, 1.20, 25)  # vocal-tract-like warps of the frequency axis; the last bank of all is unwarped
+WARPS = np.linspace(0.84, 1.28, 30)  # vocal-tract-like warps of the frequency axis; the last bank of all is unwarped
 
 
 def _mel(f: NDArray | float) -> NDArray:

@@ -15,7 +15,7 @@ from torch import Tensor
 RATE = 16000
 MAX_SEGMENTS, MAX_STATES = 96, 96
 SOURCES = ("kokoro", "other", "an4", "an4word", "silence")
-SHARE = {"kokoro": 1, "other": 1, "an4": 6, "an4word": 4, "silence": 1}
+SHARE = {"kokoro": 1, "other": 1, "an4": 14, "an4word": 9, "silence": 1}
 
 
 @dataclass
