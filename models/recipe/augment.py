@@ -187,7 +187,7 @@ def augment(x: Tensor, loud: Tensor, bank: NoiseBank, only_noise: Tensor) -> Ten
     x = torch.fft.irfft(spec, nfft)[:, :n]
     noise = bank.draw(b, n, dev)
     kind = torch.rand(b, 1, device=dev)
-    snr = torch.where(kind < 0.45, _u(b, 2, 25, dev), torch.where(kind < 0.55, _u(b, -5, 5, dev), _u(b, 25, 60, dev)))
+    snr = torch.where(kind < 0.55, _u(b, 1, 22, dev), torch.where(kind < 0.68, _u(b, -6, 5, dev), _u(b, 22, 60, dev)))
     noisy = (kind < 0.88) | only_noise
     # some noises start and stop
     t = torch.arange(n, device=dev)[None] / n
