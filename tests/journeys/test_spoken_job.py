@@ -160,3 +160,35 @@ def assert_heard_before_acknowledged(record: Store, job: str) -> None:
         if e.seq < acknowledged and e.data.get("type") == "VoiceFinished" and not e.data["cut"]
     }
     assert 3 in heard
+
+
+def test_beside_a_loudspeaker_it_is_interrupted_by_a_person_and_never_by_itself(
+    virtual_audio: PrivateAudio, tmp_path: Path
+) -> None:
+    # The room: what the loudspeaker says comes back to the microphone 60 ms later, 10 dB weaker.
+    with PrivateAudio() as audio:
+        audio.add_room_tone()
+        audio.add_room(delay_ms=60, gain=0.3)
+        store = tmp_path / "jobs.sqlite"
+        script = [
+            Reply("understood to go on", "understood", times=4),
+            Reply("isolate the pack", "done", times=3),
+            Reply("measure the link voltage", "hold", during=0.7),
+            Reply("on hold", "carry on", times=3),
+            Reply(number("four volts"), "yes", times=3),
+            Reply("volt", "four volts", times=4),
+            *PUT_RIGHT,
+        ]
+        arguments = ["run", str(JOB), "--store", str(store)]
+        with technician_at(audio, arguments, tmp_path / "voice") as technician:
+            technician.work(script, timeout_s=120, until="pins of the signal plug")
+            spoken = len(technician.turns)
+            technician.program.interrupt()
+            technician.program.wait(10)
+        with open_store(store) as record:
+            (row,) = record.open_jobs()
+            events = [e.data for e in record.entries(row.job, kinds=("event",))]
+            assert answers_of(record, row.job) == {"link_voltage": 4}, technician.transcript()
+    heard = [e for e in events if e["type"] == "Heard"]
+    assert len(heard) <= spoken, technician.transcript()
+    assert any(e["type"] == "BargeIn" for e in events), technician.transcript()

@@ -33,6 +33,9 @@ SpeakerOption = Annotated[str | None, typer.Option(help="Loudspeaker or headset,
 HeadsetOption = Annotated[
     bool, typer.Option("--headset", help="You wear a headset: answer at once, cut the voice off by talking.")
 ]
+ClosedEarOption = Annotated[
+    bool, typer.Option("--closed-ear", help="Never listen while the voice speaks, echo canceller or not.")
+]
 LevelOption = Annotated[str, typer.Option(help="How much is said: full, normal or brief.")]
 WrenchOption = Annotated[str, typer.Option(help="Unit of the torque wrench: N.m, lbf.ft or lbf.in.")]
 PersonOption = Annotated[str, typer.Option(help="Who does the job.")]
@@ -95,13 +98,15 @@ def run(
     set_: SetOption = None,
     model: ModelOption = None,
     voice: VoiceOption = "",
+    closed_ear: ClosedEarOption = False,
     page: PageOption = False,
     port: PortOption = 0,
 ) -> None:
     """Do a job by voice."""
     options = _options(machine, person, bay, level, wrench, witness, quiet, language, set_)
     found = find_procedure(procedure)
-    _run(found, options, store, Devices(device, speaker, headset, voice, model), _page(page, port, store))
+    wanted = Devices(device, speaker, headset, closed_ear, voice, model)
+    _run(found, options, store, wanted, _page(page, port, store))
 
 
 def rehearse(
@@ -133,6 +138,7 @@ def resume(
     speaker: SpeakerOption = None,
     model: ModelOption = None,
     voice: VoiceOption = "",
+    closed_ear: ClosedEarOption = False,
     page: PageOption = False,
     port: PortOption = 0,
 ) -> None:
@@ -146,7 +152,7 @@ def resume(
         from sayso.session.equipment import equipment
         from sayso.session.quiet import quiet_libraries
 
-        wanted = Devices(device, speaker, headset, voice, model)
+        wanted = Devices(device, speaker, headset, closed_ear, voice, model)
         with quiet_libraries(), equipment(wanted, found.procedure, found.state.witnesses) as opened:
             _spoken(found, first, opened, _page(page, port, store))
 

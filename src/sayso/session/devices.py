@@ -10,11 +10,13 @@ class Devices:
     """Names (or parts of them) of microphone and loudspeaker; None is the system's default.
 
     `headset`: the microphone does not hear the loudspeaker, so the ear stays open while the voice speaks.
+    `closed_ear`: never listen while the voice speaks, not even through the echo canceller.
     `model`: a vosk model directory, None for the shipped one. `voice`: the speech engine's own voice id.
     """
 
     microphone: str | None = None
     speaker: str | None = None
     headset: bool = False
+    closed_ear: bool = False
     voice: str = ""
     model: str | None = None

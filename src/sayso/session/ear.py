@@ -13,6 +13,7 @@ from sayso.hearing.listening import HearingEvent, Listener
 from sayso.hearing.microphone import Back, Block, Lost, Microphone
 from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.speech_model import ModelError, SpeechModel
+from sayso.session.own_voice import OwnVoice
 
 #: Longest wait for a block before commands are looked at again; blocks come every 30 ms.
 PATIENCE_S = 0.03
@@ -35,7 +36,8 @@ EarEvent = HearingEvent | Lost | Back | ModelError
 class Ear:
     """`told(event, question)`, set by whoever runs a job, is called from the ear's thread.
 
-    `headset`: hears while the voice speaks.
+    `headset`: hears while the voice speaks. With `own_voice` it does so too, as soon as that has learned
+    the room; else it is deaf while the voice speaks.
     """
 
     def __init__(
@@ -44,8 +46,10 @@ class Ear:
         microphone: Microphone,
         *,
         headset: bool = False,
+        own_voice: OwnVoice | None = None,
     ) -> None:
         self._microphone = microphone
+        self._own_voice = None if headset else own_voice
         self._listener = Listener(Recogniser(model), ear="open" if headset else "half_duplex")
         self.told: Callable[[EarEvent, int], None] = _nobody
         #: takes every block's samples (16 bit PCM), for a level meter
@@ -78,7 +82,17 @@ class Ear:
 
     def voice(self, speaking: bool) -> None:
         """sayso's own voice begins, or was heard to its end."""
-        self._commands.put(lambda: self._listener.voice(speaking))
+        self._commands.put(lambda: self._voice(speaking))
+
+    @property
+    def is_open(self) -> bool:
+        """It hears while the voice speaks."""
+        return self._listener.ear == "open"
+
+    def _voice(self, speaking: bool) -> None:
+        if speaking and self._own_voice is not None and self._own_voice.learned:
+            self._listener.ear = "open"
+        self._listener.voice(speaking)
 
     def _listen(self, request: Request) -> None:
         self._question = request.number
@@ -101,12 +115,18 @@ class Ear:
             match event:
                 case None:
                     continue
-                case Block(pcm=pcm):
+                case Block(pcm=pcm, at=at):
                     self.level(pcm)
-                    for heard in self._listener.feed(pcm):
+                    for heard in self._feed(pcm, at):
                         self.told(heard, self._question)
                 case Lost() | Back():
                     self.told(event, self._question)
+
+    def _feed(self, pcm: bytes, at: float) -> tuple[HearingEvent, ...]:
+        if self._own_voice is None:
+            return self._listener.feed(pcm)
+        cleaned = self._own_voice.taken_out_of(pcm, at)
+        return self._listener.feed(cleaned, self._own_voice.least_dbfs) if cleaned else ()
 
 
 def _nobody(event: EarEvent, question: int) -> None:

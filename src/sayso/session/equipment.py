@@ -17,6 +17,7 @@ from sayso.session.ear import Ear
 from sayso.session.errors import NoVoiceError
 from sayso.session.mouth import Mouth
 from sayso.session.one_voice import only_voice
+from sayso.session.own_voice import own_voice
 from sayso.session.vocabulary import vocabulary
 from sayso.speaking.output_device import OutputError, find_output
 from sayso.speaking.voice import VoiceError
@@ -29,7 +30,6 @@ class Equipment:
     mouth: Mouth
     ear: Ear
     model: SpeechModel
-    headset: bool
 
 
 @contextlib.contextmanager
@@ -48,12 +48,16 @@ def equipment(devices: Devices, procedure: Procedure, witnesses: Witnesses = ())
                 opened.callback(mouth.close)
                 mouth.open()
                 model = loading.result()
-            ear = Ear(model, Microphone(devices.microphone), headset=devices.headset)
+            voice = None if devices.closed_ear or devices.headset else own_voice(mouth.rate)
+            if voice is not None:
+                mouth.played = voice.played
+                opened.callback(voice.close)
+            ear = Ear(model, Microphone(devices.microphone), headset=devices.headset, own_voice=voice)
             opened.callback(ear.close)
             ear.open()
         except (HearingError, OutputError, VoiceError) as failure:
             raise NoVoiceError(str(failure)) from failure
-        yield Equipment(mouth, ear, model, devices.headset)
+        yield Equipment(mouth, ear, model)
 
 
 def _taught_model(path: str | None, procedure: Procedure, witnesses: Witnesses) -> SpeechModel:

@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable, Iterable
 
 from sayso.dialogue.effects import Say
+from sayso.speaking.loudness import Samples
 from sayso.speaking.output_device import Output, find_output
 from sayso.speaking.phrase_cache import Phrase, PhraseCache
 from sayso.speaking.player import Player, PlayerEvent
@@ -21,6 +22,8 @@ class Mouth:
     def __init__(self, speaker: str | None = None, voice: str = "") -> None:
         self._speaker = speaker
         self.told: Callable[[PlayerEvent], None] = _nobody
+        #: told of each block of sound and when it is heard (an echo canceller wants to know)
+        self.played: Callable[[Samples, float], None] = lambda samples, at: None
         self._voice = Voice(voice)
         self._player: Player | None = None
         self._phrases: PhraseCache | None = None
@@ -30,7 +33,9 @@ class Mouth:
         """Raises OutputError (no loudspeaker) or VoiceError (no speech engine)."""
         self.output = find_output(self._speaker)
         self._voice.start()
-        self._player = Player(self.output, lambda event: self.told(event))
+        self._player = Player(
+            self.output, lambda event: self.told(event), lambda samples, at: self.played(samples, at)
+        )
         self._player.start()
         self._phrases = PhraseCache(self._voice.render, self.output.rate)
 
@@ -55,6 +60,12 @@ class Mouth:
     def name(self) -> str:
         """Name of the loudspeaker."""
         return self.output.name if self.output else ""
+
+    @property
+    def rate(self) -> int:
+        """The loudspeaker's rate in hertz. Only when open."""
+        assert self.output is not None
+        return self.output.rate
 
     @property
     def busy(self) -> bool:

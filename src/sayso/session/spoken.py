@@ -62,7 +62,6 @@ class SpokenHands:
         self._loop = loop
         self._keep = keep
         self._show = show
-        self._headset = equipment.headset
         self._mouth = equipment.mouth
         self._ear = equipment.ear
         self._lock = threading.Lock()
@@ -199,7 +198,7 @@ class SpokenHands:
         known = tuple(w for w in words if w != UNKNOWN)
         if not known:
             return
-        if self._headset and self._may_cut(known):
+        if self._ear.is_open and self._may_cut(known):
             self._mouth.stop()
             self._loop.post(BargeIn(now))
         state = self._state

@@ -51,11 +51,20 @@ class _Utterance:
 
 
 class Player:
-    """Plays utterances in the order given. `notify` is called from the player's own thread, in time order."""
+    """Plays utterances in the order given. `notify` is called from the player's own thread, in time order.
 
-    def __init__(self, output: Output, notify: Callable[[PlayerEvent], None]) -> None:
+    `played` gets each block with sound in it and the moment at which it is heard, in PortAudio's thread.
+    """
+
+    def __init__(
+        self,
+        output: Output,
+        notify: Callable[[PlayerEvent], None],
+        played: Callable[[Samples, float], None] | None = None,
+    ) -> None:
         self._output = output
         self._notify = notify
+        self._played = played
         self.rate = output.rate
         self._fade_length = max(1, int(FADE_S * self.rate))
         self._lock = threading.Lock()
@@ -131,6 +140,8 @@ class Player:
             delay = self._latency
         with self._lock:
             self._mix(block, now + delay)
+        if self._played is not None and block.any():
+            self._played(block, now + delay)
         out[:] = block[:, np.newaxis]
 
     def _mix(self, block: Samples, heard_at: float) -> None:

@@ -1,0 +1,65 @@
+"""Takes sayso's own voice out of the microphone: a job with a loudspeaker can be interrupted by talking."""
+
+from __future__ import annotations
+
+import queue
+
+import numpy as np
+import soxr
+
+from sayso.hearing.echo_canceller import EchoCanceller, canceller_available
+from sayso.hearing.recogniser import SAMPLE_RATE
+from sayso.speaking.loudness import Samples
+
+#: Blocks of the voice further apart than this are two stretches of speech.
+GAP_S = 0.05
+
+
+class OwnVoice:
+    """`played` from the player's thread, `taken_out_of` from the ear's."""
+
+    def __init__(self, device_rate: int) -> None:
+        self._rate = device_rate
+        self._canceller = EchoCanceller()
+        self._blocks: queue.SimpleQueue[tuple[Samples, float]] = queue.SimpleQueue()
+        self._resampler: soxr.ResampleStream | None = None
+        self._next_at = 0.0
+        self._told_to = 0.0
+
+    def played(self, samples: Samples, heard_at: float) -> None:
+        """A block at the device's rate; `heard_at` is time.monotonic() of its first sample."""
+        self._blocks.put((samples, heard_at))
+
+    def taken_out_of(self, pcm: bytes, at: float) -> bytes:
+        """The microphone's block that arrived `at`, without the voice (whole frames of 10 ms)."""
+        while not self._blocks.empty():
+            self._tell(*self._blocks.get_nowait())
+        return self._canceller.clean(pcm, at)
+
+    @property
+    def least_dbfs(self) -> float:
+        """Sound below this may be what is left of the voice and is not speech."""
+        return self._canceller.leftover_dbfs
+
+    @property
+    def learned(self) -> bool:
+        """The room is known well enough to listen while the voice speaks."""
+        return self._canceller.learned
+
+    def close(self) -> None:
+        self._canceller.close()
+
+    def _tell(self, samples: Samples, heard_at: float) -> None:
+        if self._resampler is None or abs(heard_at - self._next_at) > GAP_S:
+            self._resampler = soxr.ResampleStream(self._rate, SAMPLE_RATE, 1, dtype="float32", quality="QQ")
+            self._told_to = heard_at
+        self._next_at = heard_at + samples.size / self._rate
+        reference = self._resampler.resample_chunk(samples)
+        if reference.size:
+            self._canceller.played((np.clip(reference, -1, 1) * 32767).astype(np.int16), self._told_to)
+            self._told_to += reference.size / SAMPLE_RATE
+
+
+def own_voice(device_rate: int) -> OwnVoice | None:
+    """None where libspeexdsp is not installed: then the ear stays closed while the voice speaks."""
+    return OwnVoice(device_rate) if canceller_available() else None
