@@ -134,13 +134,13 @@ def _stops(audio: PrivateAudio, source: SpeechSource, folder: Path, times: Times
             if first is None:
                 continue
             times.first_word.append(first - technician.program.started)
-            time.sleep(0.3)
+            time.sleep(0.6)  # well inside the title
             turn = technician.say("stop")
             began = technician.microphone.first_sound(turn.began)
             ended = technician.microphone.last_sound_between(turn.began, turn.ended + 0.2)
             if began is None or ended is None:
                 continue
-            silent = technician.loudspeaker.silent_from(began, gap_s=0.12, within_s=3.0)
+            silent = technician.loudspeaker.silent_from(began, gap_s=0.4, within_s=3.0)
             if silent is not None:
                 times.stop_from_start.append(silent - began)
                 times.stop_from_end.append(silent - ended)
@@ -174,4 +174,10 @@ def _usage(program: SaysoProgram) -> tuple[float, float]:
     process = psutil.Process(program.process.pid)
     family = (process, *process.children(recursive=True))
     seconds = sum(one.cpu_times().user + one.cpu_times().system for one in family)
-    return seconds, sum(one.memory_info().rss for one in family) / 1e6
+    return seconds, sum(_own_bytes(one) for one in family) / 1e6
+
+
+def _own_bytes(process: psutil.Process) -> int:
+    """Its share of memory: pages that several processes use are counted once (only Linux can tell)."""
+    full = process.memory_full_info()
+    return int(getattr(full, "pss", full.rss))
