@@ -10,7 +10,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sayso.procedure.checks import check_reading
+from sayso.procedure.checks import check, check_reading
 from sayso.procedure.problems import Problem
 from sayso.procedure.reading import read_all_kept
 from sayso.procedure.source import ASKS, StepSource
@@ -52,11 +52,12 @@ def test_any_text(text: str) -> None:
 
 @given(st.binary(max_size=200))
 @settings(max_examples=50)
-def test_any_bytes(data: bytes) -> None:
-    from sayso.procedure.yaml_nodes import nodes
-
-    node, found = nodes(data, "p.yaml")
-    assert node is not None or found or not data.strip()
+def test_any_bytes(tmp_path_factory: pytest.TempPathFactory, data: bytes) -> None:
+    file = tmp_path_factory.getbasetemp() / "any.yaml"
+    file.write_bytes(data)
+    found = check(file)
+    assert any(problem.severity == "error" for problem in found)
+    assert all(problem.place.file == str(file) for problem in found)
 
 
 @st.composite

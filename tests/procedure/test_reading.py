@@ -220,10 +220,58 @@ def test_what_cannot_be_read_is_told(steps: str, said: str) -> None:
     assert said in str(raised.value)
 
 
+COMMON = "shared: common\nparameters: {machine: }\nsteps:\n  - {id: park, say: Park the <machine>.}\n"
+
+
+@pytest.mark.parametrize(
+    ("steps", "shared", "said"),
+    [
+        ("- {include: common.yaml}", COMMON, "p.yaml:6:5: 'common.yaml' needs the parameter 'machine'"),
+        ("- {include: common.yaml, with: {machin: x}}", COMMON, "p.yaml:6:35: 'common.yaml' has no parameter 'machin'; write 'machine'"),
+        ("- {include: common.yaml}", "steps: []\n", "common.yaml:1:1: an included file must start with 'shared: name'"),
+        ("- {include: common.yaml}", "shared: c\nparameters: [a]\nsteps: []\n", "'parameters' must be 'key: value' lines"),
+        ("- {include: common.yaml}", "shared: c\nsteps:\n  - include: common.yaml\n", "common.yaml:3:14: 'common.yaml' includes itself"),
+        ("- {include: common.yaml, when: answers.x =}", "shared: c\nsteps:\n  - {id: a, say: A.}\n", "not a CEL expression"),
+        ("- {include: comon.yaml}", COMMON, "the file 'comon.yaml' cannot be read"),
+        ("- {for_each: {x: [a]}, step: []}", COMMON, "the key 'step' is not known here; write 'steps'"),
+        ("- {for_each: [a]}", COMMON, "'for_each' needs one name and its list"),
+        ("- {for_each: {X: [a]}, steps: []}", COMMON, "'X' cannot name the items"),
+        ("- {for_each: {x: [[a]]}, steps: [{id: a, say: A.}]}", COMMON, "a loop item must be text"),
+        ("- {for_each: {x: [{n: a}]}, steps: [{id: a, say: The <x>.}]}", COMMON, "'<x>' has several values; write one of: <x.n>"),
+        ("- {for_each: {x: [{nut: a}]}, steps: [{id: a, say: The <x.nit>.}]}", COMMON, "'<x.nit>' is not a value of 'x'; write '<x.nut>'"),
+        ("- {for_each: {x: [a]}, steps: [{id: a, say: The <x.n>.}]}", COMMON, "'x' has no values of its own; write '<x>'"),
+    ],
+)  # fmt: skip
+def test_faults_of_includes_and_loops_are_told_where_they_are(steps: str, shared: str, said: str) -> None:
+    with pytest.raises(ProcedureError) as raised:
+        procedure(steps, common=shared)
+    assert said in str(raised.value), str(raised.value)
+
+
+@pytest.mark.parametrize(
+    ("target", "within", "said"),
+    [
+        ("-9 N.m", "10 %", "is not above zero"),
+        ("9 N.m", "0 %", "is not above zero"),
+        ("9 N.m", "100 %", "allows no torque at all to be wrong"),
+        ("9 N.m", "10", "write '10 %' or '10 N.m'"),
+        ("9 N.m", "9 N.m", "as much as the target itself"),
+        ("nine N.m", "10 %", "does not start with a number"),
+        ("9,5 N.m", "10 %", "write a point"),
+        ("9 mil", "10 %", "mil"),
+    ],
+)
+def test_torques_that_cannot_be_are_told(target: str, within: str, said: str) -> None:
+    with pytest.raises(ProcedureError) as raised:
+        procedure(f"- {{id: a, say: T., ask: {{torque: t, target: '{target}', within: '{within}'}}}}")
+    assert said in str(raised.value), str(raised.value)
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
         ("", "the file is empty"),
+        ("# only a remark\n", "the file is empty"),
         ("- a\n", "the file must be 'key: value' lines"),
         ("shared: x\nsteps: []\n", "holds shared steps, not a procedure"),
         ("procedure: p\ntitle: P\nrevision: 1\nsteps: []\n", "'steps' must be a list"),

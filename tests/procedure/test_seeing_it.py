@@ -131,6 +131,14 @@ CHANGES = [
     ("{name: hitch, quantity: 1}", "{name: hitch, quantity: 2}", "part: hitch became 2 × hitch", False),
     ("  - id: hitch-off\n    say: Lower the old hitch.\n", "", "step hitch-off: is no longer done: Lower the old hitch.", False),
     ("  - id: bolts-out\n", "  - id: bolts-loose\n    say: Loosen all bolts.\n  - id: bolts-out\n", "step bolts-loose: new, after bolt-count", False),
+    ("ask: {count: bolts, from: 2, to: 4, read_back: true}", "ask: {count: bolts, from: 2, to: 4, question: 'How many?'}", "step bolt-count: asks 'How many?' instead of ''", False),
+    ("defers_to: The maker's manual, local codes and licensed practice come first.\n", "", "now defers to: nothing", True),
+    ("title: Heron 80 tug, hitch change", "title: Heron 80, hitch", "title: 'Heron 80 tug, hitch change' became 'Heron 80, hitch'", False),
+    ("    say: Fit the spacer.", "    say: Fit the spacer.\n    skip: true", "step spacer: may be skipped now", True),
+    ("    say: Fit the spacer.", "    say: Fit the spacer.\n    why: The hitch sits low.", "step spacer: the reason changed", False),
+    ("    say: Fit the spacer.", "    say: Fit the spacer.\n    ask: {yes_no: fitted}", "step spacer: asks for yes_no instead of done", True),
+    ("    then: support\n", "", "step pin-out: 'otherwise' now leads to the next step", False),
+    ("procedure: heron-80-hitch", "procedure: heron-80-tow", "another procedure: heron-80-hitch became heron-80-tow", False),
     ("    ends: lead called", "    ends: lead called\n    wait: 5 s", "step call-lead: wait: 0 s became 5 s", True),
 ]  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""Every example of procedures/WRITING.md is read and checked as it stands there."""
+"""Every example of procedures/WRITING.md and of the README is read and checked as it stands there."""
 
 from __future__ import annotations
 
@@ -15,7 +15,8 @@ from sayso.procedure.validating import keys_of
 from tests.procedure.kept import with_steps
 
 TEXT = (Path(__file__).parents[2] / "procedures" / "WRITING.md").read_text("utf-8")
-EXAMPLES = re.findall(r"```yaml\n(.*?)```", TEXT, re.DOTALL)
+README = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+EXAMPLES = re.findall(r"```yaml\n(.*?)```", TEXT + README, re.DOTALL)
 SHARED = {"making-safe.yaml": next(one for one in EXAMPLES if one.startswith("shared:"))}
 
 
