@@ -76,9 +76,8 @@ def main() -> None:
     ask.add_argument("--folder", type=Path, default=None)
     options = ask.parse_args()
     with tempfile.TemporaryDirectory(dir=options.folder) as scratch:
-        print(
-            f"{platform.processor() or platform.machine()}, {os.cpu_count()} processors, load {os.getloadavg()}"
-        )
+        load = ", ".join(f"{part:.1f}" for part in os.getloadavg())
+        print(f"{platform.machine()}, {os.cpu_count()} processors, load {load}")
         size = 1_000
         while size <= options.most:
             path = Path(scratch) / f"{size}.db"

@@ -9,13 +9,15 @@ import sys
 from pathlib import Path
 
 import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
 from sqlalchemy import insert
 from sqlalchemy.exc import DBAPIError
 
 from sayso.dialogue.effects import Record
 from sayso.record import JobInUseError, Journal, NotRecordedError, RecordError, Store, open_store
-from sayso.record.errors import FutureRevisionError, NotARecordError
-from sayso.record.tables import entries
+from sayso.record.errors import FutureRevisionError, NotARecordError, ReadOnlyError
+from sayso.record.tables import entries, metadata
 
 TEXT = "procedure: wren-48-brake\nsteps: []\n"
 
@@ -282,6 +284,38 @@ def test_a_missing_record_is_not_made_when_it_is_only_to_be_read(tmp_path: Path)
     with pytest.raises(NotARecordError, match="no such record"):
         open_store(tmp_path / "r.db", read_only=True)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_is_no_record(tmp_path: Path) -> None:
+    with pytest.raises(NotARecordError, match="cannot be read"):
+        open_store(tmp_path)
+
+
+def test_the_migrations_make_exactly_the_tables_that_the_code_uses(any_store: Store) -> None:
+    # alembic's own comparison of a database with table definitions
+    with any_store.reading() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, metadata) == []
+
+
+def test_two_processes_may_make_a_record_at_once(tmp_path: Path) -> None:
+    program = f"from sayso.record import open_store\nprint(open_store({str(tmp_path / 'r.db')!r}).id)"
+    makers = [
+        subprocess.Popen([sys.executable, "-c", program], stdout=subprocess.PIPE, text=True) for _ in range(3)
+    ]
+    assert len({maker.communicate(timeout=60)[0] for maker in makers}) == 1
+    assert [maker.returncode for maker in makers] == [0, 0, 0]
+
+
+def test_a_postgresql_record_opened_for_reading_cannot_be_written(any_store: Store) -> None:
+    if any_store.path is not None:
+        pytest.skip("the SQLite case stands below")
+    begin(any_store).close()
+    address = any_store.engine.url.set(drivername="postgresql").render_as_string()
+    with open_store(address, read_only=True) as reader:
+        assert len(reader.entries("J1")) == 1
+        with pytest.raises(ReadOnlyError):
+            reader.keep_clip("J1", b"x")
 
 
 def test_a_record_opened_for_reading_cannot_be_written(tmp_path: Path) -> None:

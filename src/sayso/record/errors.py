@@ -61,7 +61,10 @@ def explain(error: DBAPIError, where: str | Path) -> RecordError:
         return NotRecordedError(f"{where}: not recorded: {cause}")
     state = str(getattr(cause, "sqlstate", "") or "")
     first_line = str(cause).strip().splitlines()[0] if str(cause).strip() else type(cause).__name__
-    if state == "42501":  # insufficient_privilege, PostgreSQL manual appendix A
+    if state in (
+        "42501",
+        "25006",
+    ):  # insufficient_privilege, read_only_sql_transaction:, PostgreSQL manual appendix A
         return ReadOnlyError(f"{where}: this user may not do that ({first_line}); ask the shop's lead")
     if state.startswith("28") or "authentication failed" in first_line:
         return RecordError(f"{where}: the database refused the user or password ({first_line})")

@@ -14,7 +14,7 @@ def is_address(place: str) -> bool:
     return place.startswith(("postgresql:", "postgres:", "postgresql+psycopg:"))
 
 
-def engine_for(address: str) -> Engine:
+def engine_for(address: str, *, read_only: bool) -> Engine:
     """An engine for a postgresql:// address. Raises RecordError when psycopg is not installed."""
     try:
         url = make_url(address.replace("postgres:", "postgresql:", 1)).set(drivername="postgresql+psycopg")
@@ -28,7 +28,8 @@ def engine_for(address: str) -> Engine:
                 "keepalives_interval": 5,
                 "keepalives_count": 3,
                 # The server's own default may be off; an acknowledged entry must be on its disk.
-                "options": "-c synchronous_commit=on -c idle_in_transaction_session_timeout=60000",
+                "options": "-c synchronous_commit=on -c idle_in_transaction_session_timeout=60000"
+                + (" -c default_transaction_read_only=on" if read_only else ""),
             },
         )
     except ModuleNotFoundError:

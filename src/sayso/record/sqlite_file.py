@@ -97,9 +97,12 @@ def _judge(path: Path, application: int, revision: int, *, empty: bool) -> None:
 def engine_for(path: Path, *, read_only: bool) -> Engine:
     """An engine on `path`; the file is created when missing, unless `read_only`."""
     if path.exists():
-        look(path)
+        try:
+            look(path)
+        except OSError as error:  # a folder, a file of somebody else
+            raise NotARecordError(f"{path}: it cannot be read: {error.strerror}; give a record") from None
     elif read_only:
-        raise NotARecordError(f"{path}: there is no such record; check the name")
+        raise NotARecordError(f"{path}: there is no such record yet; begin a job, or check the name")
     else:
         try:
             path.parent.mkdir(parents=True, exist_ok=True)

@@ -46,7 +46,8 @@ def open_store(place: str | Path, *, read_only: bool = False) -> Store:
     Raises RecordError (NotARecordError, FutureRevisionError, ReadOnlyError...) and then has changed nothing.
     """
     if postgres.is_address(str(place)):
-        store = Store(postgres.engine_for(str(place)), postgres.shown(str(place)), None)
+        engine = postgres.engine_for(str(place), read_only=read_only)
+        store = Store(engine, postgres.shown(str(place)), None)
     else:
         path = Path(place).expanduser()
         store = Store(sqlite_file.engine_for(path, read_only=read_only), str(path), path)
@@ -100,7 +101,9 @@ class Store:
     def reading(self) -> Iterator[Connection]:
         """One consistent view of the record."""
         try:
-            with self.engine.connect() as connection, connection.begin():
+            # One view over several queries: SQLite gives that by itself, PostgreSQL must be asked.
+            options = {"isolation_level": "REPEATABLE READ"} if self.path is None else {}
+            with self.engine.connect().execution_options(**options) as connection, connection.begin():
                 yield connection
         except DBAPIError as error:
             raise explain(error, self.where) from None
