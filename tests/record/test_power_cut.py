@@ -201,7 +201,7 @@ def test_nothing_acknowledged_is_lost_in_thousands_of_power_cuts(
     tmp_path: Path, quick_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     # enough pages for the log to be folded into the main file several times while the job runs
-    counts = run(tmp_path, quick_folder, commits=900, size=9000, share=0.6, seed=32)
+    counts = run(tmp_path, quick_folder, commits=900, size=9000, share=0.2, seed=32)
     with capsys.disabled():
         print(f"\npower cuts: {counts}")
     assert counts["cuts"] > 3000

@@ -362,7 +362,12 @@ class _Telling:
             things = [*data.get("tools", ()), *data.get("parts", ()), *data.get("conditions", ())]
             self.story.cautions.append(
                 CautionGiven(
-                    "", "before the job", "; ".join(map(str, things)), entry.at_ms, entry.at_ms, said
+                    "",
+                    "before the job",
+                    "; ".join(str(thing).rstrip(".") for thing in things),
+                    entry.at_ms,
+                    entry.at_ms,
+                    said,
                 )
             )
             return
