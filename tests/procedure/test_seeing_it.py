@@ -57,6 +57,10 @@ def test_graphviz_reads_what_is_drawn_even_with_odd_texts() -> None:
     assert classes.count("edge") == 3
 
 
+def test_an_end_that_no_way_leads_to_is_not_drawn() -> None:
+    assert '"end"' not in dot(procedure("- {id: a, say: A., ends: over}"))
+
+
 @needs_graphviz
 def test_the_picture_of_the_demo_has_all_its_steps() -> None:
     found = read(DEMOS / "wren-48-drive-controller.yaml")

@@ -51,8 +51,6 @@ def dot(procedure: Procedure) -> str:
     for step in procedure.steps:
         if step.ends:
             lines.append(f"  {_quoted('end:' + step.id)} [label={_quoted(step.ends)}, style=rounded];")
-    if END in graph.reachable:
-        lines.append(f'  {_quoted(END)} [label="end", style=rounded];')
     for edges in graph.edges.values():
         for edge in edges:
             target = edge.target
@@ -67,6 +65,8 @@ def dot(procedure: Procedure) -> str:
             style = {"passed over": ", style=dotted", "out of limits": ", style=dashed"}.get(edge.kind, "")
             shown = f"label={_quoted(textwrap.shorten(label, 60))}" if label else 'label=""'
             lines.append(f"  {_quoted(edge.source)} -> {_quoted(target)} [{shown}{style}];")
+    if any(line.startswith("  ") and f"-> {_quoted(END)} [" in line for line in lines):
+        lines.append(f'  {_quoted(END)} [label="end", style=rounded];')
     lines.append("}")
     return "\n".join(lines) + "\n"
 
@@ -114,7 +114,7 @@ def _look(step: Step, edges: tuple[Edge, ...]) -> str:
     said = "\n".join(textwrap.wrap(step.say, 34))
     parts = [f"label={_quoted(f'{step.id}' + chr(10) + said)}"]
     if decides:
-        parts.append("shape=diamond, margin=0")
+        parts.append('shape=diamond, margin="0.08,0.06"')
     if step.cautions:
         worst = min(step.cautions, key=lambda caution: list(CautionLevel).index(caution.level))
         parts.append(f'color="{_COLOURS[worst.level]}", penwidth=3')

@@ -105,7 +105,9 @@ def _candidates(step: Step, witnesses: tuple[tuple[str, str], ...]) -> Iterator[
             yield digits, int(digits), True
     elif isinstance(ask, AskMeasure):
         for number in _measures(step, ask):
-            yield f"{number:g}", number, _is_within(ask, number)
+            within = _is_within(ask, number)
+            if within or step.out_of_limits:  # without a way of its own a deviation is a talk, not a branch
+                yield f"{number:g}", number, within
     elif isinstance(ask, AskTorque):
         unit = parse_unit(ask.unit)
         for newton_metres in (ask.target, ask.high * 1.3):
