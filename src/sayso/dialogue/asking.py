@@ -193,7 +193,7 @@ def _own_phrases(state: State) -> tuple[str, ...]:
         case Aside.STOP:
             return asked.yes_no_phrases()
         case Aside.SKIP_REASON:
-            return reasons.reason_phrases(reasons.SKIP_REASONS)
+            return (*reasons.reason_phrases(reasons.SKIP_REASONS), *reasons.NOT_SKIPPED)
         case Aside.NOTE:
             return control_words.SYNONYMS[Control.END_NOTE]
     match state.awaiting:

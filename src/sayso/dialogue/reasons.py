@@ -18,6 +18,9 @@ SKIP_REASONS: Reasons = {
     "another reason": ("another reason", "other reason"),
 }
 
+#: The way out for somebody whose words were taken for 'skip'.
+NOT_SKIPPED = ("no", "do not skip")
+
 KEEP_REASONS: Reasons = {
     "does no harm": ("does no harm", "no harm"),
     "needed anyway": ("needed anyway", "we need it"),
