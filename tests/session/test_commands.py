@@ -88,8 +88,9 @@ def test_a_job_by_voice_that_cannot_begin_leaves_no_job_behind(tmp_path: Path) -
 
 def test_without_sound_the_demo_says_so_in_one_line_and_rehearses_the_same_job(tmp_path: Path) -> None:
     done = sayso("demo", "--store", str(tmp_path / "jobs.sqlite"), typed="ready\n", home=tmp_path)
-    told, left = lines(done.stderr)
+    *_, told, left = lines(done.stderr)
     assert told.startswith("sayso: no job by voice: ")
+    assert done.stderr.count("no job by voice") == 1
     assert "is open (end of input); go on with: sayso resume " in left
     assert done.returncode == 3
     assert done.stdout.startswith("sayso> ")

@@ -26,6 +26,7 @@ from sayso.hearing import listening
 from sayso.hearing.endpoint import CompletenessOf, anything_goes
 from sayso.hearing.grammar import UNKNOWN
 from sayso.hearing.microphone import Back, Lost
+from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.speech_model import ModelError
 from sayso.session.completeness import completeness_for
 from sayso.session.ear import EarEvent, Request
@@ -33,6 +34,7 @@ from sayso.session.equipment import Equipment
 from sayso.session.likely import likely_replies, replies_to
 from sayso.session.loop import Loop
 from sayso.session.note_taking import SILENCE_ENDS_S, NoteTaking
+from sayso.session.phrases import phrases_for
 from sayso.speaking.player import PlayerEvent
 
 #: Longest that the end of a job may still take to be spoken.
@@ -69,6 +71,8 @@ class SpokenHands:
         self._state: State | None = None
         self._listen: Listen | None = None
         self._judge: CompletenessOf = anything_goes
+        self._phrases: tuple[str, ...] = ()
+        self._lexicon = model_lexicon(equipment.model.path)
         self._speaking: dict[int, Say] = {}
         self._sounding = 0
         self._alerts = 0
@@ -93,6 +97,7 @@ class SpokenHands:
     def listen(self, effect: Listen, question: int, state: State) -> None:
         with self._lock:
             self._listen = effect
+            self._phrases = phrases_for(state, effect, self._lexicon)
             self._judge = completeness_for(state, effect)
             self._hear(question)
 
@@ -103,7 +108,7 @@ class SpokenHands:
         patience = effect.no_input_s
         if self._note is not None and self._note.pieces:
             patience = SILENCE_ENDS_S
-        self._ear.listen(Request(question, effect.phrases, effect.pace, self._judge, patience))
+        self._ear.listen(Request(question, self._phrases, effect.pace, self._judge, patience))
 
     def stop_listening(self) -> None:
         self._listen = None

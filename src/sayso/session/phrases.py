@@ -1,0 +1,42 @@
+"""The phrases of a question as the recogniser gets them: each sound once, corrections spelled out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from sayso.dialogue import asked
+from sayso.dialogue.effects import Listen
+from sayso.dialogue.state import Awaiting, State
+from sayso.hearing.grammar import normalise
+
+Lexicon = Mapping[str, tuple[str, ...]]
+
+#: A grammar is a bigram of its phrases; more than this adds words and no help.
+MOST_CORRECTIONS = 60
+
+
+def phrases_for(state: State, listen: Listen, lexicon: Lexicon) -> tuple[str, ...]:
+    """The phrases of `listen` for the question that `state` has open."""
+    return one_of_each_sound((*listen.phrases, *_corrections(state)), lexicon)
+
+
+def one_of_each_sound(phrases: Iterable[str], lexicon: Lexicon) -> tuple[str, ...]:
+    """Phrases without those that sound exactly like an earlier one.
+
+    Two spellings of one sound ('okay' and 'ok', 'metres' and 'meters') share the recogniser's confidence
+    between them: each comes back with 0.5 and every such answer would have to be read back.
+    """
+    found: dict[tuple[str, ...], str] = {}
+    for phrase in phrases:
+        sound = tuple(lexicon[word][0] if lexicon.get(word) else word for word in normalise(phrase))
+        found.setdefault(sound, phrase)
+    return tuple(found.values())
+
+
+def _corrections(state: State) -> tuple[str, ...]:
+    """'no twelve' at a read-back. Without it the recogniser, which only knows 'no' as a whole answer, would
+    rather hear 'know twelve' or 'note twelve' (measured with seven synthetic voices)."""
+    if state.awaiting is not Awaiting.CONFIRM or not state.at_step or state.on_hold or state.aside:
+        return ()
+    words = [phrase for phrase in asked.phrases_of(state, state.step.ask) if " " not in phrase]
+    return tuple(f"no {word}" for word in words[:MOST_CORRECTIONS])
