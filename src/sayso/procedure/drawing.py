@@ -51,6 +51,7 @@ def dot(procedure: Procedure) -> str:
     for step in procedure.steps:
         if step.ends:
             lines.append(f"  {_quoted('end:' + step.id)} [label={_quoted(step.ends)}, style=rounded];")
+    completes = False
     for edges in graph.edges.values():
         for edge in edges:
             target = edge.target
@@ -62,10 +63,11 @@ def dot(procedure: Procedure) -> str:
                 target, label = "end:" + edge.source, ""
             else:
                 label = edge.label
+            completes = completes or target == END
             style = {"passed over": ", style=dotted", "out of limits": ", style=dashed"}.get(edge.kind, "")
             shown = f"label={_quoted(textwrap.shorten(label, 60))}" if label else 'label=""'
             lines.append(f"  {_quoted(edge.source)} -> {_quoted(target)} [{shown}{style}];")
-    if any(line.startswith("  ") and f"-> {_quoted(END)} [" in line for line in lines):
+    if completes:
         lines.append(f'  {_quoted(END)} [label="end", style=rounded];')
     lines.append("}")
     return "\n".join(lines) + "\n"
