@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from random import Random
 from typing import TypeVar
 
@@ -25,7 +26,7 @@ OWN_VOICE = 0.5
 
 @dataclass(frozen=True, slots=True)
 class CameOut:
-    """`heard` is words, NO_MATCH or NOTHING. `how`: drawn from tries of the phrase, of its kind, its words."""
+    """`heard` is words, NO_MATCH or NOTHING. `how`: drawn from the phrase, its kind, its words."""
 
     heard: str
     confidence: float
@@ -54,7 +55,6 @@ class Channel:
     _exact: dict[tuple[str, str], list[Try]] = field(default_factory=lambda: defaultdict(list), repr=False)
     _kind: dict[tuple[str, str], list[Try]] = field(default_factory=lambda: defaultdict(list), repr=False)
     _words: dict[tuple[str, str], list[_Word]] = field(default_factory=lambda: defaultdict(list), repr=False)
-    _wrong: dict[str, list[Try]] = field(default_factory=lambda: defaultdict(list), repr=False)
     _of_kind: dict[str, list[Try]] = field(default_factory=lambda: defaultdict(list), repr=False)
 
     def __post_init__(self) -> None:
@@ -67,9 +67,6 @@ class Channel:
                 self._kind[kind, t.said].append(t)
             self._exact[t.question, t.said].append(t)
             self._of_kind[_kinds(t.question)[0]].append(t)
-            if not t.right:
-                self._wrong[t.question].append(t)
-                self._wrong[_kinds(t.question)[-1]].append(t)
             for word, became in _aligned(t):
                 for place in (*_kinds(t.question), ""):
                     self._words[place, word].append(became)
@@ -78,30 +75,29 @@ class Channel:
         """What the ear makes of `said`. Pure but for `rng`."""
         exact = self._exact.get((question, said), ())
         if len(exact) >= ENOUGH:
-            return self._drawn(exact, question, said, voice, rng, "phrase")
+            return self._drawn(exact, voice, rng, "phrase")
         for kind in _kinds(question):
             tries = self._kind.get((kind, said), ())
             if len(tries) >= ENOUGH:
-                return self._drawn(tries, question, said, voice, rng, "kind")
+                return self._drawn(tries, voice, rng, "kind")
         return self._by_words(question, said, voice, rng)
 
     def _drawn(
-        self, tries: Sequence[Try], question: str, said: str, voice: int, rng: Random, how: str
+        self, tries: Sequence[Try], voice: int, rng: Random, how: str
     ) -> CameOut:
         t = _one_of(tries, voice, rng)
         if self.worse > 1.0 and t.right:
-            t = self._worsened(tries, t, question, rng)
+            t = self._worsened(tries, t, rng)
         return CameOut(t.heard, t.confidence, t.noisy, how)
 
-    def _worsened(self, tries: Sequence[Try], t: Try, question: str, rng: Random) -> Try:
-        """Wrong so much more often; where this phrase was never misheard, as others were at this question."""
+    def _worsened(self, tries: Sequence[Try], t: Try, rng: Random) -> Try:
+        """Wrong so many times as often, in the ways measured; what was never misheard stays right."""
         wrong = [other for other in tries if not other.right]
-        share = max(len(wrong), 0.5) / len(tries)
-        more = min(0.9, self.worse * share) - share
-        if more <= 0 or rng.random() >= more / max(1e-9, 1.0 - share):
-            return t
-        others = wrong or self._wrong.get(question) or self._wrong.get(_kinds(question)[-1], [])
-        return rng.choice(others) if others else t
+        return rng.choice(wrong) if wrong and self._goes_wrong(len(wrong) / len(tries), rng) else t
+
+    def _goes_wrong(self, share: float, rng: Random) -> bool:
+        """For a try that came out right: whether it is one of those that the factor makes wrong."""
+        return rng.random() < (min(0.9, self.worse * share) - share) / (1.0 - share)
 
     def _by_words(self, question: str, said: str, voice: int, rng: Random) -> CameOut:
         kinds = _kinds(question)
@@ -116,8 +112,7 @@ class Channel:
             became = _one_of(tries, voice, rng)
             if self.worse > 1.0 and became.heard == (word,):
                 wrong = [w for w in tries if w.heard != (word,)]
-                share = len(wrong) / len(tries)
-                if wrong and rng.random() < (min(0.9, self.worse * share) - share) / (1.0 - share):
+                if wrong and self._goes_wrong(len(wrong) / len(tries), rng):
                     became = rng.choice(wrong)
             if became.heard is None:
                 return CameOut(NO_MATCH, 0.0, self._like(kinds[0], rng).noisy, "words")
@@ -131,6 +126,7 @@ class Channel:
         return rng.choice(self._of_kind[kind] or self._of_kind["answer done"])
 
 
+@lru_cache(maxsize=1024)
 def _kinds(question: str) -> tuple[str, ...]:
     """ "answer count 4..16" -> "answer count", "answer"; the nearest first."""
     what, _, rest = question.partition(" ")

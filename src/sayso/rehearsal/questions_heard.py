@@ -61,7 +61,7 @@ def key_of(what: str, ask: Ask | None) -> str:
     if what == "deviation":
         what = "answer"
     detail = ""
-    if what == "answer" or isinstance(ask, AskChoice):
+    if what == "answer":
         match ask:
             case AskCount():
                 detail = f"{ask.low}..{ask.high}"
@@ -99,7 +99,7 @@ def _of(procedure: Procedure, seed: int) -> Iterator[Question]:
     first = _at(start, procedure.steps[0])
     yield _plain(replace(first, held=True), "hold", control_words.wake_phrases())
     yield _plain(replace(first, aside=Aside.STOP), "stop", (*wordings.YES, *wordings.NO))
-    yield _plain(replace(first, aside=Aside.SKIP_REASON), "skip_reason", ("another reason", "already done"))
+    yield _plain(replace(first, aside=Aside.SKIP_REASON), "skip_reason", ("no", "another reason"))
     yield _plain(replace(first, aside=Aside.NOTE), "note", ("end note",))
     for awaiting, said in (
         (Awaiting.READY, (*asking.READY, "done", "repeat")),

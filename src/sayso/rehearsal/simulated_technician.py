@@ -214,12 +214,10 @@ class Technician:
                 return Act(By.WAITING, "", Intent.OTHER)
             case "hold":
                 return self._says("carry on", Intent.OTHER, what)
-            case "stop":
+            case "stop" | "skip_reason":
                 return self._says("no", Intent.NO, what)
             case "note":
                 return self._says("end note", Intent.OTHER, what)
-            case "skip_reason":
-                return self._says("no", Intent.NO, "stop")
             case "settle":
                 return self._says("undone", Intent.OTHER, what)
             case "keep_reason":

@@ -66,6 +66,8 @@ def typed(ask: Ask, truth: Answer, witnesses: Witnesses = ()) -> str:
             return "yes" if truth.value else "no"
         case AskCount():
             return str(truth.value)
+        case AskTorque() if " ".join(truth.said) in AT_TORQUE:
+            return " ".join(truth.said)
         case AskMeasure() | AskTorque():
             number = truth.said_value if truth.said_value is not None else float(truth.value)
             return f"{spoken.exact(number):f} {truth.said_unit or truth.unit}".strip()
