@@ -53,6 +53,7 @@ COMMANDS: dict[str, Part] = {
     "card": Part("sayso.procedure.commands:card", "A printable card of a procedure."),
     "diff": Part("sayso.procedure.commands:diff", "Two revisions compared; what it means for an open job."),
     "bring-in": Part("sayso.procedure.commands:bring_in", "A first draft from Markdown, a sheet or S1000D."),
+    "functions": Part("sayso.procedure.commands:functions", "The trade's calculations for conditions."),
     "schema": Part("sayso.procedure.commands:schema", "The JSON Schema of procedure files, for editors."),
     "pages": Part("sayso.screen.commands:pages", "Jobs, reports and procedures in the browser."),
     "quiz": Part("sayso.session.quiz:quiz", "A short oral quiz on a procedure, spaced over the days."),

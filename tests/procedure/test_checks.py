@@ -34,6 +34,9 @@ def said(steps: str, **more: str) -> list[str]:
         # conditions
         ("- {id: a, say: A., when: answers.b}\n- {id: b, say: Good?, ask: {yes_no: b}}", "only asked later (line 7)"),
         ("- {id: a, say: A., when: answers.x == 1, ask: {count: x, from: 1, to: 2}}", "only asked by this step itself"),
+        ("- {id: a, say: A., when: 'ground_speed(1000, 20) > 1'}", "ground_speed takes 3 values, not 2"),
+        ("- {id: a, say: A., when: 'torque_in(9, \"mm\") > 1'}", "Cannot convert from"),
+        ("- {id: a, say: A., when: 'wheel_sped(1) > 1'}", "there is no function 'wheel_sped'"),
         # order of cautions
         ("- {id: a, say: Open it. Do not touch the spring.}", "a warning after the act"),
         ("- {id: a, say: Careful. Open it.}", "a warning inside the step"),

@@ -1,4 +1,3 @@
-
 """The commands as they are typed."""
 
 from __future__ import annotations
@@ -62,6 +61,12 @@ def test_draw_card_and_schema_write_files(capsys: pytest.CaptureFixture[str], tm
     assert (tmp_path / "a.html").read_text().startswith("<!doctype html>")
     assert json.loads(typed(capsys, "schema")[1])["title"] == "sayso procedure"
     assert "walk-round: Walk once around the tug." in typed(capsys, "draw", FIRST)[1]
+
+
+def test_functions_lists_the_calculations_with_their_sources(capsys: pytest.CaptureFixture[str]) -> None:
+    out = typed(capsys, "functions", "discharge")[1]
+    assert out.startswith("discharge_time(resistance_ohm, capacitance_uf, start_v, safe_v)\n    Time to fall")
+    assert "source: " in out
 
 
 def test_grammars_lists_what_can_be_said(capsys: pytest.CaptureFixture[str]) -> None:

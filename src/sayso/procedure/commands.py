@@ -52,6 +52,18 @@ def write_out(text: str, output: Path | None) -> None:
     print(f"written: {output}")
 
 
+def functions(
+    word: Annotated[str, typer.Argument(help="Only those with this word.", show_default=False)] = "",
+) -> None:
+    """The calculations of the trade that conditions and expected values can call, with their sources."""
+    from sayso.trade import TRADE_FUNCTIONS
+
+    for function in TRADE_FUNCTIONS.values():
+        shown = f"{function.signature}\n    {function.summary}\n    source: {function.source}"
+        if word.lower() in shown.lower():
+            print(shown)
+
+
 def schema(output: Output = None) -> None:
     """The JSON Schema of procedure files, for editors that complete and check while you write."""
     from sayso.procedure.source import json_schema

@@ -23,6 +23,8 @@ from celpy.celparser import CELParseError
 from celpy.evaluation import CELEvalError, base_functions
 from lark import Token, Tree
 
+from sayso.procedure.problems import did_you_mean
+
 Value = bool | int | float | str
 
 
@@ -89,7 +91,8 @@ def check_syntax(source: str) -> None:
         )
     known = {*_CEL_FUNCTIONS, *function_names()}
     for name in sorted(calls - known):
-        raise ConditionError(f"there is no function '{name}'")
+        near = did_you_mean(name, known)
+        raise ConditionError(f"there is no function '{name}'{f" (there is '{near}')" if near else ''}")
     _program(source)
 
 
@@ -265,4 +268,4 @@ def _plain(source: str, error: CELEvalError) -> str:
         return f"'{source}' mixes kinds of value (a number with text, say)"
     if "division by zero" in str(error.args) or "ZeroDivision" in str(error.args):
         return f"'{source}' divides by zero"
-    return f"'{source}' cannot be worked out: {said[:160]}"
+    return f"'{source}' cannot be worked out: {said[:240]}"

@@ -19,6 +19,7 @@ from sayso.procedure.resolving import Resolved
 from sayso.procedure.yaml_nodes import Scalar
 
 _CHECK = "conditions"
+_MAY_BE_THE_SAMPLE = ("out of range", "divides by zero", "not in the table")
 
 
 def find(view: View) -> Iterator[Problem]:
@@ -55,13 +56,15 @@ def find(view: View) -> Iterator[Problem]:
                         _CHECK,
                     )
             if text not in tried:
-                tried[text] = _mixed(text, samples)
+                tried[text] = _never_works(text, samples)
             if tried[text]:
                 yield view.problem(
                     one,
                     path,
                     tried[text],
-                    'compare numbers with numbers and text with "text"',
+                    'compare numbers with numbers and text with "text"'
+                    if "mixes kinds" in tried[text]
+                    else "'sayso functions' lists how each function is called",
                     "error",
                     _CHECK,
                 )
@@ -100,11 +103,12 @@ def sample_value(ask: Ask) -> bool | int | float | str:
     return True if ask.kind == "done" else "A1"
 
 
-def _mixed(text: str, samples: dict[str, bool | int | float | str]) -> str:
+def _never_works(text: str, samples: dict[str, bool | int | float | str]) -> str:
     try:
         conditions.value_of(text, samples)
     except conditions.MissingAnswer:
         return ""
     except conditions.ConditionError as error:
-        return error.what if "mixes kinds" in error.what else ""
+        # With other answers it may lie in range: only what is wrong with every answer is told.
+        return "" if any(words in error.what for words in _MAY_BE_THE_SAMPLE) else error.what
     return ""
