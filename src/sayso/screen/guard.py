@@ -25,7 +25,8 @@ SECURITY_HEADERS = {
         "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
     ),
     "x-content-type-options": "nosniff",
-    "referrer-policy": "no-referrer",
+    # not 'no-referrer': that makes a browser send our own forms with Origin: null (Fetch standard)
+    "referrer-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",
     "cache-control": "no-store",

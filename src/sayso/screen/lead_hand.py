@@ -20,6 +20,8 @@ from sayso.procedure import ProcedureError, check, read
 from sayso.procedure.drawing import DrawingError, svg
 from sayso.procedure.drawing import text as drawn_as_text
 from sayso.record.errors import RecordError
+from sayso.record.figures import figures_of
+from sayso.record.figures_page import render_page
 from sayso.record.report import render
 from sayso.record.store import open_store
 from sayso.screen.browser_rehearsal import Rehearsals
@@ -77,7 +79,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
 
     def figures(_: Request) -> Response:
         with open_store(store, read_only=True) as record:
-            return _report(figures_page(record))
+            return _report(render_page(figures_of(record)))
 
     def procedure(request: Request) -> Response:
         file = procedure_file(request.path_params["name"])

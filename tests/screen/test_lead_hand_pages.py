@@ -1,0 +1,121 @@
+"""The lead hand's pages in a real Chromium: jobs with reports, figures, procedures with checks, a rehearsal.
+
+Outside check: WCAG 2.2 A and AA by axe-core.
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from sayso.screen.lead_hand import lead_hand_routes
+from sayso.screen.server import Screen
+from tests.screen.browser import chromium
+
+PROCEDURES = Path(__file__).parents[2] / "procedures"
+EVIL = "<img src=x onerror=\"document.body.dataset.taken='yes'\">"
+BROKEN = f"""\
+procedure: broken
+title: "{EVIL.replace('"', chr(92) + '"')}"
+revision: 1
+steps:
+  - id: one
+    say: "{EVIL.replace('"', chr(92) + '"')}"
+    then: nowhere
+"""
+
+
+@pytest.fixture(scope="module")
+def lead(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
+    folder = tmp_path_factory.mktemp("lead")
+    shutil.copytree(PROCEDURES, folder / "procedures")
+    (folder / "procedures" / "broken.yaml").write_text(BROKEN)
+    store = str(folder / "jobs.sqlite")
+    one_job(store, folder)
+    screen = Screen(None, more_routes=lead_hand_routes(store, folder / "procedures"))
+    screen.start()
+    with chromium() as browser:
+        page = browser.new_page()
+        page.goto(screen.address)
+        page.goto(f"http://127.0.0.1:{screen.port}/lead")
+        yield page
+    screen.stop()
+
+
+def one_job(store: str, folder: Path) -> None:
+    """A finished job in the record, done by the real typed session."""
+    from sayso.record.store import open_store
+    from sayso.session.opening import JobOptions, read_procedure
+    from sayso.session.running import begun, run_typed
+
+    file = folder / "small.yaml"
+    file.write_text(
+        "procedure: small\ntitle: Small job\nrevision: 1\nsteps:\n"
+        "  - id: bar\n    say: Torque the busbar screw.\n"
+        "    ask: {torque: bar, target: 9 N.m, within: 10 %}\n"
+    )
+    options = JobOptions(machine="tug 12", person=EVIL)
+    lines = folder / "lines.txt"
+    lines.write_text("nine\nyes\n")
+    with (
+        open_store(store) as record,
+        begun(record, read_procedure(file, "en", {}), JobOptions(machine="tug 12", person=EVIL)) as (
+            job,
+            first,
+        ),
+        lines.open() as typed,
+        (folder / "said.txt").open("w") as said,
+    ):
+        assert run_typed(job, first, lines=typed, out=said).outcome == "complete"
+
+
+def go(page: Page, path: str) -> None:
+    page.goto(page.url.split("/lead")[0] + path)
+
+
+def test_a_job_leads_to_its_report_with_the_torque(lead: Page) -> None:
+    go(lead, "/lead")
+    lead.get_by_role("link", name="Small job").click()
+    expect(lead.locator("body")).to_contain_text("9 N")
+    assert lead.evaluate("document.body.dataset.taken") is None
+
+
+def test_figures_over_all_jobs_are_shown(lead: Page) -> None:
+    go(lead, "/lead/figures")
+    expect(lead.locator("body")).to_contain_text("1")
+    assert lead.evaluate("document.styleSheets.length") > 0
+
+
+def test_a_broken_procedure_is_shown_with_its_line_and_its_text_is_no_markup(lead: Page) -> None:
+    go(lead, "/lead")
+    expect(lead.locator("tr", has_text="broken")).to_contain_text("to put right")
+    go(lead, "/lead/procedure/broken")
+    expect(lead.locator(".problems")).to_contain_text("line 7")
+    assert lead.locator("img").count() == 0
+    assert lead.evaluate("document.body.dataset.taken") is None
+
+
+def test_a_procedure_is_rehearsed_in_the_browser_to_its_first_answers(lead: Page) -> None:
+    go(lead, "/lead/procedure/wren-48-first-inspection")
+    lead.get_by_role("button", name="Rehearse it here").click()
+    before = lead.locator(".talk li").count()
+    lead.get_by_label("You say").fill("ready")
+    lead.get_by_role("button", name="Say it").click()
+    expect(lead.locator(".talk .you")).to_contain_text("ready")
+    assert lead.locator(".talk li").count() > before + 1
+
+
+@pytest.mark.parametrize(
+    "path", ["/lead", "/lead/procedure/wren-48-drive-controller", "/lead/procedure/broken"]
+)
+def test_the_lead_hands_pages_have_no_barrier_that_axe_can_find(lead: Page, path: str) -> None:
+    go(lead, path)
+    found = Axe().run(
+        lead, options={"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]}}
+    )
+    assert found.violations_count == 0, found.generate_report()
