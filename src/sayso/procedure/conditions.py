@@ -92,7 +92,8 @@ def check_syntax(source: str) -> None:
     known = {*_CEL_FUNCTIONS, *function_names()}
     for name in sorted(calls - known):
         near = did_you_mean(name, known)
-        raise ConditionError(f"there is no function '{name}'{f" (there is '{near}')" if near else ''}")
+        hint = f" (there is '{near}')" if near else ""
+        raise ConditionError(f"there is no function '{name}'{hint}")
     _program(source)
 
 
