@@ -23,7 +23,7 @@ from sayso.record.errors import RecordError, explain
 from sayso.record.seal import seals_of
 from sayso.record.store import Store
 from sayso.record.tables import clips, deliveries, documents, entries, jobs, removals, seals
-from sayso.record.verify import clip_names, verify_job
+from sayso.record.verify import verify_job
 
 #: Entries in one transaction: some hundred kilobytes, well under a second on a slow line.
 BATCH: Final = 500
@@ -156,20 +156,10 @@ def _send(
     laptop: Store, shop: Store, job: str, *, audio: bool, batch: int
 ) -> Iterator[Sequence[Entry] | str]:
     """Yields each batch of entries and each clip once it is durable in the shop."""
-    verdict = verify_job(laptop, job)
-    if not verdict.sound:
-        raise _RefusedError(f"the laptop's record of it is not sound: {verdict.faults[0]}")
-    ours = laptop.entries(job)
-    while True:
-        with _shop_transaction(shop, job) as connection:
-            start = _next_seq(connection, shop, job, ours)
-            part = ours[start : start + batch]
-            if not part:
-                break
-            if start == 0:
-                _introduce(laptop, shop, connection, job, part[0])
-            shop.insert_new(connection, entries, [entry.as_row() for entry in part])
-        yield part
+    with _shop_transaction(shop, job) as connection:
+        all_there = _shop_head(connection, shop, job) == laptop.head(job)
+    if not all_there:
+        yield from _send_entries(laptop, shop, job, batch)
     with _shop_transaction(shop, job) as connection:
         shop.insert_new(
             connection,
@@ -181,7 +171,26 @@ def _send(
         )
         there = set(connection.execute(select(clips.c.sha256).where(clips.c.job == job)).scalars())
     if audio:
-        yield from _send_clips(laptop, shop, job, sorted(clip_names(ours) - there))
+        with laptop.reading() as own:
+            ours = set(own.execute(select(clips.c.sha256).where(clips.c.job == job)).scalars())
+        yield from _send_clips(laptop, shop, job, sorted(ours - there))
+
+
+def _send_entries(laptop: Store, shop: Store, job: str, batch: int) -> Iterator[Sequence[Entry]]:
+    verdict = verify_job(laptop, job)
+    if not verdict.sound:
+        raise _RefusedError(f"the laptop's record of it is not sound: {verdict.faults[0]}")
+    ours = laptop.entries(job)
+    while True:
+        with _shop_transaction(shop, job) as connection:
+            start = _next_seq(_shop_head(connection, shop, job), shop, ours)
+            part = ours[start : start + batch]
+            if not part:
+                return
+            if start == 0:
+                _introduce(laptop, shop, connection, job, part[0])
+            shop.insert_new(connection, entries, [entry.as_row() for entry in part])
+        yield part
 
 
 def _send_clips(laptop: Store, shop: Store, job: str, names: Iterable[str]) -> Iterator[str]:
@@ -211,8 +220,8 @@ def _shop_transaction(shop: Store, job: str) -> Iterator[Connection]:
         yield connection
 
 
-def _next_seq(connection: Connection, shop: Store, job: str, ours: Sequence[Entry]) -> int:
-    """The number of the first entry that the shop does not hold yet."""
+def _shop_head(connection: Connection, shop: Store, job: str) -> Head | None:
+    """How far the shop has this job, None when it has nothing of it."""
     if connection.execute(
         select(removals.c.job).where(removals.c.job == job, removals.c.what == "job")
     ).first():
@@ -223,9 +232,13 @@ def _next_seq(connection: Connection, shop: Store, job: str, ours: Sequence[Entr
         .order_by(entries.c.seq.desc())
         .limit(1)
     ).first()
-    if row is None:
+    return None if row is None else Head(row.seq, row.hash)
+
+
+def _next_seq(theirs: Head | None, shop: Store, ours: Sequence[Entry]) -> int:
+    """The number of the first entry that the shop does not hold yet."""
+    if theirs is None:
         return 0
-    theirs = Head(row.seq, row.hash)
     if theirs.seq >= len(ours):
         raise _RefusedError(
             f"{shop.where} holds {theirs.seq + 1} entries, this laptop {len(ours)}: its end is missing"
