@@ -64,10 +64,7 @@ def one_job(store: str, folder: Path) -> None:
     lines.write_text("nine\nyes\n")
     with (
         open_store(store) as record,
-        begun(record, read_procedure(file, "en", {}), JobOptions(machine="tug 12", person=EVIL)) as (
-            job,
-            first,
-        ),
+        begun(record, read_procedure(file, "en", {}), options) as (job, first),
         lines.open() as typed,
         (folder / "said.txt").open("w") as said,
     ):
