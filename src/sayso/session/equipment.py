@@ -9,8 +9,7 @@ from dataclasses import dataclass
 
 from sayso.hearing.errors import HearingError
 from sayso.hearing.microphone import Microphone
-from sayso.hearing.pronunciations import teach
-from sayso.hearing.speech_model import SpeechModel, load_model
+from sayso.hearing.speech_model import SpeechModel
 from sayso.procedure.model import Procedure
 from sayso.session.devices import Devices
 from sayso.session.ear import Ear
@@ -18,11 +17,9 @@ from sayso.session.errors import NoVoiceError
 from sayso.session.mouth import Mouth
 from sayso.session.one_voice import only_voice
 from sayso.session.own_voice import own_voice
-from sayso.session.vocabulary import vocabulary
+from sayso.session.taught_model import Witnesses, taught_model
 from sayso.speaking.output_device import OutputError, find_output
 from sayso.speaking.voice import VoiceError
-
-Witnesses = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +40,7 @@ def equipment(devices: Devices, procedure: Procedure, witnesses: Witnesses = ())
             # Cheap questions first: a machine without sound is told so before half a second of loading.
             find_output(devices.speaker)
             with ThreadPoolExecutor(2) as pool:
-                loading = pool.submit(_taught_model, devices.model, procedure, witnesses)
+                loading = pool.submit(taught_model, devices.model, procedure, witnesses)
                 mouth = Mouth(devices.speaker, devices.voice)
                 opened.callback(mouth.close)
                 mouth.open()
@@ -58,10 +55,3 @@ def equipment(devices: Devices, procedure: Procedure, witnesses: Witnesses = ())
         except (HearingError, OutputError, VoiceError) as failure:
             raise NoVoiceError(str(failure)) from failure
         yield Equipment(mouth, ear, model)
-
-
-def _taught_model(path: str | None, procedure: Procedure, witnesses: Witnesses) -> SpeechModel:
-    """The model with every word of the job in its vocabulary (cached, so only the first job waits)."""
-    given = {word.lower(): (said,) if said else () for word, said in procedure.words}
-    model, _ = teach(load_model(path), sorted(vocabulary(procedure, witnesses)), given)
-    return model

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TextIO
 
@@ -16,7 +17,7 @@ from sayso.session.opening import JobOptions, open_job, resume_job
 
 if TYPE_CHECKING:  # the audio libraries are loaded only when a job is run by voice
     from sayso.session.equipment import Equipment
-    from sayso.session.page import PageOptions
+    from sayso.session.page import JobPage, PageOptions
 
 Watch = Callable[[Mapping[str, Any]], None]
 
@@ -78,10 +79,9 @@ def run_spoken(
     """The job by voice. `keys`: lines of a keyboard or pedal count as answers as well. `page`: shown in a
     browser too."""
     from sayso.session.keys import listen_to_keys
-    from sayso.session.page import job_page
     from sayso.session.spoken import SpokenHands
 
-    with job_page(job.procedure, page) as shown:
+    with _page(job, page) as shown:
         loop = Loop(job, shown.watch if shown else None)
         hands = SpokenHands(loop, open_equipment, job.journal.keep_clip)
         if shown is not None:
@@ -90,6 +90,14 @@ def run_spoken(
         if keys is not None:
             listen_to_keys(keys, loop)
         return _run(job, loop, first, hands, False)
+
+
+def _page(job: Job, options: PageOptions | None) -> AbstractContextManager[JobPage | None]:
+    if options is None:
+        return contextlib.nullcontext()
+    from sayso.session.page import job_page  # its web server costs a quarter of a second to load
+
+    return job_page(job.procedure, options)
 
 
 def _run(job: Job, loop: Loop, first: Event, hands: Any, waits_pass: bool) -> Ended:

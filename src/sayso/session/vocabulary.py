@@ -20,10 +20,10 @@ def vocabulary(procedure: Procedure, witnesses: tuple[tuple[str, str], ...] = ()
 
     Found by asking the machine itself what it would listen for, so no list has to be kept in step with it.
     """
-    found: set[str] = set()
+    phrases: set[str] = set()
     for state in _listening_states(procedure, witnesses):
-        for phrase in asking.listen(state).phrases:
-            found.update(normalise(phrase))
+        phrases.update(asking.listen(state).phrases)
+    found = {word for phrase in phrases for word in normalise(phrase)}
     return frozenset(found - {UNKNOWN})
 
 
