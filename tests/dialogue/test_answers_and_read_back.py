@@ -82,10 +82,30 @@ def test_twelve_no_thirteen_is_thirteen() -> None:
     assert job.recorded("answer")[0]["value"] == 13
 
 
-def test_saying_the_value_once_more_confirms_it() -> None:
+def test_saying_the_value_once_more_in_the_same_words_confirms_nothing() -> None:
+    """ "No, eighty eight" that loses its "no" and is misheard as before is the first value once more."""
     job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
     job.hears_each("eight", "eight")
-    assert job.recorded("answer")[0]["confirmed"] == "repeat"
+    assert job.recorded("answer") == []
+    assert job.said == "Say yes or no."
+    job.hears("yes")
+    assert job.recorded("answer")[0]["confirmed"] == "yes"
+
+
+@pytest.mark.parametrize("words", ["right", "that's right", "correct", "affirmative", "it is"])
+def test_a_yes_that_a_denial_sounds_like_confirms_nothing(words: str) -> None:
+    """ "That's wrong" was heard as "right" in noise; "incorrect" holds "correct"."""
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
+    job.hears_each("eight", words)
+    assert job.recorded("answer") == []
+    assert job.said == "Say yes or no."
+
+
+@pytest.mark.parametrize("words", ["yes", "yeah", "yes that's right", "aye"])
+def test_a_plain_yes_confirms(words: str) -> None:
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
+    job.hears_each("eight", words)
+    assert job.recorded("answer")[0]["value"] == 8
 
 
 def test_the_same_words_do_not_confirm_a_value_that_is_easily_misheard() -> None:

@@ -26,6 +26,7 @@ from sayso.answers.torque import target_and_limits as torque_target_and_limits
 from sayso.answers.vocabulary import vocabulary as vocabulary
 from sayso.answers.yes_no import NO as NO_PHRASES
 from sayso.answers.yes_no import YES as YES_PHRASES
+from sayso.answers.yes_no import is_plain_yes as is_plain_yes
 from sayso.answers.yes_no import yes_or_no as yes_or_no
 
 __all__ = [
@@ -45,6 +46,7 @@ __all__ = [
     "deviation",
     "echo",
     "is_correction",
+    "is_plain_yes",
     "phrases",
     "read_back",
     "split_correction",

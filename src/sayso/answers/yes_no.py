@@ -18,6 +18,11 @@ NO = (
     "it isn't", "it's not", "it doesn't", "it is not", "it does not", "not yet",
 )  # fmt: skip
 
+#: What confirms a value that was read back. The other words for yes are each too near a denial: "correct" and
+#: "right" are what is left of "incorrect" and "not right", "affirmative" ends as "negative" does, and at 0 dB
+#: "that's wrong" was heard as "right" (measured by `sayso trials`; distance of sounds below 0.6).
+PLAIN_YES = frozenset({"yes", "yeah", "aye"})
+
 _AROUND = frozenset(
     {
         "um", "uh", "er", "well", "oh", "so", "okay", "ok", "sir", "mate", "please", "it", "is", "that's",
@@ -41,6 +46,11 @@ def yes_or_no(words: Sequence[str]) -> bool | None:
     said = tuple(word for word in heard if word != UNKNOWN)
     answer = _yes_or_no(said)
     return None if answer and said != heard else answer
+
+
+def is_plain_yes(words: Sequence[str]) -> bool:
+    """A yes that no denial sounds like is in it: "yes", "yes that's right"."""
+    return yes_or_no(words) is True and bool(PLAIN_YES & set(lowered(words)))
 
 
 def _yes_or_no(said: tuple[str, ...]) -> bool | None:

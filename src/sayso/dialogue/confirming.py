@@ -1,12 +1,15 @@
-"""The reply to a read-back: only a yes, or the same value once more, makes a value an answer."""
+"""The reply to a read-back: only a plain yes, or the same value in other words, makes a value an answer."""
 
 from __future__ import annotations
 
 from sayso import answers
 from sayso.answers.answer import Answer
+from sayso.answers.words import lowered
 from sayso.dialogue import accepting, asked, asking, controls, reading_back
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.turn import Turn
+
+PLAINLY = "Say yes or no."
 
 
 def heard(turn: Turn, spoken: Spoken) -> None:
@@ -33,14 +36,21 @@ def _yes(turn: Turn, spoken: Spoken, value: Answer) -> None:
     if pending is None:
         return
     repeated = asked.yes_or_no(spoken.words) is None
-    if not spoken.sure(turn.state.threshold) or (repeated and not _said_apart(turn, spoken, value)):
+    if not spoken.sure(turn.state.threshold):
         asking.no_match(turn)
-        return
-    accepting.accept(turn, value, pending.confidence, confirmed="repeat" if repeated else "yes")
+    elif not spoken.typed and not _proves(turn, spoken, value, repeated):
+        asking.no_match(turn, PLAINLY)
+    else:
+        accepting.accept(turn, value, pending.confidence, confirmed="repeat" if repeated else "yes")
 
 
-def _said_apart(turn: Turn, spoken: Spoken, first: Answer) -> bool:
-    """The same words may be misheard the same way twice: where a confusion is known they prove nothing."""
-    if spoken.typed:
-        return True
-    return spoken.words != first.said or not answers.confusable(turn.state.step.ask, first)
+def _proves(turn: Turn, spoken: Spoken, first: Answer, repeated: bool) -> bool:
+    """Whether a reply that means yes can be nothing else.
+
+    "No, eighty eight" that lost its "no" and was misheard as before is the first value over again, so a
+    repeat counts only in other words ("five zero" after "fifty"). A yes counts in words that no denial sounds
+    like. (Both were found by 10,000 simulated jobs: see `sayso simulate`.)
+    """
+    if repeated:
+        return not set(lowered(spoken.words)) & set(lowered(first.said))
+    return answers.is_plain_yes(spoken.words)
