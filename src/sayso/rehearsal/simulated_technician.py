@@ -93,6 +93,7 @@ class Technician:
     _at: str = ""
     _tries: int = 0
     _spell: bool = False
+    _plainly: bool = False
     _wrong: bool = False
     _undo_tries: int = 0
     _read_back: Answer | None = None
@@ -135,11 +136,14 @@ class Technician:
             elif "So far: " in say.text:
                 self._so_far = self._value_in(say.text.split("So far: ")[1].split(" Answer again")[0])
                 self._kept_before = True
+            if say.text.startswith("Say yes"):
+                self._plainly = True
             if say.kind == "no_match" and "Spell it" in say.text:
                 self._spell = True
         if listen.context != self._asked:
             self._asked = listen.context
             self._tries = 0
+            self._plainly = False
             step = listen.context.partition(" ")[2]
             if step != self._at:
                 self._at, self._spell = step, False
@@ -252,6 +256,8 @@ class Technician:
         if not right and self.rng.random() < self.temper.overlooks_read_back:
             right = True
         if right:
+            if self._plainly:
+                return self._says("yes", Intent.YES, "confirm", keys_say="yes")
             by_value = self.rng.random() < self.temper.says_the_value_for_yes
             if (
                 by_value
@@ -265,6 +271,8 @@ class Technician:
             self.rng.random() < self.temper.corrects_in_one_breath
         ):
             return self._says(f"no {self._value_words(step)}", Intent.NO, "confirm", keys_say="no")
+        if self._plainly:
+            denial = "no"
         return self._says(denial, Intent.NO, "confirm", keys_say="no")
 
     def _value_words(self, step: str) -> str:

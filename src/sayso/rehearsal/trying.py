@@ -20,7 +20,7 @@ from sayso.hearing.speech_model import SpeechModel, find_model, load_model
 from sayso.hearing.workshop_noise import Sound
 from sayso.procedure.model import Procedure
 from sayso.rehearsal.questions_heard import Question, questions
-from sayso.rehearsal.trials import CONDITIONS, NO_MATCH, NOTHING, Trials, Try, model_hash
+from sayso.rehearsal.trials import CONDITIONS, NO_MATCH, NOTHING, Trials, TrialsError, Try, model_hash
 from sayso.rehearsal.voices import SpeakingVoice, speak, voices_here
 
 #: The ear is given this much of the place before the question, as in a job: it knows the noise by then.
@@ -52,6 +52,7 @@ def measure(
     The voices take turns, so that over all phrases each is tried as often. `recordings`: real speech with
     transcripts, tried where the grammar holds all its words.
     """
+    used = model_hash(find_model(model))
     voices = voices_here()
     asked = questions(procedures)
     clips = _clips(asked, voices, takes)
@@ -68,7 +69,9 @@ def measure(
         with ProcessPoolExecutor(workers) as pool:
             found = [t for part in pool.map(work, shares) for t in part]
     tries = {name: tuple(t for condition, t in found if condition == name) for name in CONDITIONS}
-    return Trials(model_hash(find_model(model)), tuple(names), tries)
+    if model_hash(find_model(model)) != used:
+        raise TrialsError("the model was replaced while it was measured; measure anew with 'sayso trials'")
+    return Trials(used, tuple(names), tries)
 
 
 def _clips(
