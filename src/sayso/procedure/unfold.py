@@ -1,33 +1,21 @@
-"""Includes opened, loops unrolled, placeholders filled in: a flat list of step nodes.
-
-`<name>` in any text stands for a parameter or a loop item, `<name.key>` for a key of an item that is a
-mapping. In ids and targets the value is written with '-', in answer names with '_'.
-"""
+"""Includes opened, loops unrolled, placeholders filled in: a flat list of step nodes."""
 
 from __future__ import annotations
 
 import posixpath
 import re
-from collections.abc import Mapping as AbstractMapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TypeAlias
 
 from sayso.procedure.model import Place
+from sayso.procedure.placeholders import Scope, fill
 from sayso.procedure.problems import Problem, did_you_mean, write_one_of
-from sayso.procedure.source import ASKS, ForEachSource, IncludeSource, SharedHeader
+from sayso.procedure.source import ForEachSource, IncludeSource, SharedHeader
 from sayso.procedure.validating import keys_of, validated
-from sayso.procedure.yaml_nodes import Entry, Mapping, Node, Scalar, Sequence, nodes
-
-Scope: TypeAlias = AbstractMapping[str, "str | dict[str, str]"]
+from sayso.procedure.yaml_nodes import Mapping, Node, Scalar, Sequence, nodes
 
 MAX_STEPS = 20_000
 MAX_INCLUDE_DEPTH = 10
-
-_PLACEHOLDER = re.compile(r"<([a-z][a-z0-9_]*)(?:\.([a-z][a-z0-9_]*))?>")
-_TARGET_KEYS = frozenset({"id", "then", "go", "otherwise", "out_of_limits"})
-_NAME_KEYS = frozenset(ASKS)
-_CONDITION_KEYS = frozenset({"when", "if", "expect"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +114,7 @@ def _unfold(
         elif "for_each" in item.entries:
             _for_each(item, scope, where, files, problems, found)
         else:
-            node = _fill(item, scope, "", problems)
+            node = fill(item, scope, "", problems)
             assert isinstance(node, Mapping)
             found.append(StepNode(node, where.conditions, where.section, where.loop))
 
@@ -136,18 +124,18 @@ def _inside(item: Mapping, scope: Scope, where: _Where, problems: list[Problem])
     conditions, section = where.conditions, where.section
     when = item.get("when")
     if isinstance(when, Scalar) and when.text:
-        filled = _fill(when, scope, "when", problems)
+        filled = fill(when, scope, "when", problems)
         assert isinstance(filled, Scalar)
         conditions = (*conditions, filled)
     if item.get("section") is not None:
-        section = _fill(item.entries["section"].value, scope, "section", problems)
+        section = fill(item.entries["section"].value, scope, "section", problems)
     return _Where(where.file, where.files, conditions, section, where.loop)
 
 
 def _include(
     item: Mapping, scope: Scope, where: _Where, files: Files, problems: list[Problem], found: list[StepNode]
 ) -> None:
-    filled = _fill(item, scope, "", problems)
+    filled = fill(item, scope, "", problems)
     assert isinstance(filled, Mapping)
     source = validated(IncludeSource, filled, problems)
     if source is None:
@@ -242,7 +230,7 @@ def _for_each(
         )
         return
     for one in items.items:
-        filled = _fill(one, scope, "", problems)
+        filled = fill(one, scope, "", problems)
         value: str | dict[str, str]
         if isinstance(filled, Scalar):
             value = filled.text
@@ -265,72 +253,3 @@ def _for_each(
             problems,
             found,
         )
-
-
-# --- placeholders ------------------------------------------------------------------------------
-
-
-def _fill(node: Node, scope: Scope, key: str, problems: list[Problem]) -> Node:
-    if isinstance(node, Scalar):
-        if "<" not in node.text:
-            return node
-        return Scalar(_filled(node, scope, key, problems), node.place, False)
-    if isinstance(node, Sequence):
-        return Sequence(node.place, [_fill(item, scope, key, problems) for item in node.items], node.flow)
-    entries: dict[str, Entry] = {}
-    for name, entry in node.entries.items():
-        filled_key = entry.key
-        if "<" in name:
-            filled_key = Scalar(_filled(entry.key, scope, "key", problems), entry.key.place)
-        inner = "then" if key == "then" and name not in ("if", "go") else name
-        entries[filled_key.text] = Entry(filled_key, _fill(entry.value, scope, inner, problems))
-    return Mapping(node.place, entries, node.flow)
-
-
-def _filled(node: Scalar, scope: Scope, key: str, problems: list[Problem]) -> str:
-    def value(match: re.Match[str]) -> str:
-        name, part = match.groups()
-        found = scope.get(name)
-        if found is None:
-            problems.append(
-                Problem(
-                    node.place,
-                    f"'{match.group()}' is neither a parameter nor a loop item",
-                    write_one_of(f"<{name}>", [f"<{known}>" for known in scope]),
-                )
-            )
-            return match.group()
-        if isinstance(found, dict):
-            keys = [f"<{name}.{k}>" for k in found]
-            if part is None:
-                problems.append(Problem(node.place, f"'<{name}>' has several values", write_one_of("", keys)))
-                return match.group()
-            if part not in found:
-                problems.append(
-                    Problem(
-                        node.place,
-                        f"'{match.group()}' is not a value of '{name}'",
-                        write_one_of(match.group(), keys),
-                    )
-                )
-                return match.group()
-            text = found[part]
-        elif part is not None:
-            problems.append(Problem(node.place, f"'{name}' has no values of its own", f"write '<{name}>'"))
-            return match.group()
-        else:
-            text = found
-        before = node.text[match.start() - 1] if match.start() else ""
-        if key in _TARGET_KEYS:
-            return _joined(text, "-")
-        if key in _NAME_KEYS or (
-            key in _CONDITION_KEYS and (before.isalnum() or before in ("_", ".")) and before
-        ):
-            return _joined(text, "_")
-        return text
-
-    return _PLACEHOLDER.sub(value, node.text)
-
-
-def _joined(text: str, joiner: str) -> str:
-    return joiner.join(re.findall(r"[a-z0-9]+", text.lower()))
