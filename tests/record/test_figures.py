@@ -10,7 +10,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from sayso.dialogue.codec import event_to_json
 from sayso.dialogue.effects import Record
+from sayso.dialogue.events import Heard, KeyPressed
 from sayso.record import Store, open_store
 from sayso.record.capability import capability, from_summary
 from sayso.record.export import export
@@ -104,11 +106,13 @@ def small_job(
     with journal:
 
         def say(at_s: int, words: str, *records: Record) -> None:
-            event = {"type": "Heard", "at_ms": at_s * 1000, "words": words.split()}
-            journal.commit(event, records)
+            journal.commit(event_to_json(Heard(at_s * 1000, tuple(words.split()))), records)
 
         say(0, "ready", entered("pins", 0))
-        say(5, "repeat")
+        if job == "J1":
+            say(5, "say again")
+        else:
+            journal.commit(event_to_json(KeyPressed(5_000, "repeat")))
         say(6, "what", Record("no_match", {"step": "pins"}))
         answer = {"step": "pins", "visit": 0, "name": "pins", "kind": "count", "value": pins}
         say(10, "eight", Record("answer", answer), entered("bus", 1))

@@ -231,7 +231,7 @@ class _Telling:
         for number, deviation in enumerate(story.deviations):
             story.deviations[number] = self._settled(deviation)
         if story.ended_ms is not None and story.outcome != "complete":
-            why = f"ended as: {story.outcome}" + (f" ({story.reason})" if story.reason else "")
+            why = story.outcome + (f" ({story.reason})" if story.reason else "")
             step = self.at.step if self.at else ""
             story.deviations.insert(0, Deviation("not finished", step, story.ended_ms, why))
         if self.held is not None:
