@@ -18,7 +18,7 @@ from sayso.procedure.problems import Problem, ProcedureError
 File = Annotated[Path, typer.Argument(help="A procedure file (YAML).", show_default=False)]
 Language = Annotated[str, typer.Option(help="Language of the job.")]
 Parameter = Annotated[
-    list[str] | None, typer.Option("--parameter", "-p", help="NAME=VALUE, may be repeated.")
+    list[str] | None, typer.Option("--set", help="NAME=VALUE for a parameter; may be repeated.")
 ]
 Output = Annotated[Path | None, typer.Option("--output", "-o", help="Write here instead of to the screen.")]
 
