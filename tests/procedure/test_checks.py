@@ -30,6 +30,7 @@ def said(steps: str, **more: str) -> list[str]:
         ("- {id: a, say: A., ask: {measure: m, unit: V, below: 5}, then: {4: end, otherwise: end}}", "no values to branch"),
         ("- {id: a, say: A., ask: {count: c, from: 1, to: 9}, then: [{if: answers.c > 3, go: end}]}", "may all be false"),
         ("- {id: a, say: A., ask: {yes_no: g}, then: {yes: end, true: end, no: end}}", "are the same answer"),
+        ("- {id: a, say: A., ask: {count: c, from: 1, to: 5000}, then: {1: end}}", "no branch for the other answers"),
         ("- {id: a, say: A., ends: over, then: a}", "ends the job and also leads on"),
         # conditions
         ("- {id: a, say: A., when: answers.b}\n- {id: b, say: Good?, ask: {yes_no: b}}", "only asked later (line 7)"),

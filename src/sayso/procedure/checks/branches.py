@@ -53,16 +53,15 @@ def _cases(view: View, one: Resolved) -> Iterator[Problem]:
             )
         return
     values = possible_values(step)
-    if values is None and not isinstance(step.ask, AskSerial):
-        if step.ask.kind != "count":
-            yield view.problem(
-                one,
-                ("then",),
-                f"the answer is a {step.ask.kind}: it has no values to branch on",
-                "write a list of '- if: answers... ' with 'go: step-id'",
-                "error",
-                _CHECK,
-            )
+    if values is None and step.ask.kind not in ("serial", "count"):
+        yield view.problem(
+            one,
+            ("then",),
+            f"the answer is a {step.ask.kind}: it has no values to branch on",
+            "write a list of '- if: answers... ' with 'go: step-id'",
+            "error",
+            _CHECK,
+        )
         return
     seen: dict[str, str] = {}
     for case in step.then.cases:
