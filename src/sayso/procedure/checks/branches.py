@@ -86,16 +86,13 @@ def _cases(view: View, one: Resolved) -> Iterator[Problem]:
                 _CHECK,
             )
     missing = uncovered(step)
-    if step.then.otherwise is None and missing and not step.ends:
-        shown = ", ".join(missing[:6]) + (", ..." if len(missing) > 6 else "")
-        what = (
-            "serials that start otherwise lead nowhere" if missing == ("...",) else f"no branch for: {shown}"
-        )
-        if isinstance(step.ask, AskSerial):
-            return  # serials.py works out which serials are left
-        yield view.problem(
-            one, ("then",), what, "add a branch for each, or 'otherwise: step-id'", "error", _CHECK
-        )
+    if isinstance(step.ask, AskSerial) or step.then.otherwise is not None or step.ends or not missing:
+        return  # serials.py works out which serials are left
+    shown = ", ".join(missing[:6]) + (", ..." if len(missing) > 6 else "")
+    what = "no branch for the other answers" if missing == ("...",) else f"no branch for: {shown}"
+    yield view.problem(
+        one, ("then",), what, "add a branch for each, or 'otherwise: step-id'", "error", _CHECK
+    )
 
 
 def _unreachable(view: View) -> Iterator[Problem]:
