@@ -89,7 +89,7 @@ def mutated(draw: st.DrawFn) -> str:
 
 
 @given(mutated())
-@settings(max_examples=150)
+@settings(max_examples=100)
 def test_valid_files_with_slips(text: str) -> None:
     looked_at(text)
 
@@ -126,7 +126,7 @@ ask_steps = st.builds(
 
 
 @given(st.lists(st.one_of(steps, ask_steps), min_size=1, max_size=4))
-@settings(max_examples=200)
+@settings(max_examples=120)
 def test_random_steps(listed: list[object]) -> None:
     body = {"procedure": "p", "title": "P", "revision": 1, "parameters": {"x": "1"}, "steps": listed}
     looked_at(yaml.safe_dump(body, sort_keys=False, allow_unicode=True))
