@@ -105,7 +105,7 @@ class Channel:
         for word in said.split():
             for place in (*kinds, ""):
                 tries = self._words.get((place, word), ())
-                if len(tries) >= ENOUGH:
+                if tries:
                     break
             else:
                 return CameOut(NO_MATCH, 0.0, False, "never tried")
