@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from typing import Literal
 
 from sayso import answers
@@ -221,9 +222,16 @@ def _own_phrases(state: State) -> tuple[str, ...]:
             return ()
 
 
+@lru_cache(maxsize=256)
+def _phrases_of(
+    controls: tuple[Control, ...], names: tuple[str, ...], extra: control_words.Extra
+) -> tuple[str, ...]:
+    return control_words.phrases(controls, names, extra)
+
+
 def _control_phrases(state: State) -> tuple[str, ...]:
     names = tuple(name.replace("_", " ").replace("-", " ").lower() for name in state.recent)
-    return control_words.phrases(controls_now(state), names, state.settings.control_words)
+    return _phrases_of(controls_now(state), names, state.settings.control_words)
 
 
 _ANY_TIME = (
