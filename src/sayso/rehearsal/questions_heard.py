@@ -11,6 +11,7 @@ from pyrsistent import pvector
 
 from sayso import answers, dialogue
 from sayso.answers.answer import Completeness
+from sayso.answers.phonetic_alphabet import ALPHABET
 from sayso.dialogue import asking, control_words, reasons
 from sayso.dialogue.control_words import Control
 from sayso.dialogue.effects import Listen
@@ -35,10 +36,11 @@ CONTROLS_SAID = (
     "repeat", "say again", "why", "hold", "hold on", "carry on", "okay sayso", "how far am i", "undo",
     "undo that", "help", "back", "keep it", "newton metre wrench", "foot pound wrench", "end note",
 )  # fmt: skip
+LETTERS = "".join(ALPHABET)
 #: Values drawn for each question of this kind.
-VALUES = {"count": 10, "measure": 4, "torque": 4, "serial": 5, "time": 10, "witness": 2}
+VALUES = {"count": 8, "measure": 3, "torque": 3, "serial": 3, "time": 7, "witness": 2}
 #: Most things said to one question; procedures that ask the same bring their values together up to this.
-MOST_SAID = 26
+MOST_SAID = 18
 
 
 @dataclass(frozen=True)
@@ -136,6 +138,11 @@ def _at_step(state: State, step: Step, what: str, rng: Random) -> Question:
     for value in values:
         for spelled in (False, True) if ask.kind in ("count", "measure", "torque") else (False,):
             said[" ".join(wordings.said(ask, value, rng, witnesses=WITNESSES, spelled=spelled))] = None
+    if isinstance(ask, AskSerial) and not confirming and "[A-Z]" in (ask.pattern or ""):
+        # every letter by both of its names, two at a time: words that no drawn serial may hold
+        pairs = [LETTERS[at : at + 2] for at in range(0, 26, 2)]
+        said |= dict.fromkeys(" ".join(c.lower() for c in pair) for pair in pairs)
+        said |= dict.fromkeys(" ".join(ALPHABET[c] for c in pair) for pair in pairs)
     if confirming:
         shorter = list(said)[:4]
         said = dict.fromkeys((*wordings.YES, *wordings.NO, *(f"no {v}" for v in shorter), *shorter))

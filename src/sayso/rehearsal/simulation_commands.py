@@ -65,10 +65,13 @@ def simulate(
     from sayso.rehearsal.simulated_technician import Temper
     from sayso.rehearsal.simulation import simulate as simulate_jobs
     from sayso.rehearsal.simulation_report import as_data, as_text
-    from sayso.rehearsal.trials import FILE, read
+    from sayso.rehearsal.trials import FILE, model_hash, read
 
     procedures = [_read(file, language, parameter) for file in files]
     measured = read(table or find_model(model) / FILE)
+    if model_hash(find_model(model)) != measured.model:
+        told = f"these trials are of the model {measured.model}, which is not the one that is installed"
+        print(f"sayso: {told}; measure anew with 'sayso trials'", file=sys.stderr)
     misheard, plain = simulate_jobs(
         procedures,
         jobs,

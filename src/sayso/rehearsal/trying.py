@@ -28,6 +28,8 @@ BEFORE_S = 1.2
 #: Silence (or the noise alone) behind the words, for the endpoint.
 BEHIND_S = 2.0
 BLOCK = RATE * 30 // 1000 * 2
+#: Longer recordings are left out: they cost more than they tell.
+MOST_WORDS = 8
 #: The question whose grammar hears any serial: spelled recordings are tried there.
 SPELLED = "answer serial [A-Z]{2}[0-9]{6}"
 
@@ -108,7 +110,7 @@ def _recorded(
             continue
         phrase = " ".join(words)
         fitting = [k for k, (_, phrases) in grammars.items() if phrase in phrases and len(words) < 3]
-        if SPELLED in grammars and set(words) <= grammars[SPELLED][0] and 2 <= len(words) <= 12:
+        if SPELLED in grammars and set(words) <= grammars[SPELLED][0] and 2 <= len(words) <= MOST_WORDS:
             fitting.append(SPELLED)
         for key in fitting[:3]:
             speaker = f"recorded {recording.speaker or 'unknown'}"
