@@ -1,4 +1,3 @@
-
 """What the checks hear, with the real pronunciations of the shipped model."""
 
 from __future__ import annotations

@@ -1,4 +1,3 @@
-
 """Every branch of every demo procedure is walked through the real dialogue."""
 
 from __future__ import annotations
