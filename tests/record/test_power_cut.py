@@ -188,7 +188,7 @@ def test_every_commit_is_synced_before_it_returns(tmp_path: Path) -> None:
 def test_nothing_acknowledged_is_lost_in_a_power_cut(
     tmp_path: Path, quick_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    counts = run(tmp_path, quick_folder, commits=60, size=400, share=0.15, seed=31)
+    counts = run(tmp_path, quick_folder, commits=60, size=400, share=0.1, seed=31)
     with capsys.disabled():
         print(f"\npower cuts: {counts}")
     assert counts["cuts"] > 150
@@ -220,7 +220,7 @@ def log_and_main(tmp_path: Path, commits: int) -> tuple[dict[str, bytes], list[t
     return last, disk.acknowledged, lengths
 
 
-@pytest.mark.parametrize("offsets", [150, pytest.param(7000, marks=pytest.mark.long)])
+@pytest.mark.parametrize("offsets", [100, pytest.param(7000, marks=pytest.mark.long)])
 def test_the_log_cut_at_any_byte_loses_only_what_was_written_after_it(
     tmp_path: Path, quick_folder: Path, offsets: int, capsys: pytest.CaptureFixture[str]
 ) -> None:
