@@ -176,26 +176,26 @@ def test_beside_a_loudspeaker_it_is_interrupted_by_a_person_and_never_by_itself(
         store = tmp_path / "jobs.sqlite"
         script = [
             Reply("understood to go on", "understood", times=4),
-            # A short word over the loudspeaker is not always heard; three tries, one has to cut it off.
-            Reply("isolate the pack", "hold", during=0.4),
-            Reply("measure the link voltage", "hold", during=0.5),
-            Reply("measure the link voltage", "hold", during=0.8),
+            # A short word over the loudspeaker is not always heard; of three tries one has to cut it off.
+            Reply("pins of the signal plug", "hold", during=0.9, times=3),
             Reply("on hold", "carry on", times=6),
             Reply("isolate the pack", "done", times=3),
             Reply(number("four volts"), "yes", times=3),
             Reply("volt", "four volts", times=4),
+            Reply(number("eight"), "yes", times=3),
+            Reply("pins", "eight", times=4),
             *PUT_RIGHT,
         ]
         arguments = ["run", str(JOB), "--store", str(store)]
         with technician_at(audio, arguments, tmp_path / "voice") as technician:
-            technician.work(script, timeout_s=120, until="pins of the signal plug")
+            technician.work(script, timeout_s=120, until="fit the short harness")
             spoken = len(technician.turns)
             technician.program.interrupt()
             technician.program.wait(10)
         with open_store(store) as record:
             (row,) = record.open_jobs()
             events = [e.data for e in record.entries(row.job, kinds=("event",))]
-            assert answers_of(record, row.job) == {"link_voltage": 4}, technician.transcript()
+            assert answers_of(record, row.job) == {"link_voltage": 4, "pins": 8}, technician.transcript()
     heard = [e for e in events if e["type"] == "Heard"]
     assert len(heard) <= spoken, technician.transcript()
     assert any(e["type"] == "BargeIn" for e in events), technician.transcript()

@@ -112,15 +112,18 @@ class PrivateAudio:
     def add_room(self, delay_ms: int = 60, gain: float = 1.0) -> str:
         """Lets the microphone hear the loudspeaker, as in a room. Returns the module's number.
 
-        `gain` scales the echo (1.0 as loud as the speaker itself), `delay_ms` is the way through the air.
+        `gain` scales the echo's amplitude (1.0 as loud as the speaker itself), `delay_ms` is the way through the air.
         """
+        # adjust_time=0: else the module keeps changing its rate, and no room changes its length like that.
         made = self.control(
-            "load-module", "module-loopback", "source=speaker.monitor", "sink=mic", f"latency_msec={delay_ms}"
-        )
+            "load-module", "module-loopback", "source=speaker.monitor", "sink=mic",
+            f"latency_msec={delay_ms}", "adjust_time=0",
+        )  # fmt: skip
         if gain != 1.0:
             listing = self.control("list", "short", "sink-inputs").stdout.split("\n")
             number = next(line.split("\t")[0] for line in reversed(listing) if line.strip())
-            self.control("set-sink-input-volume", number, f"{round(gain * 100)}%")
+            # PulseAudio's per cent are the cube root of the amplitude.
+            self.control("set-sink-input-volume", number, f"{round(gain ** (1 / 3) * 100)}%")
         return made.stdout.strip()
 
     def unplug_microphone(self) -> None:
