@@ -19,6 +19,8 @@ from tests.journeys.rooms import technician_at
 pytestmark = pytest.mark.audio
 
 JOB = Path(__file__).with_name("harness-swap.yaml")
+#: Somebody who does the job every day: faster talk, so that a whole job fits into the test run.
+QUICK = ("--rate", "1.5")
 
 
 def number(words: str) -> str:
@@ -47,7 +49,7 @@ PUT_RIGHT = (
 
 
 def with_headset(store: Path) -> list[str]:
-    return ["run", str(JOB), "--store", str(store), "--headset", "--machine", "Wren 48, number 7"]
+    return ["run", str(JOB), "--store", str(store), *QUICK, "--headset"]
 
 
 def test_a_job_by_voice_with_a_mistake_a_correction_a_break_and_a_power_cut(
@@ -71,7 +73,7 @@ def test_a_job_by_voice_with_a_mistake_a_correction_a_break_and_a_power_cut(
         Reply("pins", "eight", times=4),
         *PUT_RIGHT,
     ]
-    with technician_at(virtual_audio, ["run", str(JOB), "--store", str(store)], voice) as technician:
+    with technician_at(virtual_audio, ["run", str(JOB), "--store", str(store), *QUICK], voice) as technician:
         technician.work(first_half, timeout_s=120, until="fit the short harness")
         technician.program.kill()
         turns += len(technician.turns)
@@ -97,7 +99,7 @@ def test_a_job_by_voice_with_a_mistake_a_correction_a_break_and_a_power_cut(
         Reply("tools away", "done", times=3),
         *PUT_RIGHT,
     ]
-    with technician_at(virtual_audio, ["resume", "--store", str(store)], voice) as technician:
+    with technician_at(virtual_audio, ["resume", "--store", str(store), *QUICK], voice) as technician:
         technician.work(second_half, timeout_s=150)
         assert technician.program.wait(15) == 0, technician.transcript()
         turns += len(technician.turns)
@@ -129,10 +131,10 @@ def test_with_a_headset_the_voice_is_cut_off_and_the_other_branch_taken(
     store = tmp_path / "jobs.sqlite"
     script = [
         # Said before the caution was spoken to its end: that is no acknowledgement.
-        Reply("the pack stays live", "understood", during=0.8),
+        Reply("the pack stays live", "understood", during=0.5),
         Reply("understood to go on", "understood", times=4),
         Reply("isolate the pack", "done", times=3),
-        Reply("measure the link voltage", "hold", during=0.7),
+        Reply("measure the link voltage", "hold", during=0.5),
         Reply("on hold", "carry on", times=3),
         Reply(number("four volts"), "yes", times=3),
         Reply("volt", "four volts", times=4),
@@ -177,7 +179,7 @@ def test_beside_a_loudspeaker_it_is_interrupted_by_a_person_and_never_by_itself(
         script = [
             Reply("understood to go on", "understood", times=4),
             # A short word over the loudspeaker is not always heard; of three tries one has to cut it off.
-            Reply("pins of the signal plug", "hold", during=0.9, times=3),
+            Reply("pins of the signal plug", "hold", during=0.7, times=3),
             Reply("on hold", "carry on", times=6),
             Reply("isolate the pack", "done", times=3),
             Reply(number("four volts"), "yes", times=3),
@@ -186,7 +188,7 @@ def test_beside_a_loudspeaker_it_is_interrupted_by_a_person_and_never_by_itself(
             Reply("pins", "eight", times=4),
             *PUT_RIGHT,
         ]
-        arguments = ["run", str(JOB), "--store", str(store)]
+        arguments = ["run", str(JOB), "--store", str(store), *QUICK]
         with technician_at(audio, arguments, tmp_path / "voice") as technician:
             technician.work(script, timeout_s=120, until="fit the short harness")
             spoken = len(technician.turns)
@@ -199,3 +201,30 @@ def test_beside_a_loudspeaker_it_is_interrupted_by_a_person_and_never_by_itself(
     heard = [e for e in events if e["type"] == "Heard"]
     assert len(heard) <= spoken, technician.transcript()
     assert any(e["type"] == "BargeIn" for e in events), technician.transcript()
+
+
+@pytest.mark.long
+def test_a_headset_that_is_pulled_holds_the_job_until_it_is_back(
+    virtual_audio: PrivateAudio, tmp_path: Path
+) -> None:
+    with PrivateAudio() as audio:
+        audio.add_room_tone()
+        store = tmp_path / "jobs.sqlite"
+        with technician_at(audio, with_headset(store), tmp_path / "voice") as technician:
+            script = [Reply("understood to go on", "understood", times=4), *PUT_RIGHT]
+            technician.work(script, timeout_s=60, until="isolate the pack")
+            audio.unplug_microphone()
+            lost = technician.program.wait_for(lambda line: "lost the microphone" in line.text, 20.0)
+            assert lost is not None, technician.transcript()
+            audio.plug_microphone()
+            audio.add_room_tone()
+            mark = len(technician.program.lines)
+            back = technician.program.wait_for(lambda line: "microphone is back" in line.text, 20.0, mark - 1)
+            assert back is not None, technician.transcript()
+            technician.loudspeaker.wait_for_silence(0.6, 15.0)
+            technician.say("done")
+            done = technician.program.wait_for(lambda line: "link voltage" in line.text, 20.0, mark)
+            assert done is not None, technician.transcript()
+        with open_store(store) as record:
+            (row,) = record.open_jobs()
+            assert [e.data["lost"] for e in record.entries(row.job, kinds=("device",))] == [True, False]

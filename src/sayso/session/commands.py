@@ -52,6 +52,7 @@ PortOption = Annotated[int, typer.Option("--port", help="Port of the page; 0 tak
 ModelOption = Annotated[
     str | None, typer.Option(help="A vosk model directory; the shipped one when not given.")
 ]
+RateOption = Annotated[float, typer.Option(min=0.5, max=2.0, help="How fast it speaks; 1 is normal.")]
 VoiceOption = Annotated[str, typer.Option(help="Voice id of the speech engine.")]
 
 
@@ -99,13 +100,14 @@ def run(
     model: ModelOption = None,
     voice: VoiceOption = "",
     closed_ear: ClosedEarOption = False,
+    rate: RateOption = 1.0,
     page: PageOption = False,
     port: PortOption = 0,
 ) -> None:
     """Do a job by voice."""
     options = _options(machine, person, bay, level, wrench, witness, quiet, language, set_)
     found = find_procedure(procedure)
-    wanted = Devices(device, speaker, headset, closed_ear, voice, model)
+    wanted = Devices(device, speaker, headset, closed_ear, voice, rate, model)
     _run(found, options, store, wanted, _page(page, port, store))
 
 
@@ -139,6 +141,7 @@ def resume(
     model: ModelOption = None,
     voice: VoiceOption = "",
     closed_ear: ClosedEarOption = False,
+    rate: RateOption = 1.0,
     page: PageOption = False,
     port: PortOption = 0,
 ) -> None:
@@ -152,7 +155,7 @@ def resume(
         from sayso.session.equipment import equipment
         from sayso.session.quiet import quiet_libraries
 
-        wanted = Devices(device, speaker, headset, closed_ear, voice, model)
+        wanted = Devices(device, speaker, headset, closed_ear, voice, rate, model)
         with quiet_libraries(), equipment(wanted, found.procedure, found.state.witnesses) as opened:
             _spoken(found, first, opened, _page(page, port, store))
 

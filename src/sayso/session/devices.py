@@ -12,6 +12,7 @@ class Devices:
     `headset`: the microphone does not hear the loudspeaker, so the ear stays open while the voice speaks.
     `closed_ear`: never listen while the voice speaks, not even through the echo canceller.
     `model`: a vosk model directory, None for the shipped one. `voice`: the speech engine's own voice id.
+    `rate`: how fast it speaks, 1 is normal (the technician changes it by voice besides).
     """
 
     microphone: str | None = None
@@ -19,4 +20,5 @@ class Devices:
     headset: bool = False
     closed_ear: bool = False
     voice: str = ""
+    rate: float = 1.0
     model: str | None = None

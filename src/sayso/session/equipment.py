@@ -41,7 +41,7 @@ def equipment(devices: Devices, procedure: Procedure, witnesses: Witnesses = ())
             find_output(devices.speaker)
             with ThreadPoolExecutor(2) as pool:
                 loading = pool.submit(taught_model, devices.model, procedure, witnesses)
-                mouth = Mouth(devices.speaker, devices.voice)
+                mouth = Mouth(devices.speaker, devices.voice, devices.rate)
                 opened.callback(mouth.close)
                 mouth.open()
                 model = loading.result()

@@ -10,7 +10,7 @@ from sayso.speaking.loudness import Samples
 from sayso.speaking.output_device import Output, find_output
 from sayso.speaking.phrase_cache import Phrase, PhraseCache
 from sayso.speaking.player import Player, PlayerEvent
-from sayso.speaking.voice import Voice
+from sayso.speaking.voice import WORDS_PER_MINUTE, Voice
 
 
 class Mouth:
@@ -19,12 +19,12 @@ class Mouth:
     `told` is called from the player's thread for each PlayerEvent.
     """
 
-    def __init__(self, speaker: str | None = None, voice: str = "") -> None:
+    def __init__(self, speaker: str | None = None, voice: str = "", rate: float = 1.0) -> None:
         self._speaker = speaker
         self.told: Callable[[PlayerEvent], None] = _nobody
         #: told of each block of sound and when it is heard (an echo canceller wants to know)
         self.played: Callable[[Samples, float], None] = lambda samples, at: None
-        self._voice = Voice(voice)
+        self._voice = Voice(voice, round(WORDS_PER_MINUTE * rate))
         self._player: Player | None = None
         self._phrases: PhraseCache | None = None
         self.output: Output | None = None
