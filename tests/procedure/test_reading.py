@@ -281,6 +281,7 @@ def test_torques_that_cannot_be_are_told(target: str, within: str, said: str) ->
         ("a: 1\n---\nb: 2\n", "a second document"),
         ("a: " + "[" * 60 + "]" * 60, "more than 40 levels"),
         ("a: \x07\n", "a character that YAML does not allow"),
+        ("a: 1\nb: x\u2028y\n", "p.yaml:2:5: a line break that editors do not show (U+2028)"),
         ("say: Note: this.\n", "a second ': '"),
         ("{1: 2}: 3\n", "a key must be plain text"),
     ],

@@ -8,6 +8,7 @@ a small file is made to fill the memory.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any, TypeAlias
@@ -20,6 +21,9 @@ from sayso.procedure.problems import Problem, ProcedureError
 MAX_BYTES = 5_000_000
 MAX_NODES = 400_000
 MAX_DEPTH = 40
+
+#: Line breaks for YAML 1.1 and for no editor: every line number after one would be wrong.
+_HIDDEN_BREAK = re.compile("[\x85\u2028\u2029]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +94,12 @@ def nodes(data: bytes, file: str) -> tuple[Node | None, list[Problem]]:
         before = data[: error.start].decode("utf-8", "replace")
         place = Place(file, before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1)
         return None, [Problem(place, "the file is not UTF-8 text", "save it as UTF-8")]
+    hidden = _HIDDEN_BREAK.search(text)
+    if hidden is not None:
+        before = text[: hidden.start()]
+        place = Place(file, before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1)
+        what = f"a line break that editors do not show (U+{ord(hidden.group()):04X})"
+        return None, [Problem(place, what, "replace it by a space or a new line")]
     try:
         return _compose(text, file, problems), problems
     except ProcedureError as error:
