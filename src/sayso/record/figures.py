@@ -3,7 +3,6 @@ heard, how torques lie against their targets, what deviates."""
 
 from __future__ import annotations
 
-import json
 import time
 from bisect import bisect_right
 from collections import Counter, defaultdict
@@ -13,32 +12,13 @@ from statistics import median
 from typing import Any, Final
 
 import numpy as np
-from pydantic_core import from_json
-from sqlalchemy import (
-    JSON,
-    ColumnElement,
-    Connection,
-    Select,
-    String,
-    case,
-    cast,
-    func,
-    not_,
-    select,
-)
 
-from sayso.dialogue.control_words import SYNONYMS, Control
 from sayso.record.capability import Capability, capability
-from sayso.record.chain import canonical
+from sayso.record.figures_queries import FiguresReader, JobSeen
 from sayso.record.store import Store
-from sayso.record.tables import documents, entries, jobs
 
 #: Sums of minutes: a step that lasted longer than this was left over a meal or a night without a hold.
 _LONGEST_S: Final = 4 * 3600.0
-_HEARD: Final = '{"alternatives":'
-#: The kind, hidden from the index: for kinds of which there are many, one pass over the table is three
-#: times as fast as finding each row by the index.
-_KIND: Final = func.coalesce(entries.c.kind, "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,19 +115,6 @@ class Figures:
 
 
 @dataclass(slots=True)
-class _Job:
-    procedure: str
-    person: str
-    opened_ms: int
-    ended_ms: int | None = None
-    branches: dict[str, str] = field(default_factory=dict)
-    deviations: int = 0
-    skipped: int = 0
-    again: int = 0
-    visits: int = 0
-
-
-@dataclass(slots=True)
 class _Step:
     seconds: list[float] = field(default_factory=list)
     visits: int = 0
@@ -160,7 +127,9 @@ def figures_of(
     """All figures. `since_ms`: only jobs opened then or later. Raises RecordError when it cannot be read."""
     begun = time.perf_counter()
     with store.reading() as connection:
-        reader = _Reader(connection, sqlite=store.path is not None, procedure=procedure, since_ms=since_ms)
+        reader = FiguresReader(
+            connection, sqlite=store.path is not None, procedure=procedure, since_ms=since_ms
+        )
         known = reader.jobs()
         outlines = reader.outlines()
         steps, left_out = _steps(reader, known)
@@ -185,126 +154,7 @@ def figures_of(
     )
 
 
-class _Reader:
-    """The few queries, each over the whole record; lives for one call."""
-
-    def __init__(
-        self, connection: Connection, *, sqlite: bool, procedure: str | None, since_ms: int | None
-    ) -> None:
-        self._connection = connection
-        self._sqlite = sqlite
-        self._wanted = [jobs.c.procedure == procedure] if procedure is not None else []
-        if since_ms is not None:
-            self._wanted.append(jobs.c.opened_ms >= since_ms)
-        self.outcomes: Counter[str] = Counter()
-
-    def value(self, name: str) -> ColumnElement[Any]:
-        """A field of the data as text, worked out by the database."""
-        if self._sqlite:
-            extracted: ColumnElement[Any] = func.json_extract(entries.c.data, f"$.{name}", type_=String)
-            return extracted
-        field: ColumnElement[Any] = cast(entries.c.data, JSON)[name].as_string()
-        return field
-
-    def holds(self, text: str) -> ColumnElement[bool]:
-        """Whether the data hold this piece of canonical JSON; several times as fast as LIKE."""
-        find = func.instr if self._sqlite else func.strpos
-        found: ColumnElement[bool] = find(entries.c.data, text) > 0
-        return found
-
-    def _of_wanted(self, query: Select[Any]) -> Iterable[Any]:
-        if self._wanted:
-            query = query.where(entries.c.job.in_(select(jobs.c.job).where(*self._wanted)))
-        # all(): row by row, SQLAlchemy asks the driver once for each of 200,000 rows
-        return self._connection.execute(query).all()
-
-    def jobs(self) -> dict[str, _Job]:
-        found = {
-            row.job: _Job(row.procedure, row.person, row.opened_ms)
-            for row in self._connection.execute(
-                select(jobs.c.job, jobs.c.procedure, jobs.c.person, jobs.c.opened_ms).where(*self._wanted)
-            )
-        }
-        ended = select(entries.c.job, entries.c.at_ms, self.value("outcome")).where(entries.c.kind == "ended")
-        for job, at_ms, outcome in self._of_wanted(ended):
-            if job in found:
-                found[job].ended_ms = at_ms
-                self.outcomes[outcome or ""] += 1
-        self.outcomes["still open"] += sum(job.ended_ms is None for job in found.values())
-        self.outcomes += Counter()  # drops the zero
-        return found
-
-    def outlines(self) -> dict[str, Mapping[str, Any]]:
-        """The newest outline of each procedure."""
-        listed = select(jobs.c.procedure, jobs.c.job).where(*self._wanted).order_by(jobs.c.opened_ms)
-        newest = {row.procedure: row.job for row in self._connection.execute(listed)}
-        found: dict[str, Mapping[str, Any]] = {}
-        for procedure, job in newest.items():
-            opening = select(entries.c.data).where(entries.c.job == job, entries.c.seq == 0)
-            name = json.loads(self._connection.execute(opening).scalar() or "{}").get("outline_sha256", "")
-            query = select(documents.c.body).where(documents.c.sha256 == name)
-            if body := self._connection.execute(query).scalar():
-                found[procedure] = json.loads(body)
-        return found
-
-    def entered(self) -> Iterable[tuple[str, int, int, str | None]]:
-        """(job, seq, at_ms, step) of every step come to; the end of a job has step None."""
-        query = select(entries.c.job, entries.c.seq, entries.c.at_ms, self.value("step"))
-        rows = self._of_wanted(query.where(_KIND.in_(("step_entered", "ended"))))
-        return sorted(rows, key=lambda row: row[:2])
-
-    def pauses(self) -> dict[str, list[tuple[int, int]]]:
-        """Per job (seq, milliseconds) of each hold that ended, and of each time the program was away."""
-        query = (
-            select(entries.c.job, entries.c.seq, entries.c.at_ms, entries.c.kind)
-            .where(entries.c.kind.in_(("hold", "carried_on", "resumed")))
-            .order_by(entries.c.job, entries.c.seq)
-        )
-        found: dict[str, list[tuple[int, int]]] = defaultdict(list)
-        held: dict[str, int] = {}
-        resumed: list[tuple[str, int, int]] = []
-        for job, seq, at_ms, kind in self._of_wanted(query):
-            if kind == "hold":
-                held.setdefault(job, at_ms)
-            elif kind == "carried_on" and job in held:
-                found[job].append((seq, max(0, at_ms - held.pop(job))))
-            elif kind == "resumed" and job not in held:
-                resumed.append((job, seq, at_ms))
-        for job, seq, at_ms in resumed:
-            before = self._connection.execute(
-                select(entries.c.at_ms).where(entries.c.job == job, entries.c.seq < seq - 1)
-                .order_by(entries.c.seq.desc()).limit(1)
-            ).scalar()  # fmt: skip
-            if before is not None:
-                found[job].append((seq, max(0, at_ms - before)))
-        return found
-
-    def asked_again(self) -> Iterable[tuple[str, int, str]]:
-        """(job, seq, what) of everything that made a question be asked again."""
-        plain = select(entries.c.job, entries.c.seq, entries.c.kind)
-        yield from self._of_wanted(plain.where(entries.c.kind.in_(("no_match", "no_input", "help"))))
-        # Names are sorted in canonical JSON, so a Heard event (and no other) begins with its alternatives:
-        # a look at the beginning spares the other events from being read as JSON.
-        is_heard = func.substr(entries.c.data, 1, len(_HEARD)) == _HEARD
-        words = [canonical(words.split()) for words in SYNONYMS[Control.REPEAT]]
-        asked = case((is_heard, self.value("words").in_(words)), else_=self.holds('"key":"repeat"'))
-        repeats = plain.where(_KIND == "event", asked)
-        yield from ((row.job, row.seq, "repeat") for row in self._of_wanted(repeats))
-
-    def answers(self) -> Iterable[tuple[str, str, dict[str, Any]]]:
-        """(job, kind, data) of answers that are more than a 'done', deviations and skipped steps."""
-        query = select(entries.c.job, entries.c.seq, entries.c.kind, entries.c.data).where(
-            _KIND.in_(("answer", "answer_changed", "deviation", "skipped")),
-            not_(self.holds('"kind":"done"')),
-        )
-        rows = sorted(self._of_wanted(query), key=lambda row: row[:2])
-        return ((job, kind, from_json(data)) for job, _, kind, data in rows)
-
-    def count(self) -> int:
-        return int(next(iter(self._of_wanted(select(func.count()).select_from(entries))))[0])
-
-
-def _steps(reader: _Reader, known: Mapping[str, _Job]) -> tuple[dict[tuple[str, str], _Step], int]:
+def _steps(reader: FiguresReader, known: Mapping[str, JobSeen]) -> tuple[dict[tuple[str, str], _Step], int]:
     pauses = reader.pauses()
     found: dict[tuple[str, str], _Step] = {}
     starts: dict[str, tuple[list[int], list[str]]] = {}
@@ -365,7 +215,7 @@ def spread(values: Sequence[float]) -> Spread | None:
 
 
 def _answers(
-    reader: _Reader, known: Mapping[str, _Job], outlines: Mapping[str, Mapping[str, Any]]
+    reader: FiguresReader, known: Mapping[str, JobSeen], outlines: Mapping[str, Mapping[str, Any]]
 ) -> tuple[TorqueFigure, ...]:
     branching = {
         (procedure, str(step["id"])): step["then"]
@@ -430,14 +280,14 @@ def _torque_figure(key: tuple[Any, ...], readings: Sequence[tuple[float, bool]])
     )
 
 
-def _variants(known: Iterable[_Job]) -> tuple[VariantFigure, ...]:
-    members_of: dict[str, list[_Job]] = defaultdict(list)
+def _variants(known: Iterable[JobSeen]) -> tuple[VariantFigure, ...]:
+    members_of: dict[str, list[JobSeen]] = defaultdict(list)
     for job in known:
         members_of[job.procedure].append(job)
     found: list[VariantFigure] = []
     for procedure, members in members_of.items():
         telling = _telling(members)
-        groups: dict[str, list[_Job]] = defaultdict(list)
+        groups: dict[str, list[JobSeen]] = defaultdict(list)
         for job in members:
             words = [
                 f"{name.replace('_', ' ')} {job.branches[name]}" for name in telling if name in job.branches
@@ -447,13 +297,13 @@ def _variants(known: Iterable[_Job]) -> tuple[VariantFigure, ...]:
     return tuple(sorted(found, key=lambda variant: -variant.jobs))
 
 
-def _telling(members: Sequence[_Job]) -> list[str]:
+def _telling(members: Sequence[JobSeen]) -> list[str]:
     """The branching answers that were not the same in every job: only they tell variants apart."""
     names = dict.fromkeys(name for job in members for name in job.branches)
     return [name for name in names if len({job.branches.get(name) for job in members}) > 1]
 
 
-def _variant(procedure: str, variant: str, group: Sequence[_Job]) -> VariantFigure:
+def _variant(procedure: str, variant: str, group: Sequence[JobSeen]) -> VariantFigure:
     return VariantFigure(
         procedure,
         variant,
@@ -464,8 +314,8 @@ def _variant(procedure: str, variant: str, group: Sequence[_Job]) -> VariantFigu
     )
 
 
-def _people(known: Iterable[_Job]) -> tuple[PersonFigure, ...]:
-    groups: dict[str, list[_Job]] = defaultdict(list)
+def _people(known: Iterable[JobSeen]) -> tuple[PersonFigure, ...]:
+    groups: dict[str, list[JobSeen]] = defaultdict(list)
     for job in known:
         groups[job.person or "not named"].append(job)
     found = []
