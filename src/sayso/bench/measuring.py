@@ -45,7 +45,7 @@ KINDS = (
     Kind("yes or no", "yes", "do the lights work", SILENCES["short"].settled),
     Kind("count", "eight", "count the pins", SILENCES["number"].settled),
     Kind("measure", "three volts", "measure the voltage", SILENCES["number"].settled),
-    Kind("serial", "hotel kilo one two three four", "read the serial", SILENCES["spelled"].growable),
+    Kind("serial", "hotel kilo one two three four", "read the serial", SILENCES["spelled"].settled),
     Kind("read-back", "yes", r"right\?$", SILENCES["short"].settled),
 )
 
