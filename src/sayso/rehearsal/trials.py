@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sayso.hearing.errors import HearingError
+from sayso.hearing.speech_model import graph_file
 
 FILE = "trials.json"
 #: Instead of words: somebody spoke and nothing legal was heard; nothing was noticed at all.
@@ -42,7 +43,7 @@ class Try:
 
 @dataclass(frozen=True)
 class Trials:
-    """`model` is the first 12 hex digits of the SHA-256 over the acoustic model; `tries` by condition."""
+    """`model`: first 12 hex digits of the SHA-256 over acoustic model and graph; `tries` by condition."""
 
     model: str
     voices: tuple[str, ...]
@@ -50,10 +51,14 @@ class Trials:
 
 
 def model_hash(model: Path) -> str:
-    file = next((f for f in (model / "am" / "final.mdl", model / "final.mdl") if f.is_file()), None)
-    if file is None:
+    files = [f for f in (model / "am" / "final.mdl", model / "final.mdl") if f.is_file()]
+    if not files:
         raise TrialsError(f"{model}: holds no am/final.mdl")
-    return hashlib.sha256(file.read_bytes()).hexdigest()[:12]
+    graph = graph_file(model, "HCLr.fst")
+    found = hashlib.sha256()
+    for file in (files[0], *([graph] if graph.is_file() else [])):
+        found.update(file.read_bytes())
+    return found.hexdigest()[:12]
 
 
 def write(trials: Trials, file: Path) -> None:

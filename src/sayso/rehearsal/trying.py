@@ -112,7 +112,8 @@ def _recorded(
         fitting = [k for k, (_, phrases) in grammars.items() if phrase in phrases and len(words) < 3]
         if SPELLED in grammars and set(words) <= grammars[SPELLED][0] and 2 <= len(words) <= MOST_WORDS:
             fitting.append(SPELLED)
-        for key in fitting[:3]:
+        # read-backs first: there a word misheard costs most
+        for key in sorted(fitting, key=lambda key: not key.startswith("confirm"))[:4]:
             speaker = f"recorded {recording.speaker or 'unknown'}"
             index = speakers.setdefault(speaker, first + len(speakers))
             found.setdefault(key, []).append(_Clip(phrase, index, read_sound(recording.path)))
