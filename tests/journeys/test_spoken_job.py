@@ -168,6 +168,7 @@ def assert_heard_before_acknowledged(record: Store, job: str) -> None:
     assert 3 in heard
 
 
+@pytest.mark.long
 def test_beside_a_loudspeaker_it_is_interrupted_by_a_person_and_never_by_itself(
     virtual_audio: PrivateAudio, tmp_path: Path
 ) -> None:
