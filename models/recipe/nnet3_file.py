@@ -6,12 +6,13 @@ size, with an error of 1/65535 of a matrix's range.
 from __future__ import annotations
 
 import struct
+from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
 from net import BLOCKS, FRONT
 from numpy.typing import NDArray
-from phones import LABELS, N_LABELS, N_PDFS, N_TRANSITION_IDS
+from phones import LABELS, N_LABELS, N_PDFS, N_TRANSITION_IDS, PHONE_ID
 
 
 def _tok(s: str) -> bytes:
@@ -119,9 +120,12 @@ def network(z: dict[str, NDArray], garbage: float | None) -> bytes:
     return o + _tok("</Nnet3>")
 
 
-def write(folded: Path, out: Path, garbage: float | None) -> None:
+def write(folded: Path, out: Path, garbage: float | None, bias: Mapping[str, float] | None = None) -> None:
+    """bias: what to add to the score of entering a phone, by phone name."""
     with np.load(folded) as f:
         z = {k: f[k] for k in f.files}
+    for phone, more in (bias or {}).items():
+        z["out_b"][2 * PHONE_ID[phone]] += more
     left = 4 + 3 * sum(-b[0] for b in BLOCKS)
     right = 4 + 3 * sum(max(b) for b in BLOCKS)
     out.parent.mkdir(parents=True, exist_ok=True)
