@@ -197,14 +197,14 @@ def test_nothing_acknowledged_is_lost_in_a_power_cut(
 
 
 @pytest.mark.long
-def test_nothing_acknowledged_is_lost_in_thousands_of_power_cuts(
+def test_nothing_acknowledged_is_lost_in_power_cuts_of_a_long_job(
     tmp_path: Path, quick_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     # enough pages for the log to be folded into the main file several times while the job runs
-    counts = run(tmp_path, quick_folder, commits=900, size=9000, share=0.2, seed=32)
+    counts = run(tmp_path, quick_folder, commits=400, size=9000, share=0.15, seed=32)
     with capsys.disabled():
         print(f"\npower cuts: {counts}")
-    assert counts["cuts"] > 3000
+    assert counts["cuts"] > 1500
 
 
 def log_and_main(tmp_path: Path, commits: int) -> tuple[dict[str, bytes], list[tuple[int, str]], list[int]]:
