@@ -80,8 +80,9 @@ def test_without_read_back_the_same_technician_gets_wrong_values_into_the_record
     procedures: list[Procedure], measured: Trials
 ) -> None:
     bare = without_read_back(procedures)
-    misheard, _ = simulate(bare, 18, trials=measured, condition="10", seed=SEED, worse=5.0)
-    assert misheard.counts["wrong, echo only"] > 5
+    misheard, _ = simulate(bare, 27, trials=measured, condition="clean", seed=SEED, worse=5.0)
+    assert misheard.counts["critical values"] == 0
+    assert misheard.counts["wrong, echo only"] > 0
 
 
 def test_one_who_does_not_listen_to_the_read_back_gets_wrong_values_confirmed(

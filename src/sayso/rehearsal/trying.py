@@ -64,15 +64,13 @@ def measure(
         names += speakers
         clips = {key: (*clips[key], *spoken.get(key, ())) for key in clips}
     shares = [[q.key for q in asked[part::workers]] for part in range(workers)]
-    work = partial(_heard, list(procedures), clips, model)
+    work = partial(_heard, list(procedures), clips, model, used)
     if workers == 1:
         found = list(work(shares[0]))
     else:
         with ProcessPoolExecutor(workers) as pool:
             found = [t for part in pool.map(work, shares) for t in part]
     tries = {name: tuple(t for condition, t in found if condition == name) for name in CONDITIONS}
-    if model_hash(find_model(model)) != used:
-        raise TrialsError("the model was replaced while it was measured; measure anew with 'sayso trials'")
     return Trials(used, tuple(names), tries)
 
 
@@ -124,6 +122,7 @@ def _heard(
     procedures: Sequence[Procedure],
     clips: Mapping[str, tuple[_Clip, ...]],
     model: str | None,
+    used: str,
     keys: Iterable[str],
 ) -> list[tuple[str, Try]]:
     """The work of one process: its own model, its own ear."""
@@ -131,6 +130,8 @@ def _heard(
     asked = questions(procedures)
     words = {word for q in asked for phrase in q.listen.phrases for word in normalise(phrase)}
     taught, _ = teach(load_model(model), sorted(words))
+    if model_hash(find_model(model)) != used:
+        raise TrialsError("the model was replaced while it was loaded; measure anew with 'sayso trials'")
     return [t for q in asked if q.key in wanted for t in _tries(q, clips[q.key], taught)]
 
 
