@@ -1,7 +1,9 @@
-"""Word times of AN4 train: an earlier vosk model hears each utterance with its transcript as the only grammar.
+"""Word times of AN4 train: an earlier vosk model hears each utterance with its transcript as the only
+grammar.
 
 Utterances that it does not hear whole get no times, and no single words are cut from them.
 """
+
 from __future__ import annotations
 
 import json
@@ -9,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import soundfile as sf
+
 from pack_human import transcripts
 
 

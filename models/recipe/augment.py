@@ -2,12 +2,13 @@
 
 All of it is synthetic; probabilities and ranges are choices of this recipe, no source.
 """
+
 from __future__ import annotations
 
 import math
 
 import torch
-import torch.nn.functional as F
+import torch.nn.functional as F  # noqa: N812
 from torch import Tensor
 
 RATE = 16000
@@ -31,11 +32,16 @@ def _smooth(b: int, points: int, size: int, strength: Tensor, dev: torch.device)
     return F.interpolate(y, size, mode="linear", align_corners=True)[:, 0]
 
 
-# ---------------------------------------------------------------------------------------------------- noise bank
+# ----------------------------------------------------------------------------------------------------
+# noise bank
 def _coloured(b: int, n: int, dev: torch.device) -> Tensor:
     spec = torch.fft.rfft(torch.randn(b, n, device=dev))
     f = torch.fft.rfftfreq(n, 1 / RATE).to(dev)[None] + 30
-    spec = spec * f ** (-_u(b, -0.2, 1.4, dev)) * torch.exp(_smooth(b, 14, spec.shape[1], _u(b, 0, 1.2, dev), dev))
+    spec = (
+        spec
+        * f ** (-_u(b, -0.2, 1.4, dev))
+        * torch.exp(_smooth(b, 14, spec.shape[1], _u(b, 0, 1.2, dev), dev))
+    )
     return _unit(torch.fft.irfft(spec, n))
 
 
@@ -43,12 +49,14 @@ def _machine(b: int, n: int, dev: torch.device) -> Tensor:
     """Motors and grinders: many harmonics of a wandering speed, amplitude beating, over coloured noise."""
     t = torch.arange(n, device=dev)[None] / RATE
     base = torch.exp(_u(b, math.log(25), math.log(700), dev))
-    wander = 1 + 0.05 * torch.sin(2 * math.pi * _u(b, 0.05, 1.5, dev) * t + _u(b, 0, 6.3, dev)) * _u(b, 0, 1, dev)
+    wander = 1 + 0.05 * torch.sin(2 * math.pi * _u(b, 0.05, 1.5, dev) * t + _u(b, 0, 6.3, dev)) * _u(
+        b, 0, 1, dev
+    )
     phase = torch.cumsum(base * wander, 1) * 2 * math.pi / RATE
     y = torch.zeros(b, n, device=dev)
     for k in range(1, 24):
         ok = (base * k < 7600).float()
-        y += torch.sin(k * phase + _u(b, 0, 6.3, dev)) * _u(b, 0, 1, dev) * ok / k ** 0.6
+        y += torch.sin(k * phase + _u(b, 0, 6.3, dev)) * _u(b, 0, 1, dev) * ok / k**0.6
     beat = 1 + _u(b, 0, 0.9, dev) * torch.sin(2 * math.pi * _u(b, 0.5, 30, dev) * t + _u(b, 0, 6.3, dev))
     return _unit(_unit(y) * beat * _u(b, 0.2, 1.5, dev) + _coloured(b, n, dev))
 
@@ -57,15 +65,20 @@ def _hammering(b: int, n: int, dev: torch.device) -> Tensor:
     """Impact wrench, hammer, dropped tools: decaying resonances at a rate of single blows to 40 a second."""
     rate = torch.exp(_u(b, math.log(0.7), math.log(45), dev))
     t = torch.arange(n, device=dev)[None] / RATE
-    clock = torch.cumsum(rate * (1 + 0.2 * torch.randn(b, n // 400 + 1, device=dev).repeat_interleave(400, 1)[:, :n]), 1)
+    clock = torch.cumsum(
+        rate * (1 + 0.2 * torch.randn(b, n // 400 + 1, device=dev).repeat_interleave(400, 1)[:, :n]), 1
+    )
     ticks = (torch.floor(clock / RATE).diff(dim=1, prepend=torch.zeros(b, 1, device=dev)) > 0).float()
     ticks = ticks * (0.3 + torch.rand(b, n, device=dev))
     m = 4000
     tt = t[:, :m]
     ring = torch.zeros(b, m, device=dev)
     for _ in range(7):
-        ring += (torch.sin(2 * math.pi * _u(b, 200, 7000, dev) * tt) * torch.exp(-tt * torch.exp(_u(b, 2.5, 6.0, dev)))
-                 * _u(b, 0, 1, dev))
+        ring += (
+            torch.sin(2 * math.pi * _u(b, 200, 7000, dev) * tt)
+            * torch.exp(-tt * torch.exp(_u(b, 2.5, 6.0, dev)))
+            * _u(b, 0, 1, dev)
+        )
     ring += torch.randn(b, m, device=dev) * torch.exp(-tt * _u(b, 100, 500, dev)) * _u(b, 0, 2, dev)
     y = torch.fft.irfft(torch.fft.rfft(ticks, n + m) * torch.fft.rfft(ring, n + m), n + m)[:, :n]
     return _unit(_unit(y) + _coloured(b, n, dev) * _u(b, 0.02, 0.5, dev))
@@ -93,7 +106,9 @@ def _mouth(b: int, n: int, dev: torch.device) -> Tensor:
     """Breath, wind, handling and clicks: short bursts of shaped noise."""
     slow = torch.randn(b, 1, n // 1600 + 2, device=dev)
     env = F.interpolate(slow, n, mode="linear")[:, 0].clamp(min=0) ** 2
-    spikes = (torch.rand(b, n, device=dev) < _u(b, 0, 4, dev) / RATE).float() * torch.randn(b, n, device=dev) * 20
+    spikes = (
+        (torch.rand(b, n, device=dev) < _u(b, 0, 4, dev) / RATE).float() * torch.randn(b, n, device=dev) * 20
+    )
     k = torch.exp(-torch.arange(200, device=dev) / 15.0)
     spikes = torch.fft.irfft(torch.fft.rfft(spikes, n + 200) * torch.fft.rfft(k, n + 200), n + 200)[:, :n]
     return _unit(_coloured(b, n, dev) * env + spikes * _u(b, 0, 1, dev) + 0.02 * _coloured(b, n, dev))
@@ -105,7 +120,13 @@ class NoiseBank:
     def __init__(self, clips: int, seconds: float, device: str, speech: Tensor) -> None:
         n, dev = int(seconds * RATE), torch.device(device)
         rows = []
-        for maker, share in ((_coloured, 0.3), (_machine, 0.25), (_hammering, 0.2), (_music, 0.1), (_mouth, 0.15)):
+        for maker, share in (
+            (_coloured, 0.3),
+            (_machine, 0.25),
+            (_hammering, 0.2),
+            (_music, 0.1),
+            (_mouth, 0.15),
+        ):
             left = max(1, int(clips * share))
             while left > 0:
                 b = min(left, 64)
@@ -128,14 +149,18 @@ class NoiseBank:
         crowd = torch.zeros(b, n, device=dev)
         for k in range(6):
             start = (torch.rand(b, 1, device=dev) * (len(self.speech) - n - 1)).long()
-            crowd += self.speech[start + at].float() * (_chance(b, 0.7, dev) | torch.tensor(k < 3, device=dev))
+            crowd += self.speech[start + at].float() * (
+                _chance(b, 0.7, dev) | torch.tensor(k < 3, device=dev)
+            )
         crowd = _unit(crowd) + 0.1 * y
         return torch.where(_chance(b, 0.15, dev), _unit(crowd), y)
 
 
-# ---------------------------------------------------------------------------------------------------- the chain
+# ---------------------------------------------------------------------------------------------------- the
+# chain
 def _rooms(x: Tensor, nfft: int) -> Tensor:
-    """Convolve with random rooms: sparse early echoes and a decaying tail, from close talk to across the bay."""
+    """Convolve with random rooms: sparse early echoes and a decaying tail, from close talk to across the
+    bay."""
     b, dev, n = len(x), x.device, 9600
     t = torch.arange(n, device=dev)[None] / RATE
     rt = torch.exp(_u(b, math.log(0.07), math.log(0.75), dev))
@@ -147,7 +172,9 @@ def _rooms(x: Tensor, nfft: int) -> Tensor:
     at = torch.arange(n, device=dev)[None]
     tail = tail * (at > gap)
     early = (torch.rand(b, n, device=dev) < 12 / 800).float() * torch.randn(b, n, device=dev) * (at < 800)
-    tail = tail / (tail.norm(dim=1, keepdim=True) + 1e-6) + 0.4 * early / (early.norm(dim=1, keepdim=True) + 1e-6)
+    tail = tail / (tail.norm(dim=1, keepdim=True) + 1e-6) + 0.4 * early / (
+        early.norm(dim=1, keepdim=True) + 1e-6
+    )
     h = tail * 10 ** (_u(b, -20, 2, dev) / 20)
     h[:, 0] = 1
     wet = torch.fft.irfft(torch.fft.rfft(x, nfft) * torch.fft.rfft(h, nfft), nfft)[:, : x.shape[1]]
@@ -172,7 +199,8 @@ def _mulaw(x: Tensor) -> Tensor:
 
 
 def augment(x: Tensor, loud: Tensor, bank: NoiseBank, only_noise: Tensor) -> Tensor:
-    """x [B, N] speech on the int16 scale with digital silence around it; loud [B, 1] its level where it speaks.
+    """x [B, N] speech on the int16 scale with digital silence around it; loud [B, 1] its level where it
+    speaks.
 
     only_noise [B, 1] marks items without speech: they always get noise.
     """
@@ -187,7 +215,9 @@ def augment(x: Tensor, loud: Tensor, bank: NoiseBank, only_noise: Tensor) -> Ten
     x = torch.fft.irfft(spec, nfft)[:, :n]
     noise = bank.draw(b, n, dev)
     kind = torch.rand(b, 1, device=dev)
-    snr = torch.where(kind < 0.55, _u(b, 1, 22, dev), torch.where(kind < 0.68, _u(b, -6, 5, dev), _u(b, 22, 60, dev)))
+    snr = torch.where(
+        kind < 0.55, _u(b, 1, 22, dev), torch.where(kind < 0.68, _u(b, -6, 5, dev), _u(b, 22, 60, dev))
+    )
     noisy = (kind < 0.88) | only_noise
     # some noises start and stop
     t = torch.arange(n, device=dev)[None] / n
@@ -198,13 +228,22 @@ def augment(x: Tensor, loud: Tensor, bank: NoiseBank, only_noise: Tensor) -> Ten
     spec = spec * torch.exp(_smooth(b, 7, spec.shape[1], _u(b, 0, 0.6, dev), dev))
     phone = _chance(b, 0.22, dev)
     narrow = _chance(b, 0.10, dev) & ~phone
-    high_cut = torch.where(phone, _u(b, 3200, 4000, dev), torch.where(narrow, _u(b, 4200, 7500, dev),
-                                                                     torch.full((b, 1), 9000.0, device=dev)))
-    low_cut = torch.where(phone & _chance(b, 0.6, dev), _u(b, 120, 350, dev),
-                          torch.where(_chance(b, 0.3, dev), _u(b, 40, 250, dev), torch.zeros(b, 1, device=dev)))
+    high_cut = torch.where(
+        phone,
+        _u(b, 3200, 4000, dev),
+        torch.where(narrow, _u(b, 4200, 7500, dev), torch.full((b, 1), 9000.0, device=dev)),
+    )
+    low_cut = torch.where(
+        phone & _chance(b, 0.6, dev),
+        _u(b, 120, 350, dev),
+        torch.where(_chance(b, 0.3, dev), _u(b, 40, 250, dev), torch.zeros(b, 1, device=dev)),
+    )
     edge = torch.where(_chance(b, 0.5, dev), torch.full((b, 1), 12.0, device=dev), _u(b, 20, 150, dev))
-    spec = spec * torch.sigmoid((high_cut - freq) / edge) * torch.where(
-        low_cut > 0, torch.sigmoid((freq - low_cut) / 25), torch.ones_like(freq))
+    spec = (
+        spec
+        * torch.sigmoid((high_cut - freq) / edge)
+        * torch.where(low_cut > 0, torch.sigmoid((freq - low_cut) / 25), torch.ones_like(freq))
+    )
     x = torch.fft.irfft(spec, nfft)[:, :n]
     x = _gate(x, 0.12)
     # level, overload, telephone coding, rounding
@@ -213,7 +252,9 @@ def augment(x: Tensor, loud: Tensor, bank: NoiseBank, only_noise: Tensor) -> Ten
     level = torch.where(_chance(b, 0.5, dev), 10 ** (_u(b, -24, -1, dev) / 20) * 32767, level)
     over = torch.where(_chance(b, 0.08, dev), _u(b, 1, 6, dev), torch.ones(b, 1, device=dev))
     limit = level
-    y = torch.where(_chance(b, 0.5, dev), torch.tanh(x / peak * over) * limit, (x / peak * over).clamp(-1, 1) * limit)
+    y = torch.where(
+        _chance(b, 0.5, dev), torch.tanh(x / peak * over) * limit, (x / peak * over).clamp(-1, 1) * limit
+    )
     x = torch.where(over > 1, y, x / peak * level)
     x = torch.where(phone & _chance(b, 0.4, dev), _mulaw(x), x)
     hiss = torch.where(_chance(b, 0.3, dev), _u(b, 0, 3, dev), torch.zeros(b, 1, device=dev))

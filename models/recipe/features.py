@@ -1,4 +1,6 @@
-"""Kaldi's high-resolution MFCC in torch (conf/mfcc.conf: 40 mel bins of 20-7600 Hz, 40 cepstra, no energy, no dither)."""
+"""Kaldi's high-resolution MFCC in torch (conf/mfcc.conf: 40 mel bins of 20-7600 Hz, 40 cepstra, no energy,
+no dither)."""
+
 from __future__ import annotations
 
 import math
@@ -10,7 +12,9 @@ from torch import Tensor
 
 WINDOW, HOP, FFT = 400, 160, 512
 N_MEL = 40
-WARPS = np.linspace(0.84, 1.28, 30)  # vocal-tract-like warps of the frequency axis; the last bank of all is unwarped
+WARPS = np.linspace(
+    0.84, 1.28, 30
+)  # vocal-tract-like warps of the frequency axis; the last bank of all is unwarped
 
 
 def _mel(f: NDArray | float) -> NDArray:
@@ -31,12 +35,14 @@ def mel_bank(warp: float) -> NDArray[np.float32]:
 
 
 class Mfcc:
-    """Owns the tables on one device. Samples are on the int16 scale, frames start every 10 ms, none hangs over."""
+    """Owns the tables on one device. Samples are on the int16 scale, frames start every 10 ms, none hangs
+    over."""
 
     def __init__(self, device: str) -> None:
         n = np.arange(WINDOW)
-        self.window = torch.tensor((0.5 - 0.5 * np.cos(2 * math.pi * n / (WINDOW - 1))) ** 0.85, dtype=torch.float32,
-                                   device=device)
+        self.window = torch.tensor(
+            (0.5 - 0.5 * np.cos(2 * math.pi * n / (WINDOW - 1))) ** 0.85, dtype=torch.float32, device=device
+        )
         self.banks = torch.tensor(np.stack([mel_bank(w) for w in [*WARPS, 1.0]]), device=device)
         k = np.arange(N_MEL)[:, None]
         dct = np.sqrt(2 / N_MEL) * np.cos(math.pi / N_MEL * (np.arange(N_MEL)[None] + 0.5) * k)

@@ -1,13 +1,17 @@
-"""Full-sum scores over the two-pdf phone HMM: the transcript's (numerator) and a phone trigram's (denominator).
+"""Full-sum scores over the two-pdf phone HMM: the transcript's (numerator) and a phone trigram's
+(denominator).
 
-A phone is one state: entered with pdf 2i, held with pdf 2i+1. Their difference is the (lattice-free) maximum mutual
+A phone is one state: entered with pdf 2i, held with pdf 2i+1. Their difference is the (lattice-free)
+maximum mutual
 information criterion; both are differentiable, so training needs no alignment.
 """
+
 from __future__ import annotations
 
 import torch
-from phones import N_PHONES
 from torch import Tensor
+
+from phones import N_PHONES
 
 NEG = -1e9
 
@@ -22,7 +26,7 @@ def transcript_states(phones: list[int], starts: list[bool]) -> tuple[list[int],
         state.append(p)
         optional.append(False)
     state.append(0)
-    optional.append(not phones == [])
+    optional.append(phones != [])
     return state, optional
 
 

@@ -1,15 +1,17 @@
 """Kokoro-82M (Apache-2.0) as a batched, inference-only torch network, written for speed on one GPU.
 
-Utterances of one batch have equally many tokens; their durations are chosen by the caller between `durations` and
+Utterances of one batch have equally many tokens; their durations are chosen by the caller between
+`durations` and
 `speak`, so all of them can be stretched to one total length and no padding ever enters a normalisation.
 """
+
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
 import torch
-import torch.nn.functional as F
+import torch.nn.functional as F  # noqa: N812
 from torch import Tensor, nn
 
 FRAME = 600  # samples of 24 kHz audio for one unit of duration (25 ms)
@@ -32,14 +34,24 @@ class KokoroNet:
         self.w = {k: v.to(device=device, dtype=torch.float32) for k, v in weights.items()}
         self.device, self.dtype = device, dtype
         self.half = {k: v.to(dtype) for k, v in self.w.items() if k.startswith("decoder.")}
-        self.lstms = {n: self._lstm(n) for n in ("predictor.text_encoder.lstms.0", "predictor.text_encoder.lstms.2",
-                                                 "predictor.text_encoder.lstms.4", "predictor.lstm",
-                                                 "predictor.shared", "text_encoder.lstm")}
+        self.lstms = {
+            n: self._lstm(n)
+            for n in (
+                "predictor.text_encoder.lstms.0",
+                "predictor.text_encoder.lstms.2",
+                "predictor.text_encoder.lstms.4",
+                "predictor.lstm",
+                "predictor.shared",
+                "text_encoder.lstm",
+            )
+        }
         self.window = torch.hann_window(20, periodic=True, device=device)
 
     def _lstm(self, name: str) -> nn.LSTM:
         m = nn.LSTM(self.w[f"{name}.weight_ih_l0"].shape[1], 256, batch_first=True, bidirectional=True)
-        m.load_state_dict({k.removeprefix(name + "."): v for k, v in self.w.items() if k.startswith(name + ".")})
+        m.load_state_dict(
+            {k.removeprefix(name + "."): v for k, v in self.w.items() if k.startswith(name + ".")}
+        )
         m.to(self.device).eval()
         m.flatten_parameters()
         return m
@@ -50,21 +62,36 @@ class KokoroNet:
     # ---------------------------------------------------------------- text side
     def _bert(self, ids: Tensor) -> Tensor:
         w, e = self.w, "bert.embeddings."
-        x = F.embedding(ids, w[e + "word_embeddings.weight"]) + w[e + "position_embeddings.weight"][: ids.shape[1]]
+        x = (
+            F.embedding(ids, w[e + "word_embeddings.weight"])
+            + w[e + "position_embeddings.weight"][: ids.shape[1]]
+        )
         x = x + w[e + "token_type_embeddings.weight"][0]
         x = F.layer_norm(x, (128,), w[e + "LayerNorm.weight"], w[e + "LayerNorm.bias"], 1e-12)
         x = self._linear(x, "bert.encoder.embedding_hidden_mapping_in")
         p = "bert.encoder.albert_layer_groups.0.albert_layers.0."
         b, t, _ = x.shape
         for _ in range(12):
-            q, k, v = (self._linear(x, f"{p}attention.{n}").view(b, t, 12, 64).transpose(1, 2)
-                       for n in ("query", "key", "value"))
+            q, k, v = (
+                self._linear(x, f"{p}attention.{n}").view(b, t, 12, 64).transpose(1, 2)
+                for n in ("query", "key", "value")
+            )
             a = F.scaled_dot_product_attention(q, k, v).transpose(1, 2).reshape(b, t, 768)
-            x = F.layer_norm(x + self._linear(a, p + "attention.dense"), (768,), w[p + "attention.LayerNorm.weight"],
-                             w[p + "attention.LayerNorm.bias"], 1e-12)
+            x = F.layer_norm(
+                x + self._linear(a, p + "attention.dense"),
+                (768,),
+                w[p + "attention.LayerNorm.weight"],
+                w[p + "attention.LayerNorm.bias"],
+                1e-12,
+            )
             h = self._linear(F.gelu(self._linear(x, p + "ffn"), approximate="tanh"), p + "ffn_output")
-            x = F.layer_norm(h + x, (768,), w[p + "full_layer_layer_norm.weight"],
-                             w[p + "full_layer_layer_norm.bias"], 1e-12)
+            x = F.layer_norm(
+                h + x,
+                (768,),
+                w[p + "full_layer_layer_norm.weight"],
+                w[p + "full_layer_layer_norm.bias"],
+                1e-12,
+            )
         return x
 
     def _text_encoder(self, ids: Tensor) -> Tensor:
@@ -72,8 +99,13 @@ class KokoroNet:
         x = F.embedding(ids, w["text_encoder.embedding.weight"]).transpose(1, 2)
         for k in range(3):
             x = F.conv1d(x, w[f"text_encoder.cnn.{k}.0.weight"], w[f"text_encoder.cnn.{k}.0.bias"], padding=2)
-            x = F.layer_norm(x.transpose(1, 2), (512,), w[f"text_encoder.cnn.{k}.1.gamma"],
-                             w[f"text_encoder.cnn.{k}.1.beta"], 1e-5).transpose(1, 2)
+            x = F.layer_norm(
+                x.transpose(1, 2),
+                (512,),
+                w[f"text_encoder.cnn.{k}.1.gamma"],
+                w[f"text_encoder.cnn.{k}.1.beta"],
+                1e-5,
+            ).transpose(1, 2)
             x = F.leaky_relu(x, 0.2)
         return self.lstms["text_encoder.lstm"](x.transpose(1, 2))[0]
 
@@ -100,7 +132,9 @@ class KokoroNet:
     def _block(self, x: Tensor, s: Tensor, name: str, w: dict[str, Tensor], up: bool = False) -> Tensor:
         y = F.leaky_relu(self._norm(x, s, name + ".norm1", w), 0.2)
         if up:
-            y = F.conv_transpose1d(y, w[name + ".pool.weight"], w[name + ".pool.bias"], 2, 1, 1, groups=x.shape[1])
+            y = F.conv_transpose1d(
+                y, w[name + ".pool.weight"], w[name + ".pool.bias"], 2, 1, 1, groups=x.shape[1]
+            )
             x = F.interpolate(x, scale_factor=2, mode="nearest")
         y = F.conv1d(y, w[name + ".conv1.weight"], w[name + ".conv1.bias"], padding=1)
         y = F.leaky_relu(self._norm(y, s, name + ".norm2", w), 0.2)
@@ -113,19 +147,27 @@ class KokoroNet:
         w = self.half
         for k, d in enumerate((1, 3, 5)):
             y = x
-            for conv, norm, alpha, dil in ((f"convs1.{k}", f"adain1.{k}", f"alpha1.{k}", d),
-                                           (f"convs2.{k}", f"adain2.{k}", f"alpha2.{k}", 1)):
+            for conv, norm, alpha, dil in (
+                (f"convs1.{k}", f"adain1.{k}", f"alpha1.{k}", d),
+                (f"convs2.{k}", f"adain2.{k}", f"alpha2.{k}", 1),
+            ):
                 y = self._norm(y, s, f"{name}.{norm}", w)
                 a = w[f"{name}.{alpha}"]
                 y = y + torch.sin(a * y) ** 2 / a
-                y = F.conv1d(y, w[f"{name}.{conv}.weight"], w[f"{name}.{conv}.bias"],
-                             padding=(kernel * dil - dil) // 2, dilation=dil)
+                y = F.conv1d(
+                    y,
+                    w[f"{name}.{conv}.weight"],
+                    w[f"{name}.{conv}.bias"],
+                    padding=(kernel * dil - dil) // 2,
+                    dilation=dil,
+                )
             x = x + y
         return x
 
     def _source(self, f0: Tensor) -> Tensor:
-        """Nine harmonics and noise from f0 [B, T] (80 values a second) -> spectrum and phase [B, 22, 60 T + 1]."""
-        b, t = f0.shape
+        """Nine harmonics and noise from f0 [B, T] (80 values a second) -> spectrum and phase [B, 22, 60 T
+        + 1]."""
+        b, _t = f0.shape
         harmonics = torch.arange(1, 10, device=f0.device, dtype=torch.float32)
         step = (f0[:, :, None] * harmonics / 24000) % 1
         phase = torch.cumsum(step * 300, 1) * 2 * math.pi
@@ -146,7 +188,9 @@ class KokoroNet:
         """
         b, total = frames.shape[0], int(frames[0].sum())
         ends = frames.cumsum(1)
-        index = torch.searchsorted(ends.float(), torch.arange(total, device=self.device).expand(b, -1).float() + 0.5)
+        index = torch.searchsorted(
+            ends.float(), torch.arange(total, device=self.device).expand(b, -1).float() + 0.5
+        )
         pick = index[:, :, None]
         en = enc.prosody.gather(1, pick.expand(-1, -1, 640))
         asr = enc.text.gather(1, pick.expand(-1, -1, 512)).transpose(1, 2)
@@ -157,7 +201,9 @@ class KokoroNet:
             x = shared
             for k in range(3):
                 x = self._block(x, s, f"predictor.{what}.{k}", self.w, up=k == 1)
-            curves.append(F.conv1d(x, self.w[f"predictor.{what}_proj.weight"], self.w[f"predictor.{what}_proj.bias"]))
+            curves.append(
+                F.conv1d(x, self.w[f"predictor.{what}_proj.weight"], self.w[f"predictor.{what}_proj.bias"])
+            )
         f0, n = curves[0][:, 0], curves[1][:, 0] + energy[:, None]
         voiced = f0 > 40
         mean = (f0 * voiced).sum(1, keepdim=True) / voiced.sum(1, keepdim=True).clamp(min=1)
@@ -169,8 +215,10 @@ class KokoroNet:
         w, d = self.half, "decoder."
         har = self._source(f0.float()).to(self.dtype)
         s, asr = s.to(self.dtype), asr.to(self.dtype)
-        c0, c1 = (F.conv1d(v[:, None].to(self.dtype), w[d + k + ".weight"], w[d + k + ".bias"], stride=2, padding=1)
-                  for v, k in ((f0, "F0_conv"), (n, "N_conv")))
+        c0, c1 = (
+            F.conv1d(v[:, None].to(self.dtype), w[d + k + ".weight"], w[d + k + ".bias"], stride=2, padding=1)
+            for v, k in ((f0, "F0_conv"), (n, "N_conv"))
+        )
         x = self._block(torch.cat([asr, c0, c1], 1), s, d + "encode", w)
         res = F.conv1d(asr, w[d + "asr_res.0.weight"], w[d + "asr_res.0.bias"])
         for k in range(4):
@@ -178,8 +226,13 @@ class KokoroNet:
         g = d + "generator."
         for i, (up, kernel, source) in enumerate(((10, 20, 7), (6, 12, 11))):
             x = F.leaky_relu(x, 0.1)
-            extra = F.conv1d(har, w[f"{g}noise_convs.{i}.weight"], w[f"{g}noise_convs.{i}.bias"],
-                             stride=6 if i == 0 else 1, padding=3 if i == 0 else 0)
+            extra = F.conv1d(
+                har,
+                w[f"{g}noise_convs.{i}.weight"],
+                w[f"{g}noise_convs.{i}.bias"],
+                stride=6 if i == 0 else 1,
+                padding=3 if i == 0 else 0,
+            )
             extra = self._res(extra, s, f"{g}noise_res.{i}", source)
             x = F.conv_transpose1d(x, w[f"{g}ups.{i}.weight"], w[f"{g}ups.{i}.bias"], up, (kernel - up) // 2)
             if i == 1:

@@ -1,10 +1,13 @@
 """Synthesise the plan on the GPU with ever-new speakers: shards of 16 kHz audio with phone times.
 
-python kokoro_speech.py WORK_DIR OUT_DIR RANK RANKS SECONDS   (needs weights.npz, voices.npz, plan.npz in WORK_DIR)
+python kokoro_speech.py WORK_DIR OUT_DIR RANK RANKS SECONDS   (needs weights.npz, voices.npz, plan.npz in
+WORK_DIR)
 
-A new speaker is a random blend of packaged voices (timbre and prosody blended apart, slightly past the blend's edge),
+A new speaker is a random blend of packaged voices (timbre and prosody blended apart, slightly past the
+blend's edge),
 with its own pitch, pitch movement and tempo.
 """
+
 from __future__ import annotations
 
 import math
@@ -15,10 +18,11 @@ from pathlib import Path
 
 import numpy as np
 import torch
-from kokoro_net import FRAME, STYLE, Encoded, KokoroNet
 from numpy.typing import NDArray
-from speech_data import Utterance, prepared
 from torch import Tensor
+
+from kokoro_net import FRAME, STYLE, Encoded, KokoroNet
+from speech_data import Utterance, prepared
 
 GROUP = 8192  # utterances drawn together, then batched by token count
 SECONDS_A_BATCH = 120.0
@@ -28,7 +32,11 @@ MAX_FRAMES = 400
 def load_weights(path: Path) -> dict[str, Tensor]:
     """weights.npz as written by kokoro_weights.pack: float16 or int8 with scale."""
     z = np.load(path)
-    return {k[:-2]: torch.from_numpy(z[k].astype(np.float32) * z[k[:-2] + ".s"]) for k in z.files if k.endswith(".q")}
+    return {
+        k[:-2]: torch.from_numpy(z[k].astype(np.float32) * z[k[:-2] + ".s"])
+        for k in z.files
+        if k.endswith(".q")
+    }
 
 
 def blend(voices: Tensor, home: Tensor, g: torch.Generator, rows: Tensor) -> Tensor:
@@ -41,7 +49,9 @@ def blend(voices: Tensor, home: Tensor, g: torch.Generator, rows: Tensor) -> Ten
         logits = torch.randn(b, len(voices), generator=g, device=dev) * (1.5 + spread)
         w = torch.softmax(logits.masked_fill(home == 0, -1e9), -1)
         style = torch.einsum("bv,bvs->bs", w, voices[:, :, half].permute(1, 0, 2)[rows])
-        mean = torch.einsum("bv,bvs->bs", home / home.sum(1, keepdim=True), voices[:, :, half].permute(1, 0, 2)[rows])
+        mean = torch.einsum(
+            "bv,bvs->bs", home / home.sum(1, keepdim=True), voices[:, :, half].permute(1, 0, 2)[rows]
+        )
         push = 1 + torch.rand(b, 1, generator=g, device=dev) * 0.35
         parts.append(mean + (style - mean) * push)
     return torch.cat(parts, 1)
@@ -54,7 +64,9 @@ def to_16k(audio: Tensor) -> Tensor:
     return torch.fft.irfft(spec[:, : n // 3 + 1], n * 2 // 3) * (2 / 3)
 
 
-def labels(frames: NDArray[np.int64], owner: NDArray[np.int16], n: int) -> tuple[NDArray[np.uint8], NDArray[np.float32]]:
+def labels(
+    frames: NDArray[np.int64], owner: NDArray[np.int16], n: int
+) -> tuple[NDArray[np.uint8], NDArray[np.float32]]:
     """Start time in seconds of each phone (index into the utterance's phones; 255 = silence)."""
     start = np.concatenate([[0], np.cumsum(frames)])[:-1]
     own = np.concatenate([[-1], owner, [-1]])
@@ -62,9 +74,8 @@ def labels(frames: NDArray[np.int64], owner: NDArray[np.int16], n: int) -> tuple
     for t, o, f in zip(start, own, frames, strict=True):
         if o < 0:
             # a gap between words is silence only when it is long enough to be heard as one
-            if f >= 3 or t == 0 or t == start[-1]:
-                if not segs or segs[-1][0] != 255:
-                    segs.append((255, int(t)))
+            if (f >= 3 or t == 0 or t == start[-1]) and (not segs or segs[-1][0] != 255):
+                segs.append((255, int(t)))
             continue
         if not segs or segs[-1][0] != o:
             segs.append((int(o), int(t)))
@@ -73,13 +84,19 @@ def labels(frames: NDArray[np.int64], owner: NDArray[np.int16], n: int) -> tuple
     for k, (o, t) in enumerate(segs):
         out.append((o, float(t)))
         nxt, end = (o + 1, segs[k + 1][1] if k + 1 < len(segs) else int(frames.sum()))
-        if o != 255 and nxt < n and nxt not in seen:  # a phone without a token: the last part of the one before
+        if (
+            o != 255 and nxt < n and nxt not in seen
+        ):  # a phone without a token: the last part of the one before
             out.append((nxt, t + (end - t) * 0.7))
-    return (np.array([o for o, _ in out], np.uint8), np.array([t * FRAME / 24000 for _, t in out], np.float32))
+    return (
+        np.array([o for o, _ in out], np.uint8),
+        np.array([t * FRAME / 24000 for _, t in out], np.float32),
+    )
 
 
 def one_word(u: Utterance, rng: np.random.Generator) -> Utterance | None:
-    """Half of the longer utterances also give one word cut out of the flow: how hurried answers and clips sound."""
+    """Half of the longer utterances also give one word cut out of the flow: how hurried answers and clips
+    sound."""
     if sum(u.starts) < 2 or rng.random() < 0.5 or u.seg is None or u.st is None:
         return None
     spoken = np.flatnonzero(u.seg != 0)
@@ -94,8 +111,8 @@ def one_word(u: Utterance, rng: np.random.Generator) -> Utterance | None:
     if not 0.12 < t1 - t0 < 2:
         return None
     i, j = max(0, int((t0 - 0.03) * 16000)), min(len(u.x), int((t1 + 0.03) * 16000))
-    seg = np.concatenate([[0], u.seg[spoken[a]: last + 1], [0]]).astype(np.uint8)
-    st = np.concatenate([[0.0], u.st[spoken[a]: last + 1] - i / 16000, [t1 - i / 16000]]).astype(np.float32)
+    seg = np.concatenate([[0], u.seg[spoken[a] : last + 1], [0]]).astype(np.uint8)
+    st = np.concatenate([[0.0], u.st[spoken[a] : last + 1] - i / 16000, [t1 - i / 16000]]).astype(np.float32)
     return Utterance(u.x[i:j].copy(), u.phones[a:b], u.starts[a:b], "kokoro", seg, st)
 
 
@@ -106,8 +123,14 @@ def faithful(net: KokoroNet, exact: KokoroNet, ids: Tensor, style: Tensor) -> fl
         torch.manual_seed(0)
         enc = n.encode(ids, style)
         frames = torch.full(ids.shape, 4, device=ids.device)
-        y = n.speak(enc, frames, style, torch.ones(len(ids), 2, device=ids.device), torch.zeros(len(ids), device=ids.device))
-        spectra.append((y.unfold(1, 480, 480) * torch.hann_window(480, device=ids.device)))
+        y = n.speak(
+            enc,
+            frames,
+            style,
+            torch.ones(len(ids), 2, device=ids.device),
+            torch.zeros(len(ids), device=ids.device),
+        )
+        spectra.append(y.unfold(1, 480, 480) * torch.hann_window(480, device=ids.device))
     a, b = ((torch.fft.rfft(s.float()).abs() + 1e-3).log().flatten() for s in spectra)
     return float(torch.corrcoef(torch.stack([a, b]))[0, 1])
 
@@ -144,24 +167,38 @@ def main() -> None:
     made, audio_s, shard = 0, 0.0, 0
     while time.time() - began < seconds:
         group = (GROUP if shard else GROUP // 4) if cuda else 24
-        mine = rng.integers(0, total, group) if total < group * ranks else rng.permutation(total)[rank::ranks][:group]
+        mine = (
+            rng.integers(0, total, group)
+            if total < group * ranks
+            else rng.permutation(total)[rank::ranks][:group]
+        )
         keep: list[Utterance] = []
         count = np.diff(plan["token_at"])[mine]
         for tokens in np.unique(count):
             idx = mine[count == tokens]
             if tokens > 90 or tokens < 1:
                 continue
-            ids = np.stack([plan["token"][plan["token_at"][i]: plan["token_at"][i + 1]] for i in idx]).astype(np.int64)
+            ids = np.stack(
+                [plan["token"][plan["token_at"][i] : plan["token_at"][i + 1]] for i in idx]
+            ).astype(np.int64)
             ids_t = torch.from_numpy(np.pad(ids, ((0, 0), (1, 1)))).to(dev)
             b = len(idx)
             accent = torch.from_numpy(plan["accent"][idx].astype(np.int64)).to(dev)
             u = torch.rand(b, 1, generator=g, device=dev)
-            home = torch.where((accent == 2)[:, None], 1 - english * (u < 0.5),
-                               torch.where(((accent == 1)[:, None]) & (u < 0.7), british,
-                                           torch.where(u > 0.88, torch.ones_like(english), english)))
-            rows = (int(tokens) - 1 + torch.randint(-4, 25, (b,), generator=g, device=dev)).clamp(0, voices.shape[1] - 1)
+            home = torch.where(
+                (accent == 2)[:, None],
+                1 - english * (u < 0.5),
+                torch.where(
+                    ((accent == 1)[:, None]) & (u < 0.7),
+                    british,
+                    torch.where(u > 0.88, torch.ones_like(english), english),
+                ),
+            )
+            rows = (int(tokens) - 1 + torch.randint(-4, 25, (b,), generator=g, device=dev)).clamp(
+                0, voices.shape[1] - 1
+            )
             style = blend(voices, home, g, rows)
-            enc_parts = [net.encode(ids_t[k: k + 512], style[k: k + 512]) for k in range(0, b, 512)]
+            enc_parts = [net.encode(ids_t[k : k + 512], style[k : k + 512]) for k in range(0, b, 512)]
             duration = torch.cat([e.duration for e in enc_parts])
             prosody = torch.cat([e.prosody for e in enc_parts])
             text = torch.cat([e.text for e in enc_parts])
@@ -176,8 +213,11 @@ def main() -> None:
             at = 0
             while at < b:
                 end = at + 1
-                while (end < b and sums[end] <= sums[at] + max(5, sums[at] // 9)
-                       and (end + 1 - at) * sums[end] * FRAME / 24000 < budget):
+                while (
+                    end < b
+                    and sums[end] <= sums[at] + max(5, sums[at] // 9)
+                    and (end + 1 - at) * sums[end] * FRAME / 24000 < budget
+                ):
                     end += 1
                 pick = order[at:end]
                 at = end
@@ -191,8 +231,13 @@ def main() -> None:
                 fr[:, -1] += missing - ahead
                 enc = Encoded(prosody[pick], text[pick], duration[pick])
                 k = len(pick)
-                pitch = torch.stack([torch.exp(torch.randn(k, generator=g, device=dev) * 0.10),
-                                     torch.exp(torch.randn(k, generator=g, device=dev) * 0.3)], 1)
+                pitch = torch.stack(
+                    [
+                        torch.exp(torch.randn(k, generator=g, device=dev) * 0.10),
+                        torch.exp(torch.randn(k, generator=g, device=dev) * 0.3),
+                    ],
+                    1,
+                )
                 energy = torch.randn(k, generator=g, device=dev) * 0.4
                 y = to_16k(net.speak(enc, fr, style[pick], pitch, energy))
                 peak = y.abs().amax(1, keepdim=True)
@@ -202,8 +247,8 @@ def main() -> None:
                 for row, (i, good) in enumerate(zip(idx[pick.cpu().numpy()], ok, strict=True)):
                     if not good:
                         continue
-                    own = plan["owner"][plan["token_at"][i]: plan["token_at"][i + 1]]
-                    phones = plan["phone"][plan["phone_at"][i]: plan["phone_at"][i + 1]]
+                    own = plan["owner"][plan["token_at"][i] : plan["token_at"][i + 1]]
+                    phones = plan["phone"][plan["phone_at"][i] : plan["phone_at"][i + 1]]
                     seg, st = labels(fr_n[row], own, len(phones))
                     ids_n = (phones & 0x7F).tolist()
                     pdf = np.array([0 if q == 255 else ids_n[q] for q in seg], np.uint8)
@@ -223,8 +268,11 @@ def main() -> None:
         os.replace(str(name) + ".tmp.npz", name)
         shard += 1
         took = time.time() - began
-        print(f"kokoro {rank}: {made} utterances, {audio_s / 3600:.2f} h in {took:.0f} s "
-              f"({audio_s / took:.0f} x real time)", flush=True)
+        print(
+            f"kokoro {rank}: {made} utterances, {audio_s / 3600:.2f} h in {took:.0f} s "
+            f"({audio_s / took:.0f} x real time)",
+            flush=True,
+        )
     if not math.isfinite(audio_s):
         raise SystemExit(1)
 

@@ -1,9 +1,13 @@
-"""Kokoro-82M weights out of the int8 ONNX file: ONNX initialisers -> arrays with the names of the torch modules.
+"""Kokoro-82M weights out of the int8 ONNX file: ONNX initialisers -> arrays with the names of the torch
+modules.
 
-The ONNX export folded weight normalisation into the convolutions and renamed the matrices; this module finds each
-one again by the scope of its initialiser and its order in that scope. Quantised tensors stay quantised on disk
+The ONNX export folded weight normalisation into the convolutions and renamed the matrices; this module
+finds each
+one again by the scope of its initialiser and its order in that scope. Quantised tensors stay quantised on
+disk
 (value = (q - zero_point) * scale), so the packed file is about as large as the ONNX file.
 """
+
 from __future__ import annotations
 
 import re
@@ -13,8 +17,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float32]
-LSTM_NAMES = ("predictor.text_encoder.lstms.0", "predictor.text_encoder.lstms.2", "predictor.text_encoder.lstms.4",
-              "predictor.lstm", "text_encoder.lstm", "predictor.shared")
+LSTM_NAMES = (
+    "predictor.text_encoder.lstms.0",
+    "predictor.text_encoder.lstms.2",
+    "predictor.text_encoder.lstms.4",
+    "predictor.lstm",
+    "text_encoder.lstm",
+    "predictor.shared",
+)
 # order of the weight-normalised convolutions inside one scope, as the exporter numbered them
 RESBLOCK = ("convs1.0", "convs2.0", "convs1.1", "convs2.1", "convs1.2", "convs2.2")
 GENERATOR = ("ups.0", "ups.1", "conv_post")
@@ -67,7 +77,7 @@ def _lstm(found: dict[str, Array], number: int, to: str) -> dict[str, Array]:
         out[f"{to}.weight_ih_l0{suffix}"] = w[d].T[order]
         out[f"{to}.weight_hh_l0{suffix}"] = r[d].T[order]
         out[f"{to}.bias_ih_l0{suffix}"] = b[d][: 4 * h][order]
-        out[f"{to}.bias_hh_l0{suffix}"] = b[d][4 * h:][order]
+        out[f"{to}.bias_hh_l0{suffix}"] = b[d][4 * h :][order]
     return out
 
 
@@ -80,7 +90,9 @@ def load(path: Path) -> dict[str, Array]:
             short = name.removeprefix("encoder.").replace("decoder.decoder.", "decoder.")
             # linear layers were exported transposed, convolutions and embeddings were not
             out[short] = value.T if value.ndim == 2 and short.endswith("fc.weight") else value
-    numbers = sorted({int(m[1]) for n in found if (m := re.match(r"onnx::LSTM_(\d+)$", n)) and found[n].ndim == 2})
+    numbers = sorted(
+        {int(m[1]) for n in found if (m := re.match(r"onnx::LSTM_(\d+)$", n)) and found[n].ndim == 2}
+    )
     for number, to in zip(numbers, LSTM_NAMES, strict=True):
         out.update(_lstm(found, number, to))
     scopes: dict[str, list[tuple[int, Array]]] = {}
@@ -115,9 +127,18 @@ def load(path: Path) -> dict[str, Array]:
             out[n + ".weight"] = v
     layer = "bert.encoder.albert_layer_groups.0.albert_layers.0."
     mats = sorted((int(m[1]), n) for n in found if (m := re.match(r"onnx::MatMul_(\d+)", n)))
-    targets = ("bert.encoder.embedding_hidden_mapping_in", layer + "attention.query", layer + "attention.key",
-               layer + "attention.value", layer + "attention.dense", layer + "ffn", layer + "ffn_output",
-               "bert_encoder", "predictor.duration_proj.linear_layer", "decoder.generator.m_source.l_linear")
+    targets = (
+        "bert.encoder.embedding_hidden_mapping_in",
+        layer + "attention.query",
+        layer + "attention.key",
+        layer + "attention.value",
+        layer + "attention.dense",
+        layer + "ffn",
+        layer + "ffn_output",
+        "bert_encoder",
+        "predictor.duration_proj.linear_layer",
+        "decoder.generator.m_source.l_linear",
+    )
     for (_, n), to in zip(mats, targets, strict=True):
         out[to + ".weight"] = found[n].T
     return {k: np.ascontiguousarray(v) for k, v in out.items()}
@@ -131,7 +152,8 @@ def _step(row: NDArray) -> float:
 
 
 def pack(onnx_path: Path, out: Path) -> None:
-    """weights.npz: every tensor as int8 (or float16 where it has to be exact) with a scale, for a small transfer."""
+    """weights.npz: every tensor as int8 (or float16 where it has to be exact) with a scale, for a small
+    transfer."""
     stored: dict[str, NDArray] = {}
     for name, value in load(onnx_path).items():
         flat = np.abs(value).max()

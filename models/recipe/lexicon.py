@@ -1,8 +1,11 @@
-"""The pronunciation lexicon: CMUdict (BSD) for the common words, plus what CMUdict lacks; written as graph/lexicon.txt.
+"""The pronunciation lexicon: CMUdict (BSD) for the common words, plus what CMUdict lacks; written as
+graph/lexicon.txt.
 
-A line is `word PH PH PH`, one pronunciation a line. Single letters mean the letter's name: the article is a word of
+A line is `word PH PH PH`, one pronunciation a line. Single letters mean the letter's name: the article is
+a word of
 sentences, not of answers.
 """
+
 from __future__ import annotations
 
 import re
@@ -60,16 +63,49 @@ zero Z IH R OW
 zero Z IY R OW
 oh OW
 """
-LETTER_NAMES = dict(a="EY", b="B IY", c="S IY", d="D IY", e="IY", f="EH F", g="JH IY", h="EY CH", i="AY", j="JH EY",
-                    k="K EY", l="EH L", m="EH M", n="EH N", o="OW", p="P IY", q="K Y UW", r="AA R", s="EH S", t="T IY",
-                    u="Y UW", v="V IY", w="D AH B AH L Y UW", x="EH K S", y="W AY", z="Z IY")
-LETTER_VARIANTS = {"z": ["Z EH D"], "w": ["D AH B Y UW", "D AH B L Y UW"], "h": ["HH EY CH"], "r": ["AO R"][:0]}
+LETTER_NAMES = dict(
+    a="EY",
+    b="B IY",
+    c="S IY",
+    d="D IY",
+    e="IY",
+    f="EH F",
+    g="JH IY",
+    h="EY CH",
+    i="AY",
+    j="JH EY",
+    k="K EY",
+    l="EH L",
+    m="EH M",
+    n="EH N",
+    o="OW",
+    p="P IY",
+    q="K Y UW",
+    r="AA R",
+    s="EH S",
+    t="T IY",
+    u="Y UW",
+    v="V IY",
+    w="D AH B AH L Y UW",
+    x="EH K S",
+    y="W AY",
+    z="Z IY",
+)
+LETTER_VARIANTS = {
+    "z": ["Z EH D"],
+    "w": ["D AH B Y UW", "D AH B L Y UW"],
+    "h": ["HH EY CH"],
+    "r": ["AO R"][:0],
+}
 
 
 @cache
 def cmudict() -> dict[str, tuple[tuple[str, ...], ...]]:
     """CMUdict without stress marks, and with: (see `stressed`)."""
-    return {w: tuple(dict.fromkeys(tuple(re.sub(r"\d", "", p) for p in v) for v in vs)) for w, vs in stressed().items()}
+    return {
+        w: tuple(dict.fromkeys(tuple(re.sub(r"\d", "", p) for p in v) for v in vs))
+        for w, vs in stressed().items()
+    }
 
 
 @cache
@@ -95,7 +131,9 @@ def shop_lexicon(common: list[str], size: int) -> Pronunciations:
         if word in LETTERS:
             found[word] = [LETTER_NAMES[word].split(), *(v.split() for v in LETTER_VARIANTS.get(word, []))]
         elif word in extra:
-            found[word] = extra[word] + [list(v) for v in cmudict().get(word, ()) if list(v) not in extra[word]]
+            found[word] = extra[word] + [
+                list(v) for v in cmudict().get(word, ()) if list(v) not in extra[word]
+            ]
         elif word in cmudict():
             found[word] = [list(v) for v in cmudict()[word]]
     assert all(p in PHONE_ID for prons in found.values() for v in prons for p in v)

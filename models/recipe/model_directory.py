@@ -2,6 +2,7 @@
 
 python model_directory.py FOLDED.npz OUT_DIR [--graph-only]
 """
+
 from __future__ import annotations
 
 import argparse
@@ -9,13 +10,14 @@ from pathlib import Path
 
 import nnet3_file
 from lexicon import common_words, shop_lexicon
-
 from sayso.hearing.lexicon_graph import GraphCosts, write_graph
 
 WORDS = 24_000
-# tuned on the ten development speakers of AN4 train and on packaged prompts, see models/shop-english/README.md
+# tuned on the ten development speakers of AN4 train and on packaged prompts, see
+# models/shop-english/README.md
 COSTS = GraphCosts(word=0.0, unknown=2.0, silence_probability=0.5, filler=3.5)
-# the net hears a TH in the breath after "six" and "eight": entering that phone costs this much more (same voices)
+# the net hears a TH in the breath after "six" and "eight": entering that phone costs this much more (same
+# voices)
 OUTPUT_BIAS = {"TH": -0.8}
 ACOUSTIC_SCALE, BEAM, LATTICE_BEAM = 1.3, 13.0, 4.0
 

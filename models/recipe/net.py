@@ -1,21 +1,34 @@
-"""The acoustic network and its export: time-delay layers, then residual bottleneck blocks at one frame in 30 ms.
+"""The acoustic network and its export: time-delay layers, then residual bottleneck blocks at one frame in
+30 ms.
 
-Everything in it is an affine map, a ReLU, a splice or a sum, so Kaldi's nnet3 can run it; batch normalisation is
+Everything in it is an affine map, a ReLU, a splice or a sum, so Kaldi's nnet3 can run it; batch
+normalisation is
 folded into the affine maps on export.
 """
+
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
 import torch
-import torch.nn.functional as F
+import torch.nn.functional as F  # noqa: N812
 from numpy.typing import NDArray
-from phones import N_PDFS
 from torch import Tensor, nn
 
+from phones import N_PDFS
+
 FRONT = ((-2, -1, 0, 1, 2), (-1, 0, 1), (-1, 0, 1))  # in 10 ms frames; the last one is read every third frame
-BLOCKS = ((-1, 0, 1), (-1, 0, 1), (-1, 0, 1), (-2, 0, 1), (-2, 0, 1), (-3, 0, 1), (-3, 0, 1), (-4, -2, 0))  # in 30 ms
+BLOCKS = (
+    (-1, 0, 1),
+    (-1, 0, 1),
+    (-1, 0, 1),
+    (-2, 0, 1),
+    (-2, 0, 1),
+    (-3, 0, 1),
+    (-3, 0, 1),
+    (-4, -2, 0),
+)  # in 30 ms
 LEFT = 4 + 3 * sum(-b[0] for b in BLOCKS)
 RIGHT = 4 + 3 * sum(b[2] for b in BLOCKS)
 
@@ -35,7 +48,8 @@ class Net(nn.Module):
         self.size = size
         dims = (40, size.front, size.front, size.front)
         self.front = nn.ModuleList(
-            nn.Conv1d(dims[k], dims[k + 1], len(o), stride=3 if k == 2 else 1) for k, o in enumerate(FRONT))
+            nn.Conv1d(dims[k], dims[k + 1], len(o), stride=3 if k == 2 else 1) for k, o in enumerate(FRONT)
+        )
         self.front_norm = nn.ModuleList(nn.BatchNorm1d(d) for d in dims[1:])
         self.enter = nn.Conv1d(size.front, size.stream, 1)
         self.spread = nn.ModuleList(nn.Conv1d(3 * size.stream, size.hidden, 1, bias=False) for _ in BLOCKS)
@@ -61,9 +75,9 @@ class Net(nn.Module):
         for k, offsets in enumerate(BLOCKS):
             lo, hi = -offsets[0], offsets[2]
             n = x.shape[2] - lo - hi
-            parts = [x[:, :, lo + o: lo + o + n] for o in offsets]
+            parts = [x[:, :, lo + o : lo + o + n] for o in offsets]
             y = F.relu(self.norm[k](self.spread[k](torch.cat(parts, 1))))
-            x = x[:, :, lo: lo + n] + self.back[k](self.drop(y))
+            x = x[:, :, lo : lo + n] + self.back[k](self.drop(y))
         x = self.last(x[:, :, :t_out])
         return self.head(x).transpose(1, 2), self.frame_head(x).transpose(1, 2)
 

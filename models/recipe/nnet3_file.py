@@ -1,8 +1,10 @@
 """Write am/final.mdl: Kaldi's transition model and nnet3 network in binary, from folded.npz.
 
-Matrices are stored as Kaldi's two-byte compressed matrices (CM2), which any Kaldi reads back as floats: half the
+Matrices are stored as Kaldi's two-byte compressed matrices (CM2), which any Kaldi reads back as floats:
+half the
 size, with an error of 1/65535 of a matrix's range.
 """
+
 from __future__ import annotations
 
 import struct
@@ -10,8 +12,9 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
-from net import BLOCKS, FRONT
 from numpy.typing import NDArray
+
+from net import BLOCKS, FRONT
 from phones import LABELS, N_LABELS, N_PDFS, N_TRANSITION_IDS, PHONE_ID
 
 
@@ -63,18 +66,48 @@ def transition_model() -> bytes:
 
 
 def _affine(w: NDArray, b: NDArray) -> bytes:
-    return (_tok("<FixedAffineComponent>") + _tok("<LinearParams>") + _matrix(w) + _tok("<BiasParams>") + _vector(b)
-            + _tok("</FixedAffineComponent>"))
+    return (
+        _tok("<FixedAffineComponent>")
+        + _tok("<LinearParams>")
+        + _matrix(w)
+        + _tok("<BiasParams>")
+        + _vector(b)
+        + _tok("</FixedAffineComponent>")
+    )
 
 
 def _plain(kind: str, dim: int) -> bytes:
     """A component without parameters, with the empty statistics that Kaldi expects."""
     if kind == "NoOpComponent":
-        return _tok("<NoOpComponent>") + _tok("<Dim>") + _i32(dim) + _tok("<BackpropScale>") + _f32(1.0) + _tok("</NoOpComponent>")
+        return (
+            _tok("<NoOpComponent>")
+            + _tok("<Dim>")
+            + _i32(dim)
+            + _tok("<BackpropScale>")
+            + _f32(1.0)
+            + _tok("</NoOpComponent>")
+        )
     z = _vector(np.zeros(0))
-    return (_tok(f"<{kind}>") + _tok("<Dim>") + _i32(dim) + _tok("<ValueAvg>") + z + _tok("<DerivAvg>") + z
-            + _tok("<Count>") + _f64(0) + _tok("<OderivRms>") + z + _tok("<OderivCount>") + _f64(0)
-            + _tok("<NumDimsSelfRepaired>") + _f64(0) + _tok("<NumDimsProcessed>") + _f64(0) + _tok(f"</{kind}>"))
+    return (
+        _tok(f"<{kind}>")
+        + _tok("<Dim>")
+        + _i32(dim)
+        + _tok("<ValueAvg>")
+        + z
+        + _tok("<DerivAvg>")
+        + z
+        + _tok("<Count>")
+        + _f64(0)
+        + _tok("<OderivRms>")
+        + z
+        + _tok("<OderivCount>")
+        + _f64(0)
+        + _tok("<NumDimsSelfRepaired>")
+        + _f64(0)
+        + _tok("<NumDimsProcessed>")
+        + _f64(0)
+        + _tok(f"</{kind}>")
+    )
 
 
 def _splice(source: str, offsets: list[int]) -> str:
@@ -83,7 +116,8 @@ def _splice(source: str, offsets: list[int]) -> str:
 
 
 def network(z: dict[str, NDArray], garbage: float | None) -> bytes:
-    """garbage: constant log score of the SPN pdfs against normalised scores; None leaves the net's own outputs."""
+    """garbage: constant log score of the SPN pdfs against normalised scores; None leaves the net's own
+    outputs."""
     config = ["input-node name=input dim=40"]
     parts: list[tuple[str, bytes]] = []
 
@@ -129,5 +163,14 @@ def write(folded: Path, out: Path, garbage: float | None, bias: Mapping[str, flo
     left = 4 + 3 * sum(-b[0] for b in BLOCKS)
     right = 4 + 3 * sum(max(b) for b in BLOCKS)
     out.parent.mkdir(parents=True, exist_ok=True)
-    out.write_bytes(b"\0B" + transition_model() + network(z, garbage) + _tok("<LeftContext>") + _i32(left)
-                    + _tok("<RightContext>") + _i32(right) + _tok("<Priors>") + _vector(np.zeros(0)))
+    out.write_bytes(
+        b"\0B"
+        + transition_model()
+        + network(z, garbage)
+        + _tok("<LeftContext>")
+        + _i32(left)
+        + _tok("<RightContext>")
+        + _i32(right)
+        + _tok("<Priors>")
+        + _vector(np.zeros(0))
+    )

@@ -1,7 +1,10 @@
-"""AN4 training speech for the device: one opus file, and a list of utterances with phone variants and word times.
+"""AN4 training speech for the device: one opus file, and a list of utterances with phone variants and word
+times.
 
-python pack_human.py AN4_DIR TIMES_JSON OUT_DIR     (TIMES_JSON: word times by any earlier model, see align_an4.py)
+python pack_human.py AN4_DIR TIMES_JSON OUT_DIR     (TIMES_JSON: word times by any earlier model, see
+align_an4.py)
 """
+
 from __future__ import annotations
 
 import json
@@ -49,12 +52,32 @@ def main() -> None:
         x, rate = sf.read(an4 / f"train/{name}.flac", dtype="int16")
         assert rate == 16000
         audio.append(x)
-        items.append(dict(n=len(x), speaker=speaker, words=[prons[w] for w in words],
-                          times=[t[:2] for t in times.get(name, {}).get("times", [])]))
+        items.append(
+            dict(
+                n=len(x),
+                speaker=speaker,
+                words=[prons[w] for w in words],
+                times=[t[:2] for t in times.get(name, {}).get("times", [])],
+            )
+        )
     with tempfile.NamedTemporaryFile(suffix=".wav") as f:
         sf.write(f.name, np.concatenate(audio), 16000)
-        subprocess.run(["ffmpeg", "-loglevel", "error", "-y", "-i", f.name, "-c:a", "libopus", "-b:a", "40k",
-                        str(out / "human.opus")], check=True)
+        subprocess.run(
+            [
+                "ffmpeg",
+                "-loglevel",
+                "error",
+                "-y",
+                "-i",
+                f.name,
+                "-c:a",
+                "libopus",
+                "-b:a",
+                "40k",
+                str(out / "human.opus"),
+            ],
+            check=True,
+        )
     (out / "human.json").write_text(json.dumps(items))
     print(len(items), "utterances", sum(len(a) for a in audio) / 57.6e6, "h")
 

@@ -1,4 +1,5 @@
 """Training speech in GPU memory: shards and AN4 in one flat array, drawn in batches of about equal length."""
+
 from __future__ import annotations
 
 import json
@@ -8,9 +9,10 @@ from pathlib import Path
 
 import numpy as np
 import torch
-from fullsum import transcript_states
 from numpy.typing import NDArray
 from torch import Tensor
+
+from fullsum import transcript_states
 
 RATE = 16000
 MAX_SEGMENTS, MAX_STATES = 96, 96
@@ -31,14 +33,25 @@ class Utterance:
 
 def prepared(utterances: list[Utterance]) -> dict[str, NDArray]:
     """Flat audio and label tables of usable utterances; this is also the format of a shard on disk."""
-    ok = [u for u in utterances if RATE * 0.12 < len(u.x) < RATE * 9.2 and len(u.phones) + sum(u.starts) + 1 < MAX_STATES
-          and (u.seg is None or len(u.seg) < MAX_SEGMENTS)]
+    ok = [
+        u
+        for u in utterances
+        if RATE * 0.12 < len(u.x) < RATE * 9.2
+        and len(u.phones) + sum(u.starts) + 1 < MAX_STATES
+        and (u.seg is None or len(u.seg) < MAX_SEGMENTS)
+    ]
     n = len(ok)
-    table = dict(state=np.zeros((n, MAX_STATES), np.uint8), optional=np.zeros((n, MAX_STATES), bool),
-                 count=np.zeros(n, np.int64), seg=np.zeros((n, MAX_SEGMENTS), np.uint8),
-                 st=np.full((n, MAX_SEGMENTS), np.inf, np.float32), has=np.zeros(n, bool),
-                 quiet=np.array([not u.phones for u in ok], bool), length=np.array([len(u.x) for u in ok], np.int64),
-                 source=np.array([SOURCES.index(u.source) for u in ok], np.int64))
+    table = dict(
+        state=np.zeros((n, MAX_STATES), np.uint8),
+        optional=np.zeros((n, MAX_STATES), bool),
+        count=np.zeros(n, np.int64),
+        seg=np.zeros((n, MAX_SEGMENTS), np.uint8),
+        st=np.full((n, MAX_SEGMENTS), np.inf, np.float32),
+        has=np.zeros(n, bool),
+        quiet=np.array([not u.phones for u in ok], bool),
+        length=np.array([len(u.x) for u in ok], np.int64),
+        source=np.array([SOURCES.index(u.source) for u in ok], np.int64),
+    )
     audio, extent = [], []
     for i, u in enumerate(ok):
         s, o = transcript_states(u.phones, u.starts)
@@ -54,7 +67,8 @@ def prepared(utterances: list[Utterance]) -> dict[str, NDArray]:
 
 
 def from_an4(folder: Path, phone_id: dict[str, int]) -> list[Utterance]:
-    """Whole utterances and their single words; the first variant of each word until `choose_variants` picks."""
+    """Whole utterances and their single words; the first variant of each word until `choose_variants`
+    picks."""
     import soundfile as sf
 
     audio, rate = sf.read(folder / "human.opus", dtype="int16")
@@ -71,7 +85,7 @@ def from_an4(folder: Path, phone_id: dict[str, int]) -> list[Utterance]:
         return Utterance(x, phones, starts, source, choices=words)
 
     for item in json.loads((folder / "human.json").read_text()):
-        x = audio[at: at + item["n"]]
+        x = audio[at : at + item["n"]]
         at += item["n"]
         out.append(made(x, item["words"], "an4"))
         if item["times"]:
@@ -81,7 +95,7 @@ def from_an4(folder: Path, phone_id: dict[str, int]) -> list[Utterance]:
                 after = item["times"][k + 1][0] if k + 1 < len(item["times"]) else len(x) / RATE
                 a, b = max(t0 - 0.15, (before + t0) / 2), min(t1 + 0.2, (after + t1) / 2)
                 if 0.15 < b - a < 2.0 and len(item["words"]) > 1:
-                    out.append(made(x[int(a * RATE): int(b * RATE)], [word], "an4word"))
+                    out.append(made(x[int(a * RATE) : int(b * RATE)], [word], "an4word"))
     return out
 
 
@@ -115,7 +129,9 @@ class Corpus:
         """Returns the numbers of the new utterances."""
         old = len(self)
         length = table["length"]
-        table = table | {"base": len(self.audio) + np.concatenate([[0], np.cumsum(length)[:-1]]).astype(np.int64)}
+        table = table | {
+            "base": len(self.audio) + np.concatenate([[0], np.cumsum(length)[:-1]]).astype(np.int64)
+        }
         self.audio = torch.cat([self.audio, torch.from_numpy(table.pop("audio")).to(self.device)])
         for k, v in table.items():
             t = torch.from_numpy(v).to(self.device)
@@ -134,7 +150,9 @@ class Corpus:
         self.tables["count"][i] = len(s)
         return changed
 
-    def batches(self, seconds: float, r: random.Random, labelled_only: bool = False) -> list[tuple[int, NDArray[np.int64]]]:
+    def batches(
+        self, seconds: float, r: random.Random, labelled_only: bool = False
+    ) -> list[tuple[int, NDArray[np.int64]]]:
         """One epoch: (bucket length in 30 ms frames, utterance numbers), sources repeated by SHARE.
 
         All batches of one bucket have one size, so the criterion can run as a recorded CUDA graph.
@@ -148,7 +166,9 @@ class Corpus:
         spoken = ((t["last"] - t["first"]).float() / RATE).cpu().numpy()[index]
         need = (spoken * rng.uniform(1.0, 1.2, len(index)) + rng.uniform(0.1, 0.7, len(index))) / 0.03
         states = t["count"].cpu().numpy()[index]
-        bucket = np.maximum(np.searchsorted(BUCKETS, need), np.searchsorted([bucket_states(x) for x in BUCKETS], states))
+        bucket = np.maximum(
+            np.searchsorted(BUCKETS, need), np.searchsorted([bucket_states(x) for x in BUCKETS], states)
+        )
         out: list[tuple[int, NDArray[np.int64]]] = []
         for k, frames in enumerate(BUCKETS):
             mine = rng.permutation(index[bucket == k])
@@ -197,7 +217,8 @@ class Batch:
 
 
 def draw(corpus: Corpus, index: NDArray[np.int64], room: int | None = None, varied: bool = True) -> Batch:
-    """Cut, pad with digital silence and change the speed of each utterance; frame labels follow the same path.
+    """Cut, pad with digital silence and change the speed of each utterance; frame labels follow the same
+    path.
 
     room: exact number of 30 ms output frames to make; what does not fit is said faster.
     """
@@ -238,11 +259,17 @@ def draw(corpus: Corpus, index: NDArray[np.int64], room: int | None = None, vari
     x = p1 + 0.5 * f * (p2 - p0 + f * (2 * p0 - 5 * p1 + 4 * p2 - p3 + f * (3 * (p1 - p2) + p3 - p0)))
     x = x * inside
     t_out = (((n - 400) // 160 + 1) + 2) // 3
-    centre = ((torch.arange(t_out, device=dev)[None] * 480 + 200 - front[:, None]) * speed[:, None] + a[:, None])
+    centre = (torch.arange(t_out, device=dev)[None] * 480 + 200 - front[:, None]) * speed[:, None] + a[
+        :, None
+    ]
     before = centre - 480 * speed[:, None]
     st, seg = t["st"][i], t["seg"][i].long()
-    q = (torch.searchsorted(st.contiguous(), (centre / RATE).float().contiguous(), right=True) - 1).clamp(min=0)
-    q0 = (torch.searchsorted(st.contiguous(), (before / RATE).float().contiguous(), right=True) - 1).clamp(min=0)
+    q = (torch.searchsorted(st.contiguous(), (centre / RATE).float().contiguous(), right=True) - 1).clamp(
+        min=0
+    )
+    q0 = (torch.searchsorted(st.contiguous(), (before / RATE).float().contiguous(), right=True) - 1).clamp(
+        min=0
+    )
     out_side = (centre < a[:, None]) | (centre >= z[:, None])
     ph = torch.where(out_side, torch.zeros_like(q), seg.gather(1, q))
     labels = 2 * ph + (q == q0).long()
@@ -251,5 +278,13 @@ def draw(corpus: Corpus, index: NDArray[np.int64], room: int | None = None, vari
     late = torch.arange(t_out, device=dev)[None] >= frames[:, None]
     labels = labels.masked_fill(~t["has"][i][:, None] | late, -100)
     n_state = int(t["count"][i].max()) if room is None else bucket_states(room)
-    return Batch(x, torch.full((b, 1), 3000.0, device=dev), quiet[:, None], frames, labels,
-                 t["state"][i][:, :n_state].long(), t["optional"][i][:, :n_state], t["count"][i])
+    return Batch(
+        x,
+        torch.full((b, 1), 3000.0, device=dev),
+        quiet[:, None],
+        frames,
+        labels,
+        t["state"][i][:, :n_state].long(),
+        t["optional"][i][:, :n_state],
+        t["count"][i],
+    )

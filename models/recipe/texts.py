@@ -1,13 +1,16 @@
-"""What the training voices say: utterances as lists of words, each word with one pronunciation with stress digits.
+"""What the training voices say: utterances as lists of words, each word with one pronunciation with stress
+digits.
 
 Isolated short words are half of everything, because a workshop answer is mostly one short word.
 """
+
 from __future__ import annotations
 
 import glob
 import random
 import re
 from collections.abc import Callable
+from pathlib import Path
 
 import vocabulary as v
 from lexicon import EXTRA, LETTER_NAMES, LETTER_VARIANTS, common_words, stressed
@@ -18,7 +21,8 @@ VOWEL = re.compile(r"(AA|AE|AH|AO|AW|AY|EH|ER|EY|IH|IY|OW|OY|UH|UW)\d?$")
 
 
 def _with_stress(phones: str) -> list[str]:
-    """Stress for a pronunciation written without: first vowel strong, the rest weak (schwa or not as written)."""
+    """Stress for a pronunciation written without: first vowel strong, the rest weak (schwa or not as
+    written)."""
     out, first = [], True
     for p in phones.split():
         if VOWEL.match(p) and not p[-1].isdigit():
@@ -52,7 +56,7 @@ class Speaker:
         known = stressed()
         for name in files[:1500]:
             try:
-                text = open(name, errors="ignore").read(150_000)
+                text = Path(name).read_text(errors="ignore")[:150_000]
             except OSError:
                 continue
             for part in re.split(r'[.\n:;(){}"`,#]', text):
@@ -134,8 +138,12 @@ class Speaker:
         return [self.letter(self.r.choice(v.LETTERS)) for _ in range(self.r.randint(2, 7))]
 
     def serial(self) -> Utterance:
-        kinds: list[Callable[[], Utterance]] = [self.one_letter, self.one_digit, self.one_digit,
-                                                lambda: [self.word(self.r.choice(v.PHONETIC))]]
+        kinds: list[Callable[[], Utterance]] = [
+            self.one_letter,
+            self.one_digit,
+            self.one_digit,
+            lambda: [self.word(self.r.choice(v.PHONETIC))],
+        ]
         return [w for _ in range(self.r.randint(2, 6)) for w in self.r.choice(kinds)()]
 
     def date(self) -> Utterance:
@@ -152,8 +160,21 @@ class Speaker:
 
     def utterance(self) -> Utterance:
         kinds: list[tuple[float, Callable[[], Utterance]]] = [
-            (8, self.core_word), (13, self.control_word), (9, self.one_digit), (4, self.one_letter),
-            (15, self.short_word), (6, self.longer_word), (5, self.phonetic), (5, self.command), (3, self.pair),
-            (7, self.digits), (6, self.numbers), (4, self.spelling), (4, self.serial), (2, self.date),
-            (5, self.sentence), (4, self.jumble)]
+            (8, self.core_word),
+            (13, self.control_word),
+            (9, self.one_digit),
+            (4, self.one_letter),
+            (15, self.short_word),
+            (6, self.longer_word),
+            (5, self.phonetic),
+            (5, self.command),
+            (3, self.pair),
+            (7, self.digits),
+            (6, self.numbers),
+            (4, self.spelling),
+            (4, self.serial),
+            (2, self.date),
+            (5, self.sentence),
+            (4, self.jumble),
+        ]
         return self.r.choices([k for _, k in kinds], [w for w, _ in kinds])[0]()

@@ -1,10 +1,13 @@
-"""Train the network for a given number of seconds: frame labels first, then lattice-free maximum mutual information.
+"""Train the network for a given number of seconds: frame labels first, then lattice-free maximum mutual
+information.
 
 python train.py WORK_DIR DATA_DIR OUT_DIR SECONDS [--from STATE.pt] [--no-frames]
 
-WORK_DIR holds human.opus and human.json, DATA_DIR the synthetic shards (new ones are taken in between epochs),
+WORK_DIR holds human.opus and human.json, DATA_DIR the synthetic shards (new ones are taken in between
+epochs),
 OUT_DIR gets folded.npz (what goes into final.mdl) and state.pt (to go on from).
 """
+
 from __future__ import annotations
 
 import argparse
@@ -19,14 +22,15 @@ from pathlib import Path
 
 import numpy as np
 import torch
-import torch.nn.functional as F
+import torch.nn.functional as F  # noqa: N812
+from torch import Tensor
+
 from augment import NoiseBank, augment
 from features import WARPS, Mfcc
 from fullsum import Trigram, denominator, numerator, transcript_states
 from net import Net, folded
 from phones import N_PDFS, N_PHONES, PHONE_ID
 from speech_data import Batch, Corpus, draw, from_an4, prepared, silence
-from torch import Tensor
 
 CE_SHARE = 0.22  # of the time with frame labels alone
 PEAK_RATE = 2e-3
@@ -46,16 +50,18 @@ def trigram(corpus: Corpus, seed: int) -> Trigram:
     first = np.zeros(flat.shape, bool)
     first[:, :2] = True
     seq, skip = flat[keep], first[keep]
-    c = np.zeros(N_PHONES ** 3)
+    c = np.zeros(N_PHONES**3)
     valid = ~skip[2:]
-    np.add.at(c, (seq[:-2] * N_PHONES ** 2 + seq[1:-1] * N_PHONES + seq[2:])[valid], 1)
+    np.add.at(c, (seq[:-2] * N_PHONES**2 + seq[1:-1] * N_PHONES + seq[2:])[valid], 1)
     return Trigram(torch.from_numpy(c.reshape(N_PHONES, N_PHONES, N_PHONES)))
 
 
 def masked_features(mfcc: Mfcc, x: Tensor) -> Tensor:
     """Random vocal-tract warp, then bands and moments of the log-mel picture hidden."""
     b, dev = len(x), x.device
-    bank = torch.where(torch.rand(b, device=dev) < 0.35, len(WARPS), torch.randint(0, len(WARPS), (b,), device=dev))
+    bank = torch.where(
+        torch.rand(b, device=dev) < 0.35, len(WARPS), torch.randint(0, len(WARPS), (b,), device=dev)
+    )
     m = mfcc.log_mel(x, bank)
     t = m.shape[1]
     mean = m.mean(1, keepdim=True)
@@ -82,8 +88,11 @@ def spelled(choices: list[list[str]], pick: tuple[int, ...]) -> tuple[list[int],
 
 
 @torch.no_grad()
-def choose_variants(corpus: Corpus, spoken: dict[int, list[list[str]]], net: Net, mfcc: Mfcc, most: int = 8) -> int:
-    """Pick for each AN4 utterance the combination of pronunciations that fits best; returns how many changed."""
+def choose_variants(
+    corpus: Corpus, spoken: dict[int, list[list[str]]], net: Net, mfcc: Mfcc, most: int = 8
+) -> int:
+    """Pick for each AN4 utterance the combination of pronunciations that fits best; returns how many
+    changed."""
     net.eval()
     jobs: list[tuple[int, list[tuple[int, ...]]]] = []
     for i, choices in spoken.items():
@@ -93,7 +102,7 @@ def choose_variants(corpus: Corpus, spoken: dict[int, list[list[str]]], net: Net
     jobs.sort(key=lambda j: len(spoken[j[0]]))
     changed = 0
     for at in range(0, len(jobs), 64):
-        part = jobs[at: at + 64]
+        part = jobs[at : at + 64]
         batch = draw(corpus, np.array([i for i, _ in part]), varied=False)
         scores = net(mfcc(batch.x + 5 * torch.randn_like(batch.x)))[0].float()
         rows = [row for row, (_, picks) in enumerate(part) for _ in picks]
@@ -119,12 +128,15 @@ class _Scores(torch.nn.Module):
         super().__init__()
         self.lm = lm
 
-    def forward(self, seq: Tensor, frames: Tensor, state: Tensor, optional: Tensor, count: Tensor) -> tuple[Tensor, Tensor]:
+    def forward(
+        self, seq: Tensor, frames: Tensor, state: Tensor, optional: Tensor, count: Tensor
+    ) -> tuple[Tensor, Tensor]:
         return numerator(seq, frames, state, optional, count), denominator(seq, frames, self.lm)
 
 
 class Criterion:
-    """Numerator and denominator scores; on a GPU each bucket's thousands of small kernels run as one recorded graph."""
+    """Numerator and denominator scores; on a GPU each bucket's thousands of small kernels run as one
+    recorded graph."""
 
     def __init__(self, lm: Trigram, graphs: bool) -> None:
         self.scores, self.graphs = _Scores(lm), graphs
@@ -192,7 +204,14 @@ def main() -> None:
         saved = torch.load(a.start, map_location=dev)
         net.load_state_dict(saved["net"])
         step = saved["step"]
-        say("going on from", a.start, "step", step, "variants changed", choose_variants(corpus, spoken, net, mfcc))
+        say(
+            "going on from",
+            a.start,
+            "step",
+            step,
+            "variants changed",
+            choose_variants(corpus, spoken, net, mfcc),
+        )
     ema = copy.deepcopy(net).eval()
     say("parameters", sum(p.numel() for p in net.parameters()))
     bank = NoiseBank(2400 if cuda else 20, 6.0, dev, corpus.audio)
@@ -237,7 +256,11 @@ def main() -> None:
             t = min(seq.shape[1], batch.labels.shape[1])
             seq, frame, labels = seq[:, :t], frame[:, :t], batch.labels[:, :t]
             known = labels >= 0
-            loss_ce = F.cross_entropy(frame.transpose(1, 2), labels, ignore_index=-100) if known.any() else seq.sum() * 0
+            loss_ce = (
+                F.cross_entropy(frame.transpose(1, 2), labels, ignore_index=-100)
+                if known.any()
+                else seq.sum() * 0
+            )
             parts = {"ce": loss_ce.detach()}
             if frames_only:
                 loss = loss_ce + F.cross_entropy(seq.transpose(1, 2), labels, ignore_index=-100)
@@ -246,7 +269,9 @@ def main() -> None:
                 frames = batch.frames.clamp(max=t)
                 num, den = criterion(room, seq, frames, batch)
                 good = num > -1e5
-                mmi = torch.where(good, den - num, torch.zeros_like(num)).sum() / frames[good].sum().clamp(min=1)
+                mmi = torch.where(good, den - num, torch.zeros_like(num)).sum() / frames[good].sum().clamp(
+                    min=1
+                )
                 loss = mmi + 0.15 * loss_ce + 3e-4 * seq.pow(2).mean()
                 parts |= {"mmi": mmi.detach(), "bad": (~good).float().mean()}
             opt.zero_grad(set_to_none=True)
@@ -266,8 +291,11 @@ def main() -> None:
                     say("gradient not finite at step", step)
             if time.time() - last_say > (15 if cuda else 5):
                 last_say = time.time()
-                say(f"step {step} p {p:.2f} lr {lr:.1e}", {k: round(v, 4) for k, v in running.items()},
-                    f"B {len(index)} T {t} norm {float(norm):.2f}")
+                say(
+                    f"step {step} p {p:.2f} lr {lr:.1e}",
+                    {k: round(v, 4) for k, v in running.items()},
+                    f"B {len(index)} T {t} norm {float(norm):.2f}",
+                )
             if time.time() - last_save > 120 and not frames_only:
                 last_save = time.time()
                 save(ema, net, step, a.out)
@@ -278,10 +306,14 @@ def main() -> None:
 
 
 def save(ema: Net, net: Net, step: int, out: Path) -> None:
-    np.savez(out / "folded.tmp.npz", **{k: v.astype(np.float16 if v.ndim == 2 else np.float32)
-                                        for k, v in folded(ema).items()})
+    np.savez(
+        out / "folded.tmp.npz",
+        **{k: v.astype(np.float16 if v.ndim == 2 else np.float32) for k, v in folded(ema).items()},
+    )
     (out / "folded.tmp.npz").rename(out / "folded.npz")
-    half = {k: v.half() if v.dtype.is_floating_point and v.dim() > 1 else v for k, v in ema.state_dict().items()}
+    half = {
+        k: v.half() if v.dtype.is_floating_point and v.dim() > 1 else v for k, v in ema.state_dict().items()
+    }
     torch.save(dict(net=half, step=step), out / "state.tmp")
     (out / "state.tmp").rename(out / "state.pt")
 

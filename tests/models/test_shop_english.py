@@ -1,7 +1,8 @@
+# ruff: noqa: SIM905
 """The shipped model in the unmodified vosk package, on real voices that it was neither trained nor tuned on.
 
-Recordings: CMU's AN4 test part (tests/recordings/README.md). The bounds are what the model measured when it was
-shipped, and about two standard errors more.
+Recordings: CMU's AN4 test part (tests/recordings/README.md). The bounds are what the model measured when it
+was shipped, and about two standard errors more.
 """
 
 from __future__ import annotations
@@ -86,17 +87,20 @@ def test_sentences_outside_the_grammar_are_not_taken_for_orders(model: Model) ->
 def test_silence_and_steady_noise_are_no_words(model: Model) -> None:
     noise = np.random.default_rng(7).standard_normal(16_000 * 4)
     for sound in (np.zeros(16_000 * 4), noise * 30, noise * 1500):
-        assert [w for w in heard(model, sound.astype(np.int16), [*DIGITS, *ORDERS, "[unk]"]) if w != "[unk]"] == []
+        assert [
+            w for w in heard(model, sound.astype(np.int16), [*DIGITS, *ORDERS, "[unk]"]) if w != "[unk]"
+        ] == []
 
 
 def test_the_words_of_workshop_answers_are_in_the_vocabulary(model: Model) -> None:
     letters = list("abcdefghijklmnopqrstuvwxyz")
     phonetic = (
-        "alfa bravo charlie delta echo foxtrot golf hotel india juliett kilo lima mike november oscar papa quebec "
-        "romeo sierra tango uniform victor whiskey x-ray yankee zulu"
+        "alfa bravo charlie delta echo foxtrot golf hotel india juliett kilo lima mike november oscar papa "
+        "quebec romeo sierra tango uniform victor whiskey x-ray yankee zulu"
     ).split()  # ITU-R / ICAO spelling
     units = "newton metres foot pounds inch volts amps ohms degrees millimetres percent bar".split()
-    missing = [w for w in [*DIGITS, *ORDERS, *letters, *phonetic, *units] if model.vosk_model_find_word(w) < 0]
+    wanted = [*DIGITS, *ORDERS, *letters, *phonetic, *units]
+    missing = [word for word in wanted if model.vosk_model_find_word(word) < 0]
     assert missing == []
 
 
