@@ -13,15 +13,12 @@ from random import Random
 
 from sayso import answers
 from sayso.answers.answer import Answer
-from sayso.answers.number_words import NUMBER_WORDS, TEENS, TENS
 from sayso.answers.words import lowered
 from sayso.dialogue.effects import Listen, Say
 from sayso.procedure.model import Ask, AskDone, AskNote, AskTime, AskWitness, Procedure
 from sayso.rehearsal import wordings
 from sayso.rehearsal.machine_truth import NOTHING_KNOWN, true_answer
 from sayso.rehearsal.questions_heard import key_of
-
-_NUMBERS = frozenset((*NUMBER_WORDS, *TEENS, *TENS))
 
 #: Tries at one question before he takes the keys: sayso offers them at the third.
 TRIES = 3
@@ -182,12 +179,7 @@ class Technician:
         return None
 
     def _agrees(self, heard: Answer, truth: Answer) -> bool:
-        if wordings.same(heard, truth):
-            return True
-        # a click has no number: sayso says the target as round as a wrench shows it
-        return is_click(truth) and isinstance(heard.value, float) and abs(
-            heard.value - float(truth.value)
-        ) <= 0.01 * float(truth.value)  # fmt: skip
+        return wordings.same(heard, truth)
 
     # --- answering --------------------------------------------------------------------------------
 
@@ -318,9 +310,6 @@ def as_said(text: str, ask: Ask) -> tuple[str, ...]:
         text = text.split(", ")[0]  # the 24-hour clock; what follows is the same time by the dial
     if isinstance(ask, AskWitness):
         text = text.removeprefix(ask.role.lower())
-    return lowered(text.removeprefix("at torque, ").replace(",", " ").split())
-
-
-def is_click(truth: Answer) -> bool:
-    """The wrench clicked and showed no number."""
-    return truth.kind == "torque" and not _NUMBERS & set(truth.said)
+    if text.startswith("at torque, "):
+        return ("at", "torque")  # the click: what follows is the target, as round as a wrench shows it
+    return lowered(text.replace(",", " ").split())

@@ -68,12 +68,15 @@ class Tally:
     drawn: Counter[str] = field(default_factory=Counter)
     wrong: list[Wrong] = field(default_factory=list)
     unparsed: Counter[str] = field(default_factory=Counter)
+    #: the last turns of jobs that were given up
+    stuck: list[tuple[str, ...]] = field(default_factory=list)
 
     def add(self, other: Tally) -> None:
         self.counts += other.counts
         self.outcomes += other.outcomes
         self.drawn += other.drawn
         self.unparsed += other.unparsed
+        self.stuck = [*self.stuck, *other.stuck][:STORIES]
         critical = [w for w in (*self.wrong, *other.wrong) if w.confirmed]
         others = [w for w in (*self.wrong, *other.wrong) if not w.confirmed]
         self.wrong = [*critical, *others][:STORIES]
@@ -261,6 +264,8 @@ class _Job:
         counts = self.tally.counts
         counts["jobs"] += 1
         counts["unfinished"] += not self.ended
+        if not self.ended:
+            self.tally.stuck = [*self.tally.stuck, tuple(self.story[-24:])][:STORIES]
         counts["stopped unmeant"] += self.ended == "stopped"
         for _, right, confirmed, critical in self.standing.values():
             if not right:

@@ -55,6 +55,7 @@ def as_data(
         "drawn_by": dict(misheard.drawn),
         "outcomes": dict(misheard.outcomes.most_common()),
         "not_understood_by_the_technician": dict(misheard.unparsed.most_common(10)),
+        "given_up": [list(story) for story in misheard.stuck],
         "wrong": [asdict(wrong) for wrong in misheard.wrong],
     }
 

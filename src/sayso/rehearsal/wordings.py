@@ -89,7 +89,7 @@ def _way(ask: Ask, truth: Answer, rng: Random, wrench: str, witnesses: Witnesses
         case AskMeasure():
             return _quantity(float(truth.value), ask.unit, rng, spelled)
         case AskTorque():
-            if truth.said and " ".join(truth.said) in AT_TORQUE and not spelled:
+            if " ".join(truth.said) in AT_TORQUE:
                 return tuple(rng.choice(AT_TORQUE[:4]).split())
             number = truth.said_value if truth.said_value is not None else float(truth.value)
             return _quantity(number, truth.said_unit or truth.unit, rng, spelled)
