@@ -112,7 +112,7 @@ class PrivateAudio:
     def add_room(self, delay_ms: int = 60, gain: float = 1.0) -> str:
         """Lets the microphone hear the loudspeaker, as in a room. Returns the module's number.
 
-        `gain` scales the echo's amplitude (1.0 as loud as the speaker itself), `delay_ms` is the way it takes.
+        `gain` scales the echo's amplitude (1.0 as loud as the speaker itself), `delay_ms` its way.
         """
         # adjust_time=0: else the module keeps changing its rate, and no room changes its length like that.
         made = self.control(
