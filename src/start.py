@@ -43,12 +43,13 @@ TO_TEST = {
 }
 
 ELSEWHERE = {
-    "Darwin": "macOS: install the sound library and the branch pictures with `brew install portaudio graphviz`.\n"
-    "       The voice is macOS's own.",
+    "Darwin": "macOS: install the sound library and the branch pictures with\n"
+    "       `brew install portaudio graphviz`. The voice is macOS's own.",
     "Windows": "Windows: nothing to install besides Python 3.11 or newer; the voice is Windows' own.\n"
     "         For branch pictures install Graphviz (winget install graphviz).",
-    "Linux": "This Linux has no apt. Install espeak-ng, PortAudio, the ALSA plugin for PulseAudio and Graphviz\n"
-    "with its own package tool (Fedora: dnf install espeak-ng portaudio alsa-plugins-pulseaudio graphviz).",
+    "Linux": "This Linux has no apt. Install espeak-ng, PortAudio, the ALSA plugin for PulseAudio and\n"
+    "Graphviz with its own package tool, on Fedora:\n"
+    "dnf install espeak-ng portaudio alsa-plugins-pulseaudio graphviz",
 }
 
 
@@ -83,7 +84,7 @@ def install_system_parts(wanted: dict[str, str | None]) -> None:
         stdout=subprocess.DEVNULL,
     )
     if done.returncode:
-        raise SystemExit(f"apt-get could not install {' '.join(missing)}; install them by hand and start again.")
+        raise SystemExit(f"apt-get could not install {' '.join(missing)}; install them and start again.")
 
 
 def install_sayso(extra: str) -> None:
@@ -102,7 +103,7 @@ def install_sayso(extra: str) -> None:
 
 
 def main(arguments: list[str]) -> int:
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036 - this file is what an older Python is given first
         raise SystemExit(f"sayso needs Python 3.11 or newer; this is {platform.python_version()}.")
     if not arguments or arguments[0] not in ("demo", "test"):
         print(__doc__)

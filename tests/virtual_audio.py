@@ -1,8 +1,8 @@
 """Real audio without a sound card: fixtures around sayso.bench.private_audio for tests that speak or listen.
 
 `virtual_audio` is one private PulseAudio a test session: sink `speaker` is what sayso says, whatever is
-played into sink `mic` is what it hears, and a faint room tone keeps the microphone from looking muted. `audio_here`
-makes this very process use it. Both are skipped, with the reason, where PulseAudio is not installed.
+played into sink `mic` is what it hears, and a faint room tone keeps the microphone from looking muted.
+`audio_here` makes this very process use it. Both are skipped, with the reason, where PulseAudio is not installed.
 """
 
 from __future__ import annotations

@@ -94,7 +94,7 @@ def test_no_words_whatever_make_a_question_fail(ask: Ask, words: list[str], wren
     split_correction(words)
     if isinstance(found, Answer):
         assert found.said == tuple(words)
-        assert read_back(ask, found).endswith("Right?")
+        assert read_back(ask, found).endswith("Yes?")
         assert echo(ask, found)
         confusable(ask, found)
         deviation(ask, found)

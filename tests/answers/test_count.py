@@ -117,7 +117,7 @@ def test_counts_that_sound_alike_are_read_back_digit_by_digit() -> None:
     fifteen = understand(ask, ("fifteen",))
     assert isinstance(fifteen, Answer)
     assert confusable(ask, fifteen)
-    assert read_back(ask, fifteen) == "Fifteen, one five. Right?"
+    assert read_back(ask, fifteen) == "Fifteen, one five. Yes?"
     assert echo(ask, fifteen) == "Fifteen."
     twelve = understand(ask, ("twelve",))
     assert isinstance(twelve, Answer)

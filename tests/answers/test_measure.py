@@ -219,13 +219,13 @@ def test_part_of_a_unit_can_go_on() -> None:
 
 
 def test_values_are_said_with_their_units_spoken_out() -> None:
-    assert read_back(LINK, answer_to(LINK, "two point five")) == "Two point five volts. Right?"
+    assert read_back(LINK, answer_to(LINK, "two point five")) == "Two point five volts. Yes?"
     assert echo(LINK, answer_to(LINK, "one")) == "One volt."
     assert read_back(LINK, answer_to(LINK, "fifteen")) == (
-        "Fifteen, one five volts, above the limit of five volts. Right?"
+        "Fifteen, one five volts, above the limit of five volts. Yes?"
     )
     assert read_back(LINK, answer_to(LINK, "fifty millivolts")) == (
-        "Fifty, five zero millivolts, that is zero point zero five volts. Right?"
+        "Fifty, five zero millivolts, that is zero point zero five volts. Yes?"
     )
     assert (
         choices(LINK)

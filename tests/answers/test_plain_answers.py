@@ -164,7 +164,7 @@ def test_a_witness_by_code_or_name(said: str, name: str) -> None:
     answer = understand(LEAD, said.split())
     assert isinstance(answer, Answer)
     assert answer.value == name
-    assert read_back(LEAD, answer) == f"Lead hand {name}. Right?"
+    assert read_back(LEAD, answer) == f"Lead hand {name}. Yes?"
 
 
 @pytest.mark.parametrize(

@@ -147,7 +147,7 @@ def test_oh_where_both_fit_is_the_digit_and_the_read_back_tells() -> None:
     assert isinstance(answer, Answer)
     assert answer.value == "A0B"
     assert confusable(OPEN, answer)
-    assert read_back(OPEN, answer) == "Alfa, zero, bravo. Right?"
+    assert read_back(OPEN, answer) == "Alfa, zero, bravo. Yes?"
     assert value_of(OPEN, "a oscar b") == "AOB"
 
 

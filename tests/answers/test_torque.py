@@ -136,7 +136,7 @@ def test_at_torque_records_the_target_and_is_always_read_back() -> None:
         assert (answer.value, answer.said_value, answer.said_unit) == (9.0, 80.0, "lbf.in")
         assert answer.said == tuple(said.split())
         assert confusable(BUSBAR, answer)
-        assert read_back(BUSBAR, answer) == "At torque, eighty, eight zero inch pounds. Right?"
+        assert read_back(BUSBAR, answer) == "At torque, eighty, eight zero inch pounds. Yes?"
     # done is no torque
     assert isinstance(understand(BUSBAR, ("done",)), NotUnderstood)
 
@@ -146,7 +146,7 @@ def test_a_torque_outside_its_limits_is_a_deviation() -> None:
     assert not answer.within
     assert deviation(BUSBAR, answer) == "above the limit of nine point nine newton metres"
     assert read_back(BUSBAR, answer) == (
-        "Twelve newton metres, above the limit of nine point nine newton metres. Right?"
+        "Twelve newton metres, above the limit of nine point nine newton metres. Yes?"
     )
     assert deviation(BUSBAR, answer_to("four")) == "below the limit of eight point one newton metres"
 

@@ -36,7 +36,7 @@ def test_a_plain_answer_is_echoed_and_the_next_step_follows_in_the_same_breath()
 def test_a_critical_answer_is_read_back_and_waits_for_yes() -> None:
     job = BenchJob(step("pins", ask=CRITICAL), step("fit", "Fit the harness."))
     job.hears("eight")
-    assert job.said == "Eight. Right?"
+    assert job.said == "Eight. Yes?"
     assert job.recorded("answer") == []
     job.hears("yes")
     assert job.said == "Confirmed. Fit the harness."
@@ -45,7 +45,7 @@ def test_a_critical_answer_is_read_back_and_waits_for_yes() -> None:
 
 def test_an_unsure_answer_is_read_back() -> None:
     job = BenchJob(step("pins", ask=PINS), step("fit"))
-    assert job.hears("eight", confidence=0.5).said == "Eight. Right?"
+    assert job.hears("eight", confidence=0.5).said == "Eight. Yes?"
 
 
 def test_an_unsure_done_is_read_back() -> None:
@@ -71,7 +71,7 @@ def test_fifteen_is_read_back_because_it_sounds_like_fifty() -> None:
 def test_no_four_corrects_in_one_breath_and_is_read_back_in_its_turn() -> None:
     job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
     job.hears_each("eight", "no four")
-    assert job.said == "Four. Right?"
+    assert job.said == "Four. Yes?"
     job.hears("yes")
     assert [a["value"] for a in job.recorded("answer")] == [4]
 
@@ -119,7 +119,7 @@ def test_the_same_words_do_not_confirm_a_value_that_is_easily_misheard() -> None
 def test_another_value_without_no_is_read_back_anew() -> None:
     job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
     job.hears_each("eight", "six")
-    assert job.said == "Six. Right?"
+    assert job.said == "Six. Yes?"
     assert job.recorded("answer") == []
 
 
@@ -157,7 +157,7 @@ def test_a_critical_no_is_confirmed_by_yes() -> None:
 def test_a_serial_is_read_back_in_groups() -> None:
     job = BenchJob(step("serial", ask=AskSerial("controller", "[A-Z]{2}[0-9]{6}")), step("next"))
     job.hears("kilo delta one two three four five six")
-    assert job.said == "Kilo delta, one two three, four five six. Right?"
+    assert job.said == "Kilo delta, one two three, four five six. Yes?"
     assert job.hears("yes").recorded("answer")[0]["value"] == "KD123456"
     assert job.recorded("answer")[0]["critical"] is True
 
@@ -165,7 +165,7 @@ def test_a_serial_is_read_back_in_groups() -> None:
 def test_a_less_likely_but_legal_reading_is_offered_for_confirmation() -> None:
     job = BenchJob(step("pins", ask=PINS), step("fit"))
     job.hears("ate", alternatives=(("hate",), ("eight",)))
-    assert job.said == "Eight. Right?"
+    assert job.said == "Eight. Yes?"
 
 
 def test_done_where_a_value_is_asked_is_explained() -> None:

@@ -224,7 +224,7 @@ def test_are_you_there_is_answered_while_on_hold_and_it_stays_on_hold() -> None:
 def test_a_read_back_survives_a_hold() -> None:
     job = BenchJob(step("pins", ask=AskCount("pins", 1, 20, read_back=True)), step("fit"))
     job.hears_each("eight", "hold", "carry on")
-    assert job.said == "Carrying on. Eight. Right?"
+    assert job.said == "Carrying on. Eight. Yes?"
     job.hears("yes")
     assert job.recorded("answer")[0]["value"] == 8
 

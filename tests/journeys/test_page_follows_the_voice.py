@@ -20,12 +20,12 @@ JOB = Path(__file__).with_name("harness-swap.yaml")
 SCRIPT = (
     Reply("understood to go on", "understood", times=4),
     Reply("isolate the pack|say done", "done", times=4),
-    Reply(r"three volts.*right\?", "yes", times=3),
+    Reply(r"three volts.*yes\?", "yes", times=3),
     Reply("volt", "three volts", times=4),
-    Reply(r"eight.*right\?", "yes", times=3),
+    Reply(r"eight.*yes\?", "yes", times=3),
     Reply("pins", "eight", times=4),
-    Reply(r"(done|understood)\. right\?", "yes", times=8),
-    Reply(r"right\?|is it what you read", "no", times=8),
+    Reply(r"(done|understood)\. yes\?", "yes", times=8),
+    Reply(r"yes\?|is it what you read", "no", times=8),
 )
 #: What the page shows, read in one go.
 SHOWN = """() => {

@@ -25,7 +25,7 @@ QUICK = ("--rate", "1.5")
 
 def number(words: str) -> str:
     """A read-back of `words`, which is right; any other read-back is wrong."""
-    return rf"{words}.*right\?"
+    return rf"{words}.*yes\?"
 
 
 def answers_of(store: Store, job: str) -> dict[str, object]:
@@ -42,8 +42,8 @@ def kinds_of(store: Store, job: str) -> list[str]:
 
 #: Answers to what may go wrong with any recogniser: it is asked again, or the wrong thing is read back.
 PUT_RIGHT = (
-    Reply(r"(done|understood)\. right\?", "yes", times=8),
-    Reply(r"right\?|is it what you read", "no", times=8),
+    Reply(r"(done|understood)\. yes\?", "yes", times=8),
+    Reply(r"yes\?|is it what you read", "no", times=8),
     Reply(r"\byes or no\b", "yes", times=4),
 )
 

@@ -51,8 +51,8 @@ def test_the_usual_answers_of_a_question_are_rendered_ahead(procedure: Procedure
         state, effects = heard(state, words)
         listen = last_listen(effects)
     ahead = {say.text for say in likely_replies(state, listen, 2)}
-    assert "Eight. Right?" in ahead
-    assert "Twelve. Right?" in ahead
+    assert "Eight. Yes?" in ahead
+    assert "Twelve. Yes?" in ahead
 
 
 def test_looking_ahead_changes_nothing(procedure: Procedure) -> None:

@@ -166,13 +166,13 @@ def spoken_value(ask: Ask, answer: Answer, *, spell: bool = False) -> str:
 
 
 def read_back(ask: Ask, answer: Answer, *, spell: bool = False) -> str:
-    """What sayso says to have an answer confirmed: "Nine newton metres. Right?".
+    """What sayso says to have an answer confirmed: "Nine newton metres. Yes?".
 
     Two different values never have the same read-back. A value outside its limits is said to be so.
     """
     value = spoken_value(ask, answer, spell=spell)
     outside = deviation(ask, answer)
-    return f"{sentence(f'{value}, {outside}' if outside else value)} Right?"
+    return f"{sentence(f'{value}, {outside}' if outside else value)} Yes?"
 
 
 def echo(ask: Ask, answer: Answer) -> str:

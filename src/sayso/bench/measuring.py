@@ -46,7 +46,7 @@ KINDS = (
     Kind("count", "eight", "count the pins", SILENCES["number"].settled),
     Kind("measure", "three volts", "measure the voltage", SILENCES["number"].settled),
     Kind("serial", "hotel kilo one two three four", "read the serial", SILENCES["spelled"].settled),
-    Kind("read-back", "yes", r"right\?$", SILENCES["short"].settled),
+    Kind("read-back", "yes", r"yes\?$", SILENCES["short"].settled),
 )
 
 

@@ -24,7 +24,7 @@ REACTION_S = 0.2
 #: How long a technician waits for any reply.
 PATIENCE_S = 8.0
 #: What asks for a yes or a no, and is no question of its own.
-READ_BACK = r"right\?$|is it what you read"
+READ_BACK = r"yes\?$|is it what you read"
 
 
 class LostThreadError(Exception):

@@ -177,14 +177,15 @@ def build_graph(lexicon: Lexicon, costs: GraphCosts) -> GraphFiles:
 
 
 def _unknown_word(gate: int, filler: float | None) -> list[list[Arc]]:
-    """States from `gate` on that lead back to state 0: one spoken noise, or one phone or more at a cost each."""
+    """States from `gate` on that lead back to state 0: a spoken noise, or phones at a cost each."""
     if filler is None:
         noise = LABEL_IDS[SPOKEN_NOISE]
         return [[(_forward(noise), 0, 0.0, gate + 1)], [(_loop(noise), 0, 0.0, gate + 1), (0, 0, 0.0, 0)]]
     inside = gate + 1
     states: list[list[Arc]] = [[], []]
     # begin, internal, end and singleton forms, so that vosk finds the word's edges
-    for place, source, target in (("B", gate, inside), ("I", inside, inside), ("E", inside, 0), ("S", gate, 0)):
+    places = (("B", gate, inside), ("I", inside, inside), ("E", inside, 0), ("S", gate, 0))
+    for place, source, target in places:
         for phone in ARPABET:
             label, here = LABEL_IDS[f"{phone}_{place}"], gate + len(states)
             states[source - gate].append((_forward(label), 0, filler, here))

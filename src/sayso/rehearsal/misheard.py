@@ -82,9 +82,7 @@ class Channel:
                 return self._drawn(tries, voice, rng, "kind")
         return self._by_words(question, said, voice, rng)
 
-    def _drawn(
-        self, tries: Sequence[Try], voice: int, rng: Random, how: str
-    ) -> CameOut:
+    def _drawn(self, tries: Sequence[Try], voice: int, rng: Random, how: str) -> CameOut:
         t = _one_of(tries, voice, rng)
         if self.worse > 1.0 and t.right:
             t = self._worsened(tries, t, rng)

@@ -128,7 +128,7 @@ class Technician:
         for say in said:
             if say.kind == "echo":
                 self._hears_echo(say.text)
-            elif say.kind == "read_back" or (say.kind == "no_match" and say.text.endswith("Right?")):
+            elif say.kind == "read_back" or (say.kind == "no_match" and say.text.endswith("Yes?")):
                 self._read_back = self._value_in(say.text)
             elif "So far: " in say.text:
                 self._so_far = self._value_in(say.text.split("So far: ")[1].split(" Answer again")[0])

@@ -108,9 +108,10 @@ def read_procedure(path: Path, language: str, parameters: Mapping[str, str]) -> 
 
 
 def new_job_id(store: Store, procedure_id: str) -> str:
-    """A name that people can read and type: the procedure and the time at which the job began."""
+    """A name that people can read and type: the procedure, the time at which the job began, and four letters
+    of this record, so that two laptops never give one name to two jobs that meet in the shop's database."""
     taken = {row.job for row in store.jobs()}
-    name = f"{procedure_id}-{time.strftime('%Y%m%d-%H%M%S')}"
+    name = f"{procedure_id}-{time.strftime('%Y%m%d-%H%M%S')}-{store.id[:4]}"
     numbered = (f"{name}-{n}" for n in range(2, 10_000))
     return name if name not in taken else next(n for n in numbered if n not in taken)
 
