@@ -2,7 +2,8 @@
 
 `virtual_audio` is one private PulseAudio a test session: sink `speaker` is what sayso says, whatever is
 played into sink `mic` is what it hears, and a faint room tone keeps the microphone from looking muted.
-`audio_here` makes this very process use it. Both are skipped, with the reason, where PulseAudio is not installed.
+`audio_here` makes this very process use it. Both are skipped, with the reason, where PulseAudio is not
+installed.
 """
 
 from __future__ import annotations

@@ -112,7 +112,7 @@ def test_long_talk_is_no_failure_either(ask: Ask, words: list[str]) -> None:
 
 def as_heard(read_back_text: str) -> list[str]:
     """The value in a read-back as the words of somebody who says it after sayso."""
-    text = read_back_text.lower().removesuffix(" right?").rstrip(".")
+    text = read_back_text.lower().removesuffix(" yes?").rstrip(".")
     for clause in (", above", ", below", ", not", ", that is"):
         text = text.split(clause)[0]
     return text.removeprefix("at torque, ").replace(",", "").split()

@@ -103,7 +103,7 @@ def test_every_minute_as_sayso_says_it_comes_back_and_none_is_said_like_another(
         back = read_back(ASK, Answer("time", text))
         assert said.setdefault(back, text) == text
         # the second half alone is enough too
-        assert value_of(tuple(back.lower().removesuffix(". right?").split(", ")[1].split())) == text
+        assert value_of(tuple(back.lower().removesuffix(". yes?").split(", ")[1].split())) == text
 
 
 @pytest.mark.parametrize(

@@ -303,7 +303,7 @@ class Technician:
 
 def as_said(text: str, ask: Ask) -> tuple[str, ...]:
     """A read-back or an echo without what stands around its value."""
-    text = text.lower().removesuffix(" right?").rstrip(".")
+    text = text.lower().removesuffix(" yes?").rstrip(".")
     for clause in (", above", ", below", ", not", ", outside", ", that is"):
         text = text.split(clause)[0]
     if isinstance(ask, AskTime):
