@@ -43,6 +43,7 @@ LAST_WORDS_S = 60.0
 ALERT = 0
 #: What people call them; their names as the system knows them ("default") tell nobody anything.
 MICROPHONE, LOUDSPEAKER = "microphone", "loudspeaker"
+MUTED = "I hear nothing at all. Is the microphone muted or unplugged?"
 
 #: Through a caution only these cut; any other talk waits until it was heard to its end.
 CUT_A_CAUTION = frozenset({("stop",), ("hold",), ("hold", "on"), ("stop", "the", "job")})
@@ -76,6 +77,7 @@ class SpokenHands:
         self._speaking: dict[int, Say] = {}
         self._sounding = 0
         self._alerts = 0
+        self._muted = False
         self._began_before_caution_ended = False
         #: told of everything the ear notices, before it becomes an event
         self.noticed: Callable[[EarEvent], None] = lambda event: None
@@ -186,10 +188,10 @@ class SpokenHands:
                 self._no_input(question, now)
             case listening.NoiseChanged(noisy=noisy, decibels_over=over):
                 self._loop.post(NoiseChanged(now, noisy, over))
-            case listening.HearsNothing(muted=True):
-                self._loop.post(DeviceLost(now, MICROPHONE))
-            case listening.HearsNothing(muted=False):
-                self._loop.post(DeviceBack(now, MICROPHONE))
+            case listening.HearsNothing(muted=muted):
+                self._muted = muted
+                if muted:
+                    print(f"sayso: {MUTED}", file=sys.stderr, flush=True)
             case Lost(reason=reason):
                 print(f"sayso: microphone lost: {reason}", file=sys.stderr, flush=True)
                 self._loop.post(DeviceLost(now, MICROPHONE))
@@ -270,8 +272,12 @@ class SpokenHands:
         note = self._note
         if note is not None and note.pieces:
             self._close_note(note.note)
-        else:
-            self._loop.post(NoInput(now), question)
+            return
+        if self._muted:
+            # Not a hold: some devices give exact silence between words, and the next word has to count.
+            self._muted = False
+            self.alert(MUTED)
+        self._loop.post(NoInput(now), question)
 
 
 def _background(says: Iterable[Say]) -> list[Say]:
