@@ -370,9 +370,12 @@ def _calibrate(directory: Path, jobs: list[Any], background: list[Any]) -> None:
 
 
 def _write_confusions(directory: Path, rows: list[Any]) -> None:
+    from sayso.hearing.errors import HearingError
     from sayso.hearing.scores import heard_as
     from sayso.hearing.sounds_alike import CONFUSIONS_FILE
 
+    if not directory.is_dir():
+        raise HearingError(f"{directory} is no folder; give the model's own folder to --confusions-to")
     scored = [s for r in rows for s in r.scored]
     file = directory / CONFUSIONS_FILE
     file.write_text(json.dumps({"heard_as": heard_as(scored)}, indent=1) + "\n", encoding="utf-8")
