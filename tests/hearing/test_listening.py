@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
+from sayso.dialogue.settings import Settings
 from sayso.hearing.endpoint import Whole
 from sayso.hearing.levels import samples_of
 from sayso.hearing.listening import (
@@ -108,6 +109,23 @@ def test_a_legal_word_beside_an_unknown_one_is_no_answer(listener: Listener, say
     events = listen_to(listener, say(said))
     assert [e for e in events if isinstance(e, Final)] == []
     assert any("[unk]" in e.words for e in events if isinstance(e, NoMatch))
+
+
+@pytest.mark.parametrize("said", ["not done", "isn't done", "er, done"])
+@pytest.mark.parametrize("accent", ["en-us", "en-gb"])
+def test_an_answer_after_a_short_unknown_sound_is_never_sure(
+    listener: Listener, say: Say, said: str, accent: str
+) -> None:
+    """It may have been "not": the dialogue reads the answer back, or it is no answer at all."""
+    listener.listen(["done", "yes", "no"], completeness=one_word)
+    (event,) = [e for e in listen_to(listener, say(said, voice=accent)) if isinstance(e, Final | NoMatch)]
+    assert isinstance(event, NoMatch) or event.confidence < Settings().confidence
+
+
+def test_a_plain_answer_is_sure(listener: Listener, say: Say) -> None:
+    listener.listen(["done", "yes", "no"], completeness=one_word)
+    (final,) = [e for e in listen_to(listener, say("done")) if isinstance(e, Final)]
+    assert final.confidence >= Settings().confidence
 
 
 def test_after_a_pause_or_a_word_from_sayso_it_is_one(recogniser: Recogniser, say: Say) -> None:

@@ -21,8 +21,11 @@ from sayso.hearing.voice_activity import Activity, VoiceActivity
 
 #: Sound kept from before speech is noticed, so that the first word is whole.
 PRE_ROLL_S = 0.5
-#: An "er" before the answer: [unk] at the very start, no longer than this, is passed over.
+#: An "er" before the answer: [unk] at the very start, no longer than this, is passed over. It may have been
+#: "not" just as well (both take 0.15-0.3 s in synthetic speech), so the answer is sure of itself no longer.
 HESITATION_S = 0.4
+#: Confidence of an answer after such a sound, at most: below the threshold, so that it is read back.
+AFTER_HESITATION = 0.5
 #: Speech shorter than this without any word is a knock or a cough, not a try to answer.
 SHORTEST_TRY_S = 0.25
 #: After the voice falls silent its last sound is still on its way through the microphone's buffers.
@@ -346,6 +349,8 @@ class Listener:
         own = min((w.confidence for w in words), default=0.0)
         confidence = self._calibration.confidence(features) if self._calibration else own
         doubtful = self._calibration is not None and confidence < self._calibration.reject_below
+        if len(kept) < len(result.words) and not request.free:
+            confidence = min(confidence, AFTER_HESITATION)
         if not request.free and (run_on or doubtful):
             self._talk_ended = round(ended * SAMPLE_RATE)
             yield NoMatch(self.now_s, noisy, result.text, pcm)
