@@ -30,6 +30,8 @@ from sayso.hearing.workshop_noise import NOISES, with_noise
 DEFAULT_SNRS: tuple[float | None, ...] = (None, 20.0, 10.0, 5.0, 0.0)
 #: Silence put around each recording, as between the turns of a job.
 LEAD_S, TAIL_S = 0.6, 2.0
+#: Silence after talk, longer than any that ends a short answer.
+DECIDED_S = 1.3
 #: Recordings are of a room, so the silence around them is not digital: very soft noise at this level.
 ROOM_DBFS = -70.0
 
@@ -296,9 +298,11 @@ def measure_false_accepts(
     features: list[Features] = []
     accepted = rejected = 0
     seconds = 0.0
-    for recording in recordings:
+    for index, recording in enumerate(recordings):
         sound = read_sound(recording.path)
         seconds += len(sound) / RATE
+        # many recordings stop with the last sound: without silence after it nothing would be decided
+        sound = np.concatenate((sound, room(int(DECIDED_S * RATE), index)))
         listener.listen(phrases, pace="short", completeness=whole)
         for event in _relisten(listener, to_pcm(sound), phrases, "short", whole):
             if isinstance(event, Final) and whole(event.words).complete and event.confidence >= threshold:
