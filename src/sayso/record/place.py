@@ -12,6 +12,9 @@ STORE_VARIABLE = "SAYSO_STORE"
 
 
 def default_place() -> str:
-    """$SAYSO_STORE, else one SQLite file in this user's data folder."""
+    """$SAYSO_STORE, else one SQLite file in this user's data folder; the folder is made when missing."""
     named = os.environ.get(STORE_VARIABLE)
-    return named or str(Path(platformdirs.user_data_dir("sayso", appauthor=False)) / "jobs.sqlite")
+    place = named or str(Path(platformdirs.user_data_dir("sayso", appauthor=False)) / "jobs.sqlite")
+    if "://" not in place:
+        Path(place).expanduser().parent.mkdir(parents=True, exist_ok=True)
+    return place

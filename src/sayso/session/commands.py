@@ -10,7 +10,7 @@ import typer
 
 from sayso.session.devices import Devices
 from sayso.session.errors import NoVoiceError, UserError
-from sayso.session.places import default_store, demo_procedure, find_procedure
+from sayso.session.places import demo_procedure, find_procedure
 
 if TYPE_CHECKING:
     from sayso.dialogue.events import Event
@@ -224,17 +224,19 @@ def _pair(option: str, text: str) -> tuple[str, str]:
 
 
 def _open(store: str | None) -> Store:
+    from sayso.record.place import default_place
     from sayso.record.store import open_store
 
-    return open_store(store or default_store())
+    return open_store(store or default_place())
 
 
 def _page(wanted: bool, port: int, store: str | None) -> PageOptions | None:
     if not wanted:
         return None
+    from sayso.record.place import default_place
     from sayso.session.page import PageOptions
 
-    return PageOptions(store or default_store(), port)
+    return PageOptions(store or default_place(), port)
 
 
 def _run(

@@ -1,4 +1,4 @@
-"""Where things lie on this machine: the record, the demo procedures, the lock of the voice."""
+"""Where things lie on this machine: the demo procedures, the lock of the voice (the record: record.place)."""
 
 from __future__ import annotations
 
@@ -12,16 +12,6 @@ from sayso.session.errors import UserError
 
 #: The job that `sayso demo` runs.
 DEMO = "wren-48-drive-controller"
-
-
-def default_store() -> str:
-    """Where the record lies when nobody says otherwise; its folder is made when missing."""
-    from sayso.record.place import default_place  # brings the whole record: not for every command
-
-    place = default_place()
-    if "://" not in place:
-        Path(place).expanduser().parent.mkdir(parents=True, exist_ok=True)
-    return place
 
 
 def voice_lock_file() -> Path:

@@ -17,11 +17,11 @@ def progress(
     from rich.console import Console
     from rich.table import Table
 
+    from sayso.record.place import default_place
     from sayso.record.store import open_store
-    from sayso.session.places import default_store
     from sayso.shop.progress import progress_of
 
-    with open_store(store or default_store(), read_only=True) as record:
+    with open_store(store or default_place(), read_only=True) as record:
         found = progress_of(record, person)
     if not found.jobs and not found.quizzes:
         print(f"sayso: no job or quiz of {person} in this record", file=sys.stderr)

@@ -50,17 +50,19 @@ def points_of(procedure: Procedure) -> tuple[LearningPoint, ...]:
 
 
 def _points(procedure: Procedure) -> Iterator[LearningPoint]:
+    says = [_sentence(step.say) for step in procedure.steps]
+    whys = [_sentence(step.why) for step in procedure.steps]
     for position, step in enumerate(procedure.steps):
         skill = step.skill or procedure.id
         stem = f"{procedure.id}/{step.id}"
         if isinstance(step.ask, AskTorque):
             yield _torque(step, step.ask, stem, skill)
         if position and position + 1 < len(procedure.steps):
-            order = _order(procedure, position, stem, skill)
+            order = _order(procedure, position, says, stem, skill)
             if order:
                 yield order
         if step.why:
-            reason = _reason(procedure, position, stem, skill)
+            reason = _reason(procedure, position, whys, stem, skill)
             if reason:
                 yield reason
         if step.then.cases and isinstance(step.ask, AskCount | AskChoice):
@@ -104,7 +106,7 @@ def hash_order(stem: str, text: str) -> str:
     return hashlib.sha256(f"{stem}\n{text}".encode()).hexdigest()
 
 
-def _near(procedure: Procedure, position: int, texts: Sequence[str]) -> list[str]:
+def _near(position: int, texts: Sequence[str]) -> list[str]:
     """Texts of other steps, nearest first, each once: believable wrong answers."""
     order = sorted(range(len(texts)), key=lambda i: (abs(i - position), i))
     seen: dict[str, None] = {}
@@ -114,16 +116,17 @@ def _near(procedure: Procedure, position: int, texts: Sequence[str]) -> list[str
     return list(seen)
 
 
-def _order(procedure: Procedure, position: int, stem: str, skill: str) -> LearningPoint | None:
+def _order(
+    procedure: Procedure, position: int, texts: Sequence[str], stem: str, skill: str
+) -> LearningPoint | None:
     step = procedure.steps[position]
     if step.then.cases or step.then.otherwise or step.ends:
         return None
     following = procedure.steps[position + 1]
     if following.when:
         return None
-    texts = [_sentence(s.say) for s in procedure.steps]
     right = texts[position + 1]
-    wrong = [t for t in _near(procedure, position + 1, texts) if t != texts[position]]
+    wrong = [t for t in _near(position + 1, texts) if t != texts[position]]
     if len(wrong) < CHOICES - 1:
         return None
     ask, listed, value = _choice(f"{stem}/order", right, wrong)
@@ -139,10 +142,11 @@ def _order(procedure: Procedure, position: int, stem: str, skill: str) -> Learni
     )
 
 
-def _reason(procedure: Procedure, position: int, stem: str, skill: str) -> LearningPoint | None:
+def _reason(
+    procedure: Procedure, position: int, reasons: Sequence[str], stem: str, skill: str
+) -> LearningPoint | None:
     step = procedure.steps[position]
-    reasons = [_sentence(s.why) for s in procedure.steps]
-    wrong = _near(procedure, position, reasons)
+    wrong = _near(position, reasons)
     if len(wrong) < CHOICES - 1:
         return None
     ask, listed, value = _choice(f"{stem}/reason", reasons[position], wrong)
