@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sayso.shop.schedule import DESIRED_RETENTION, Review, known_points, to_ask
+from sayso.shop.schedule import DESIRED_RETENTION, Review, gain, known_points, to_ask
 from tests.shop.simulated_class import compare
 
 DAY_MS = 86_400_000
@@ -46,10 +47,23 @@ def test_the_pause_grows_with_each_right_answer_and_falls_after_a_wrong_one() ->
     ]
 
 
-def test_due_points_come_before_new_ones_and_known_ones_are_left_alone() -> None:
+def test_due_points_and_new_ones_are_asked_and_known_ones_are_left_alone() -> None:
     known = known_points([review("forgotten", 0, right=False), review("fresh", 9.9)])
     now = START + timedelta(days=10)
-    assert to_ask(["fresh", "new", "forgotten"], known, now, 5) == ("forgotten", "new")
+    assert set(to_ask(["fresh", "new", "forgotten"], known, now, 5)) == {"forgotten", "new"}
+
+
+def test_a_backlog_never_keeps_a_new_point_waiting() -> None:
+    known = known_points([review(f"old-{i}", 0, right=i % 2 == 0) for i in range(20)])
+    asked = to_ask([*known, "new"], known, START + timedelta(days=30), 3)
+    assert "new" in asked
+
+
+@given(st.lists(st.tuples(st.integers(0, 60), st.booleans()), min_size=1, max_size=8), st.integers(61, 400))
+def test_asking_never_costs_anything_that_is_known(shown: list[tuple[int, bool]], day: int) -> None:
+    known = known_points([review("torque", at, right) for at, right in dict(shown).items()])["torque"]
+    if known.due <= START + timedelta(days=day):
+        assert gain(known, START + timedelta(days=day)) > 0
 
 
 @given(st.lists(st.tuples(st.sampled_from("abc"), st.integers(0, 400), st.booleans()), max_size=25))
@@ -59,7 +73,8 @@ def test_the_same_reviews_in_any_order_give_the_same_schedule(shown: list[tuple[
     assert known_points(reviews) == known_points(reversed(reviews))
 
 
-def test_a_simulated_class_keeps_at_least_as_much_while_learning_as_going_round_and_round() -> None:
+@pytest.mark.parametrize("per_day", [6, 12])
+def test_a_simulated_class_keeps_more_while_learning_than_going_round_and_round(per_day: int) -> None:
     """Six of the fifty learners, so that it is quick; the module prints the whole class."""
-    result = compare(6, per_day=12)
+    result = compare(6, per_day)
     assert result.scheduled[0] > result.fixed[0]
