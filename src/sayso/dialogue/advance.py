@@ -17,6 +17,7 @@ from sayso.dialogue import (
     ending,
     holding,
     noting,
+    predicting,
     skipping,
     starting,
     telling,
@@ -89,10 +90,14 @@ def _happened(turn: Turn, event: Event) -> None:
         case KeyPressed():
             _words(turn, from_key(event))
         case NoInput():
-            if not state.on_hold and not asking.listening_for_note(state):
+            if predicting.is_open(state):
+                predicting.silence(turn)
+            elif not state.on_hold and not asking.listening_for_note(state):
                 asking.no_input(turn)
         case NoMatch():
-            if not state.on_hold and not asking.listening_for_note(state):
+            if predicting.is_open(state):
+                predicting.not_understood(turn)
+            elif not state.on_hold and not asking.listening_for_note(state):
                 _not_a_word(turn)
         case BargeIn():
             # The shell has stopped the voice; what was said may have been lost.
@@ -148,6 +153,8 @@ def _to_the_open_question(turn: Turn, spoken: Spoken) -> None:
     match state.awaiting:
         case Awaiting.READY:
             _or_control(turn, spoken, starting.heard_ready(turn, spoken))
+        case Awaiting.PREDICT:
+            predicting.heard(turn, spoken)
         case Awaiting.CAUTION:
             _or_control(turn, spoken, _acknowledged(turn, spoken))
         case Awaiting.WAIT:

@@ -8,7 +8,8 @@ from sayso import answers
 from sayso.answers.answer import Answer, NotUnderstood
 from sayso.answers.confirmation import Confirmation
 from sayso.answers.number_words import TEENS, TENS, UNITS
-from sayso.dialogue.state import State
+from sayso.dialogue import predictions
+from sayso.dialogue.state import Awaiting, State
 from sayso.procedure.model import Ask, AskDone, AskYesNo
 
 _YES_NO = AskYesNo("yes_no")
@@ -16,6 +17,16 @@ _DONE = AskDone("done")
 _DIGIT_WORDS = frozenset((*UNITS, *TEENS, *TENS, "oh", "double", "triple"))
 
 Witnesses = tuple[tuple[str, str], ...]
+
+
+def open_ask(state: State) -> Ask | None:
+    """The question that words are an answer to now: the step's, or the one asked before it is told."""
+    if not state.at_step or state.on_hold or state.aside is not None:
+        return None
+    if state.awaiting is Awaiting.PREDICT:
+        question = predictions.open_question(state)
+        return None if question is None else predictions.ask_of(question, state.step, state.wrench)
+    return state.step.ask
 
 
 @lru_cache(maxsize=1024)

@@ -29,6 +29,10 @@ READY = ("ready", "all ready", "we are ready")
 UNDONE = ("undone", "it is undone", "taken back", "taken off", "removed")
 KEEP = ("keep it", "keep", "leave it", "leave it in")
 
+#: To a question before telling: tell me the step, I do not want to guess; and: I do not know.
+TELL_ME = ("tell me", "just tell me", "skip", "pass")
+NOT_KNOWN = ("i do not know", "do not know", "no idea")
+
 #: Third reprompt and last resort: something that does not hang on hearing one word right.
 SPELL_OR_KEYS = "Spell it, one letter or digit at a time, or use the keys."
 USE_KEYS = "Use the keys if I do not hear you. I keep listening."
@@ -176,6 +180,9 @@ def listening_for_note(state: State) -> bool:
 def _pace(state: State) -> Pace:
     if state.on_hold:
         return "short"
+    if state.aside is None and state.awaiting is Awaiting.PREDICT:
+        guess = asked.open_ask(state)
+        return "number" if guess is not None and can_be_spelled(guess) else "short"
     if listening_for_note(state):
         return "free"
     if state.aside is None and state.awaiting in (Awaiting.ANSWER, Awaiting.CONFIRM, Awaiting.DEVIATION):
@@ -202,6 +209,10 @@ def _own_phrases(state: State) -> tuple[str, ...]:
             return (*READY, *asked.done_phrases())
         case Awaiting.CAUTION:
             return ACKNOWLEDGE
+        case Awaiting.PREDICT:
+            guess = asked.open_ask(state)
+            guesses = asked.phrases_of(state, guess) if guess is not None else ()
+            return (*guesses, *TELL_ME, *NOT_KNOWN, *answers.CORRECTION_PHRASES)
         case Awaiting.WAIT:
             return asked.done_phrases()
         case Awaiting.ANSWER | Awaiting.DEVIATION:
@@ -267,6 +278,8 @@ _AT_A_STEP = (
     Control.WHY,
     Control.CAUTION_AGAIN,
 )
+#: 'skip' leaves the question out, not the step; 'why' would give the answer away
+_BEFORE_TELLING = (*_ANY_TIME, Control.BACK, Control.CHANGE, Control.UNDO, Control.CAUTION_AGAIN)
 _ASIDE = (Control.REPEAT, Control.HELP, Control.HOLD, Control.ARE_YOU_THERE)
 #: while work on an abandoned branch is being settled, the way itself may not change
 SETTLING = (Awaiting.SETTLE, Awaiting.KEEP_REASON, Awaiting.STILL_HOLDS)
@@ -282,6 +295,10 @@ def controls_now(state: State) -> tuple[Control, ...]:
         return _ASIDE
     if state.awaiting is Awaiting.READY or state.awaiting in SETTLING:
         return _ANY_TIME
+    if state.awaiting is Awaiting.PREDICT:
+        return (*_BEFORE_TELLING, Control.QUESTIONS_OFF)
     if listening_for_note(state):
         return (Control.END_NOTE, *_AT_A_STEP)
+    if state.ask_first and state.level == "full":
+        return (*_AT_A_STEP, Control.QUESTIONS_ON if state.questions_off else Control.QUESTIONS_OFF)
     return _AT_A_STEP

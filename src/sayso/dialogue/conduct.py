@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from sayso.dialogue import asking, wording
+from sayso.dialogue import asking, predictions, telling, wording
 from sayso.dialogue.control_words import Control
-from sayso.dialogue.state import Level
+from sayso.dialogue.state import Awaiting, Level
 from sayso.dialogue.turn import Turn
 
 #: One step is clearly heard, five steps lead to the end of the range (chosen by ear).
@@ -42,13 +42,20 @@ def change_level(turn: Turn, by: int) -> None:
     said = {"brief": "Only cautions and questions.", "normal": "Normal detail.", "full": "Full detail."}[
         level
     ]
-    asking.ask_again(turn, said)
+    _ask_again_or_tell(turn, said)
 
 
 def set_quiet(turn: Turn, quiet: bool) -> None:
     turn.update(quiet=quiet)
     turn.record("level_changed", level=turn.state.level, quiet=quiet)
-    asking.ask_again(turn, "Fewer words." if quiet else "Normal talk.")
+    _ask_again_or_tell(turn, "Fewer words." if quiet else "Normal talk.")
+
+
+def set_questions(turn: Turn, *, off: bool) -> None:
+    """Whether a step is asked about before it is told, for the rest of this job."""
+    turn.update(questions_off=off)
+    turn.record("level_changed", level=turn.state.level, quiet=turn.state.quiet, questions_off=off)
+    _ask_again_or_tell(turn, "No more questions before a step." if off else "I ask before I tell.")
 
 
 def change_wrench(turn: Turn, control: Control) -> None:
@@ -56,6 +63,16 @@ def change_wrench(turn: Turn, control: Control) -> None:
     turn.update(wrench=wrench)
     turn.record("wrench_changed", wrench=wrench)
     asking.ask_again(turn, f"Wrench in {wording.UNIT_NAMES[wrench]}.")
+
+
+def _ask_again_or_tell(turn: Turn, said: str) -> None:
+    """The open question again, unless it was one before telling that is no longer wanted: then the step."""
+    if turn.state.awaiting is not Awaiting.PREDICT or predictions.next_question(turn.state) is not None:
+        asking.ask_again(turn, said)
+        return
+    turn.say(said, "reply")
+    turn.update(predicting="", first_guess=None)
+    telling.tell(turn)
 
 
 def _say_again(turn: Turn, word: str) -> None:

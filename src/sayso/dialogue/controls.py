@@ -95,6 +95,10 @@ def carry_out(turn: Turn, found: Match) -> None:
             holding.hold(turn, "Call the lead.")
         case Control.ARE_YOU_THERE:
             replies.are_you_there(turn)
+        case Control.QUESTIONS_OFF:
+            conduct.set_questions(turn, off=True)
+        case Control.QUESTIONS_ON:
+            conduct.set_questions(turn, off=False)
         case Control.NEWTON_METRE_WRENCH | Control.FOOT_POUND_WRENCH | Control.INCH_POUND_WRENCH:
             conduct.change_wrench(turn, control)
 

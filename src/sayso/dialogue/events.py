@@ -15,6 +15,8 @@ class Started:
     """A job begins. `witnesses` maps spoken codes to names; `wrench` is a torque unit.
 
     `usual`: (step, lower, upper quartile of its time in this shop, seconds), where enough jobs are known.
+    `ask_first`: what this person may be asked before it is told, at level full ('step/torque', 'step/value',
+    'step/way'); empty in journals of before that was there.
     """
 
     at_ms: int
@@ -27,6 +29,7 @@ class Started:
     witnesses: tuple[tuple[str, str], ...] = ()
     quiet: bool = False
     usual: tuple[tuple[str, float, float], ...] = ()
+    ask_first: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

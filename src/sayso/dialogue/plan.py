@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from sayso.dialogue.step_questions import Question, questions_of
 from sayso.procedure.model import END, Procedure, Step
 
 
@@ -17,6 +18,8 @@ class Plan:
     certain: tuple[bool, ...]
     #: targets of each step by position
     targets: tuple[tuple[int, ...], ...]
+    #: by position: what may be asked of a learner before the step is told
+    questions: tuple[tuple[Question, ...], ...] = ()
     _reached: dict[int, frozenset[int]] = field(default_factory=dict, compare=False, repr=False)
 
     def reachable(self, position: int) -> frozenset[int]:
@@ -49,7 +52,7 @@ def plan_of(procedure: Procedure) -> Plan:
         # A step that only leads back (a repair, then measure again) is as far from the end as where it leads.
         if targets[i] and not any(t > i for t in targets[i]):
             remaining[i] = 1 + max(remaining[t] for t in targets[i])
-    return Plan(tuple(remaining), tuple(certain), targets)
+    return Plan(tuple(remaining), tuple(certain), targets, questions_of(procedure))
 
 
 def _targets(procedure: Procedure, position: int) -> tuple[int, ...]:

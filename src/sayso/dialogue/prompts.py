@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from sayso import answers
-from sayso.dialogue import reasons, wording
+from sayso.dialogue import predictions, reasons, wording
 from sayso.dialogue.effects import SayKind
 from sayso.dialogue.state import Aside, Awaiting, State
-from sayso.procedure.model import AskDone, AskNote, AskTorque, AskWitness, Step
+from sayso.procedure.model import AskChoice, AskDone, AskNote, AskTorque, AskWitness, Step
 
 Prompt = tuple[str, SayKind]
 
@@ -29,6 +29,8 @@ def open_question(state: State, now_ms: int) -> Prompt:
     match state.awaiting:
         case Awaiting.READY:
             return READY_PROMPT, "question"
+        case Awaiting.PREDICT:
+            return prediction_text(state), "question"
         case Awaiting.CAUTION:
             caution = state.step.cautions[state.visit.cautions]
             return f"{wording.caution_text(caution)} {CAUTION_PROMPT}", "caution"
@@ -50,6 +52,18 @@ def open_question(state: State, now_ms: int) -> Prompt:
             return f"Done already: {wording.listed(names)}. Does that still hold? Yes or no.", "question"
         case Awaiting.START | Awaiting.ENDED:
             return "", "reply"
+
+
+def prediction_text(state: State) -> str:
+    """What the learner is asked before the step is told, with the choices where there are any."""
+    question = predictions.open_question(state)
+    if question is None:
+        return ""
+    ask = predictions.ask_of(question, state.step, state.wrench)
+    if not isinstance(ask, AskChoice):
+        return question.text
+    values = [option.value for option in ask.options]
+    return f"{question.text} {', '.join(values[:-1])} or {values[-1]}?"
 
 
 def step_question(state: State) -> str:
@@ -125,6 +139,12 @@ def choices(state: State) -> str:
     match state.awaiting:
         case Awaiting.READY:
             return "Say ready, or hold."
+        case Awaiting.PREDICT:
+            question = predictions.open_question(state)
+            if question is None:
+                return "Say tell me."
+            ask = predictions.ask_of(question, state.step, state.wrench)
+            return f"{answers.choices(ask, wrench=state.wrench)} Or say tell me, or questions off."
         case Awaiting.CAUTION:
             return "Say understood, got it or okay."
         case Awaiting.WAIT:

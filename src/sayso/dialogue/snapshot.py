@@ -59,6 +59,7 @@ def from_json(procedure: Procedure, data: Mapping[str, Any]) -> State:
         usual=tuple((step, lower, upper) for step, lower, upper in values["usual"]),
         efforts=tuple(Effort(**item) for item in values["efforts"]),
         proposed=tuple(values["proposed"]),
+        ask_first=tuple(values.get("ask_first", ())),
         heard=HeardLast(**{**values["heard"], "words": tuple(values["heard"]["words"])}),
     )
     return State(procedure=procedure, plan=plan_of(procedure), **values)

@@ -23,6 +23,7 @@ def start(turn: Turn, event: Started) -> None:
         witnesses=event.witnesses,
         quiet=event.quiet,
         usual=event.usual,
+        ask_first=event.ask_first,
     )
     turn.record(
         "started",

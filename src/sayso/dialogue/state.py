@@ -23,6 +23,7 @@ class Awaiting(StrEnum):
 
     START = "start"  #: no Started event yet
     READY = "ready"  #: tools, parts and conditions to hand
+    PREDICT = "predict"  #: a learner's guess before the step is told
     CAUTION = "caution"  #: 'understood' to a DANGER or WARNING
     WAIT = "wait"  #: the dwell of the step is not over
     ANSWER = "answer"  #: the answer to the step's question
@@ -172,6 +173,17 @@ class State:
     asked_here: int = 0
     entered_ms: int = 0
     proposed: tuple[str, ...] = ()
+
+    # asking before telling
+    #: questions about steps (predictions.Question.id) that may still be asked before telling, in this job
+    ask_first: tuple[str, ...] = ()
+    questions_off: bool = False
+    #: the one being asked
+    predicting: str = ""
+    #: its first guess, when that was wrong
+    first_guess: Value | None = None
+    #: how to be told instead was said once
+    predicting_explained: bool = False
 
     # the voice
     utterance: int = 0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sayso.dialogue import asking, prompts, waiting, wording
+from sayso.dialogue import asking, predictions, prompts, waiting, wording
 from sayso.dialogue.state import Awaiting, State
 from sayso.dialogue.turn import Turn
 from sayso.procedure.model import AskDone, AskNote, AskTorque, AskWitness, Step
@@ -23,7 +23,25 @@ def tell(turn: Turn) -> None:
             turn.say(prompts.CAUTION_PROMPT, "question")
             return
         turn.update_visit(turn.state.at, cautions=number + 1)
-    _tell_step(turn)
+    if not _asked_first(turn):
+        _tell_step(turn)
+
+
+def _asked_first(turn: Turn) -> bool:
+    """Ask the learner before telling. False when there is nothing (more) to ask about this step."""
+    question = predictions.next_question(turn.state)
+    if question is None:
+        return False
+    first = not turn.state.predicting_explained
+    turn.update(awaiting=Awaiting.PREDICT, predicting=question.id, predicting_explained=True)
+    asking.enter_question(turn)
+    if first:
+        turn.say("First a question, hands off. Say tell me if you do not know.", "reply")
+    elif not question.text.startswith("And "):
+        turn.say("First a question.", "reply")
+    text, kind = prompts.open_question(turn.state, turn.at_ms)
+    turn.say(text, kind)
+    return True
 
 
 def tell_cautions_again(turn: Turn) -> None:

@@ -89,6 +89,8 @@ def view(state: State, now_ms: int) -> View:
     question, _ = prompts.open_question(state, now_ms)
     what = state.aside.value if state.aside is not None else state.awaiting.value
     ended = state.awaiting is Awaiting.ENDED
+    # what is being guessed at is not shown beside the question
+    guessing = state.awaiting is Awaiting.PREDICT
     return View(
         job=state.job,
         title=state.procedure.title,
@@ -107,8 +109,8 @@ def view(state: State, now_ms: int) -> View:
         remaining=0 if ended else of - max(0, number - 1),
         cautions=_cautions(state) if at_step else [],
         text=step.say if step else "",
-        why=step.why if step else "",
-        hint=step.hint if step else "",
+        why=step.why if step and not guessing else "",
+        hint=step.hint if step and not guessing else "",
         question=question,
         choices="" if ended else prompts.choices(state),
         saying=state.saying,
@@ -117,8 +119,10 @@ def view(state: State, now_ms: int) -> View:
         ),
         read_back=prompts.read_back_text(state) if state.awaiting is Awaiting.CONFIRM else "",
         timer_due_ms=max(0, state.visit.due_ms) if at_step else 0,
-        picture=step.picture if step else "",
-        torque=_torque(step.ask, state.wrench) if step and isinstance(step.ask, AskTorque) else None,
+        picture=step.picture if step and not guessing else "",
+        torque=_torque(step.ask, state.wrench)
+        if step and isinstance(step.ask, AskTorque) and not guessing
+        else None,
         answers=_answers(state),
         level=state.level,
         quiet=state.quiet,

@@ -156,6 +156,8 @@ _LESSER = (
     ("hint", "hint"),
     ("brief", "short wording"),
     ("expect", "expected value"),
+    ("prediction", "question before telling"),
+    ("ask_first", "leave to ask before telling"),
     ("skill", "skill"),
     ("section", "section"),
     ("picture", "picture"),

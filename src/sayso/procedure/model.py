@@ -223,6 +223,16 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
+class Prediction:
+    """What a learner is asked before the step is told, in the procedure's own words: a choice with one right
+    answer ("Which way do you turn it?")."""
+
+    question: str
+    right: str
+    wrong: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Step:
     id: str
     say: str
@@ -244,6 +254,10 @@ class Step:
     when: str = ""
     #: CEL with the limits/expected value for apprentices' prediction or checks; empty if none.
     expect: str = ""
+    #: asked of a learner before the step is told; None: only what its torque or `expect` gives
+    prediction: Prediction | None = None
+    #: whether a learner is asked before telling: by the rule of asking_first.py, or as written
+    ask_first: Literal["by_rule", "yes", "no"] = "by_rule"
     may_skip: bool = False
     #: a job that reaches this step and finishes it ends with this outcome (empty: it does not end).
     ends: str = ""
@@ -278,6 +292,8 @@ class Procedure:
     language: str = "en"
     #: words the shop adds or how they are said: word -> ARPAbet pronunciations ('' = letter to sound).
     words: tuple[tuple[str, str], ...] = ()
+    #: false: nothing is asked of a learner before it is told, whatever the steps say
+    ask_first: bool = True
     #: spoken once at the start: 'the maker's manual, local codes and licensed practice come first'.
     defers_to: str = ""
     #: the files read, main file first (name from the main file's folder, text): text_hash is over them.

@@ -17,6 +17,7 @@ from sayso.procedure.model import (
     Caution,
     CautionLevel,
     Part,
+    Prediction,
     Step,
 )
 from sayso.procedure.problems import Problem
@@ -111,6 +112,8 @@ def resolve_step(source: StepNode, texts: Texts, problems: list[Problem]) -> Res
         then=branches,
         when=condition,
         expect=model.expect or "",
+        prediction=_prediction(node.get("predict"), texts),
+        ask_first="by_rule" if model.predict is None else "no" if model.predict is False else "yes",
         may_skip=model.skip,
         ends=texts.shown(node.get("ends")),
         out_of_limits=model.out_of_limits or "",
@@ -136,6 +139,16 @@ def parts(node: Node | None, texts: Texts, problems: list[Problem]) -> tuple[Par
             continue
         found.append(Part(texts.shown(item.get("name")), float(match.group(1)), match.group(2)))
     return tuple(found)
+
+
+def _prediction(node: Node | None, texts: Texts) -> Prediction | None:
+    if not isinstance(node, Mapping):
+        return None
+    return Prediction(
+        texts.spoken(node.get("question")),
+        texts.spoken(node.get("right")),
+        texts.spoken_list(node.get("wrong")),
+    )
 
 
 def _cautions(node: Node | None, texts: Texts) -> tuple[Caution, ...]:

@@ -158,6 +158,14 @@ class OtherwiseSource(_Source):
 Then = Target | dict[str, Target] | list[CaseSource | OtherwiseSource]
 
 
+class PredictionSource(_Source):
+    """A question before telling: one right answer and some that are wrong, each in words that can be said."""
+
+    question: Text
+    right: Text
+    wrong: Annotated[list[Text], Field(min_length=1, max_length=3)]
+
+
 class StepSource(_Source):
     """One step: cautions, what to do, what is asked, where the answer leads."""
 
@@ -178,6 +186,11 @@ class StepSource(_Source):
     out_of_limits: Target | None = Field(None, description="where a confirmed value outside its limits leads")
     when: Cel | None = Field(None, description="the step is passed over when this is false")
     expect: Cel | None = Field(None, description="the value to expect, for an apprentice's prediction")
+    predict: bool | PredictionSource | None = Field(
+        None,
+        description="asked of a learner before the step is told: a question of its own; true or false for "
+        "its torque or 'expect'",
+    )
     skip: bool = Field(False, description="true: may be skipped, with a reason")
     ends: Text | None = Field(None, description="the job ends after this step, with this outcome")
     skill: str | None = None
@@ -233,6 +246,7 @@ class ProcedureHeader(_Source):
         {}, description="name: value used when none is given (empty: must be)"
     )
     words: dict[str, str] = Field({}, description="word: how it is said in ARPAbet, '' to work it out")
+    predict: bool = Field(True, description="false: nothing is asked of a learner before it is told")
     before: BeforeSource = BeforeSource()
 
 

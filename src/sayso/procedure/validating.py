@@ -9,7 +9,14 @@ from pydantic import BaseModel, ValidationError
 
 from sayso.procedure.model import Place
 from sayso.procedure.problems import Problem, write_one_of
-from sayso.procedure.source import BeforeSource, CaseSource, CautionSource, OtherwiseSource, PartSource
+from sayso.procedure.source import (
+    BeforeSource,
+    CaseSource,
+    CautionSource,
+    OtherwiseSource,
+    PartSource,
+    PredictionSource,
+)
 from sayso.procedure.yaml_nodes import Mapping, Node, Scalar, Sequence
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -19,6 +26,7 @@ _INSIDE: dict[str, type[BaseModel]] = {
     "caution": CautionSource,
     "parts": PartSource,
     "before": BeforeSource,
+    "predict": PredictionSource,
 }
 
 

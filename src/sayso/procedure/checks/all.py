@@ -9,6 +9,7 @@ from pathlib import Path
 from sayso.procedure.checks import (
     actions,
     alike,
+    asked_first,
     branches,
     caution_order,
     hazards,
@@ -36,6 +37,7 @@ _FAMILIES: tuple[Callable[[View], Iterable[Problem]], ...] = (
     speech.find,
     alike.find,
     pictures.find,
+    asked_first.find,
 )
 
 
