@@ -28,7 +28,7 @@ def points(procedure: Procedure) -> tuple[LearningPoint, ...]:
 
 
 def test_torques_order_reasons_and_branches_are_asked(points: tuple[LearningPoint, ...]) -> None:
-    assert {p.kind for p in points} == {"torque", "order", "reason", "branch"}
+    assert {p.kind for p in points} == {"torque", "way", "order", "reason", "branch"}
     assert len({p.id for p in points}) == len(points)
 
 
@@ -88,7 +88,7 @@ def run_quiz(
 def test_a_wrong_answer_is_told_and_counted_and_the_quiz_goes_on(
     procedure: Procedure, points: tuple[LearningPoint, ...], tmp_path: Path
 ) -> None:
-    chosen = [next(p for p in points if p.kind == kind) for kind in ("torque", "order", "reason", "branch")]
+    chosen = [next(p for p in points if p.kind == kind) for kind in ("torque", "way", "reason", "branch")]
     ids = [p.id for p in chosen]
     file = tmp_path / "quiz.yaml"
     file.write_text(quiz_text(procedure, ids))

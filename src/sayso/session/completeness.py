@@ -7,6 +7,7 @@ from functools import partial
 
 from sayso import answers
 from sayso.answers.answer import Completeness
+from sayso.dialogue import asked
 from sayso.dialogue.control_words import match
 from sayso.dialogue.effects import Listen
 from sayso.dialogue.state import Awaiting, State
@@ -30,17 +31,19 @@ def completeness_for(state: State, listen: Listen) -> Callable[[Sequence[str]], 
 
 
 def _of_question(state: State) -> Callable[[Sequence[str]], Completeness] | None:
-    if not state.at_step or state.on_hold or state.aside is not None:
+    ask = asked.open_ask(state)
+    if ask is None:
         return None
     judges = {
         Awaiting.ANSWER: answers.completeness,
         Awaiting.DEVIATION: answers.completeness,
+        Awaiting.PREDICT: answers.completeness,
         Awaiting.CONFIRM: answers.confirmation_completeness,
     }
     found = judges.get(state.awaiting)
     if found is None:
         return None
-    return partial(found, state.step.ask, wrench=state.wrench, witnesses=state.witnesses)
+    return partial(found, ask, wrench=state.wrench, witnesses=state.witnesses)
 
 
 def _is_control(state: State, words: Sequence[str]) -> bool:

@@ -81,6 +81,7 @@ def open_job(store: Store, found: Procedure, options: JobOptions) -> tuple[Job, 
         options.witnesses,
         options.quiet,
         _usual_times(store, found.id),
+        _asked_first(store, found, options.person),
     )
     return Job(found, journal, clock), started
 
@@ -169,6 +170,17 @@ def _usual_times(store: Store, procedure_id: str) -> tuple[tuple[str, float, flo
         for figure in figures_of(store, procedure=procedure_id, since_ms=since).steps
         if figure.seconds is not None and figure.seconds.n >= ENOUGH_JOBS
     )
+
+
+def _asked_first(store: Store, found: Procedure, person: str) -> tuple[str, ...]:
+    """What this person may be asked before it is told, should the job come to full detail."""
+    from datetime import UTC, datetime
+
+    from sayso.shop.before_telling import asked_first
+    from sayso.shop.progress import reviews_of_person
+
+    reviews = reviews_of_person(store, person, LATEST_JOBS) if person else ()
+    return asked_first(found, reviews, datetime.now(UTC))
 
 
 def _outline(found: Procedure) -> Mapping[str, Any] | None:

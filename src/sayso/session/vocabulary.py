@@ -37,11 +37,24 @@ def _listening_states(procedure: Procedure, witnesses: tuple[tuple[str, str], ..
     for awaiting in Awaiting:
         if awaiting not in (Awaiting.START, Awaiting.ENDED, Awaiting.CONFIRM):
             yield replace(first, awaiting=awaiting)
+    yield from _questions_before_telling(start)
     for step in _one_of_each_ask(procedure.steps):
         at_step = replace(_at(start, step), witnesses=witnesses)
         for wrench in WRENCHES.values() if isinstance(step.ask, AskTorque) else ("N.m",):
             for awaiting in (Awaiting.ANSWER, Awaiting.CONFIRM):
                 yield replace(at_step, awaiting=awaiting, wrench=wrench)
+
+
+def _questions_before_telling(start: State) -> Iterator[State]:
+    for step, questions in zip(start.procedure.steps, start.plan.questions, strict=True):
+        for question in questions:
+            if question.kind == "way":  # a guessed number is heard with the words of the step's own
+                at_step = _at(start, step)
+                yield replace(at_step, awaiting=Awaiting.PREDICT, predicting=question.id)
+    if any(start.plan.questions):
+        for off in (False, True):
+            at_first = _at(start, start.procedure.steps[0])
+            yield replace(at_first, level="full", ask_first=("any",), questions_off=off)
 
 
 def _one_of_each_ask(steps: Iterable[Step]) -> Iterator[Step]:

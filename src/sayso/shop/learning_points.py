@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sayso.answers import torque_target
+from sayso.procedure.asking_first import why_never
 from sayso.procedure.model import (
     END,
     Ask,
@@ -18,11 +19,12 @@ from sayso.procedure.model import (
     AskCount,
     AskTorque,
     Option,
+    Prediction,
     Procedure,
     Step,
 )
 
-PointKind = Literal["torque", "order", "branch", "reason"]
+PointKind = Literal["torque", "way", "order", "branch", "reason"]
 
 #: A spoken list of more than three is hard to hold in mind while the hands are busy.
 CHOICES = 3
@@ -55,6 +57,8 @@ def _points(procedure: Procedure) -> Iterator[LearningPoint]:
     for position, step in enumerate(procedure.steps):
         skill = step.skill or procedure.id
         stem = f"{procedure.id}/{step.id}"
+        if step.prediction is not None and not why_never(step):
+            yield _way(step, step.prediction, stem, skill)
         if isinstance(step.ask, AskTorque):
             yield _torque(step, step.ask, stem, skill)
         if position and position + 1 < len(procedure.steps):
@@ -71,6 +75,20 @@ def _points(procedure: Procedure) -> Iterator[LearningPoint]:
 
 def _sentence(text: str) -> str:
     return text.split(". ")[0].rstrip(".")
+
+
+def _way(step: Step, prediction: Prediction, stem: str, skill: str) -> LearningPoint:
+    ask, listed, value = _choice(f"{stem}/way", prediction.right, prediction.wrong)
+    return LearningPoint(
+        id=f"{stem}/way",
+        skill=skill,
+        kind="way",
+        step=step.id,
+        question=f"{_sentence(step.say)}. {prediction.question} {listed}",
+        ask=ask,
+        right=value,
+        tell=f"It is {prediction.right}.",
+    )
 
 
 def _torque(step: Step, ask: AskTorque, stem: str, skill: str) -> LearningPoint:

@@ -12,6 +12,7 @@ from typing import Any
 import yaml
 
 from sayso.record.store import JobRow, Store
+from sayso.shop.before_telling import review_of
 from sayso.shop.quiz import ASKS, QUIZ_PREFIX, points_in, reviews_of
 from sayso.shop.schedule import Known, Review, known_points
 
@@ -58,9 +59,12 @@ class _Found:
     quizzes: int = 0
 
 
-def reviews_of_person(store: Store, person: str) -> tuple[Review, ...]:
-    """Every answer that `person` gave to a learning point, in the order of the jobs."""
-    return tuple(_read(store, person).reviews)
+def reviews_of_person(store: Store, person: str, latest: int | None = None) -> tuple[Review, ...]:
+    """Every answer that `person` gave to a learning point, in a quiz or before telling in a job, job by job.
+
+    `latest`: only of so many of their jobs and quizzes: a job must not begin later for a long record.
+    """
+    return tuple(_read(store, person, latest).reviews)
 
 
 def progress_of(store: Store, person: str, now: datetime | None = None) -> PersonProgress:
@@ -90,11 +94,10 @@ def _skill(name: str, found: _Found, known: Mapping[str, Known], when: datetime)
     )
 
 
-def _read(store: Store, person: str) -> _Found:
+def _read(store: Store, person: str, latest: int | None = None) -> _Found:
     found = _Found()
-    for row in store.jobs():
-        if row.person != person:
-            continue
+    rows = [row for row in store.jobs() if row.person == person]
+    for row in rows[-latest:] if latest else rows:
         meta = store.opening(row.job)["meta"]
         if row.procedure.startswith(QUIZ_PREFIX):
             _read_quiz(store, row, found)
@@ -123,8 +126,14 @@ def _read_quiz(store: Store, row: JobRow, found: _Found) -> None:
 def _read_job(store: Store, row: JobRow, found: _Found) -> None:
     found.jobs += 1
     skills = _skills_of_steps(store, row.job)
-    for entry in store.entries(row.job, kinds=("answer", "help")):
+    for entry in store.entries(row.job, kinds=("answer", "help", "prediction")):
         skill = skills.get(entry.data.get("step", ""), "")
+        if entry.kind == "prediction":
+            review = review_of(row.procedure, entry.data, entry.at_ms)
+            if review is not None:
+                found.reviews.append(review)
+                found.skill_of[review.point] = skill or row.procedure
+            continue
         if skill:
             counted = found.steps if entry.kind == "answer" else found.helps
             counted[skill] = counted.get(skill, 0) + 1
