@@ -262,15 +262,19 @@ def test_a_journal_of_before_there_were_questions_replays_as_it_was() -> None:
 def lessons(draw: st.DrawFn) -> Procedure:
     """Any procedure, in which many steps could be asked about."""
     found = draw(procedures())
+    calm = draw(st.booleans())  # half of them without any hazard: questions then come up often
     steps = []
     for one in found.steps:
-        asked = {"ask_first": draw(st.sampled_from(["by_rule", "yes", "no"]))}
+        more: dict[str, object] = {"ask_first": draw(st.sampled_from(["by_rule", "yes", "no"]))}
+        if calm:
+            more = {"ask_first": "yes", "cautions": (), "when": ""}
+            if one.ask.kind in ("done", "torque", "measure") and draw(st.booleans()):
+                more["ask"] = replace(NUT, name=one.ask.name)
         if draw(st.booleans()):
-            asked["prediction"] = WAY
+            more["prediction"] = WAY
         if one.ask.kind in ("measure", "count"):
-            asked["expect"] = draw(st.sampled_from(["8", "8.0", "answers.answer_1 * 2", "'text'", "1/0"]))
-        section = draw(st.sampled_from(["", "Fit", "Check"]))
-        steps.append(replace(one, section=section, **asked))
+            more["expect"] = draw(st.sampled_from(["8", "8.0", "answers.answer_1 * 2", "'text'", "1/0"]))
+        steps.append(replace(one, section=draw(st.sampled_from(["", "Fit", "Check"])), **more))  # type: ignore[arg-type]
     return replace(found, steps=tuple(steps))
 
 
@@ -326,7 +330,7 @@ def event(draw: st.DataObject, state: State, now: int) -> Event:
     return Heard(now, tuple(words.split()), draw.draw(st.sampled_from([1.0, 1.0, 0.3])))
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
 @given(procedure=lessons(), data=st.data())
 def test_whatever_is_said_what_can_hurt_is_told_and_no_guess_is_an_answer(
     procedure: Procedure, data: st.DataObject
