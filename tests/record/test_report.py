@@ -169,6 +169,15 @@ def test_names_and_voices_can_be_left_out(shop: tuple[Store, str, str, str]) -> 
     assert "person 1" in report_part
 
 
+def test_the_codes_of_a_hold_point_are_not_in_the_report(shop: tuple[Store, str, str, str]) -> None:
+    store, *_ = shop
+    for row in store.jobs():
+        page = render(store, row.job)
+        assert "R Tarn" in page
+        assert not re.search(r"\b(2746|3951|4471)\b", page)
+        assert "codes of hold points are covered" in page
+
+
 def test_words_of_a_job_are_never_markup(store: Store) -> None:
     script = "<script>document.title='taken'</script>"
     job = do_job(store, stop_after=10, options=JobOptions(script, script, script))

@@ -1,4 +1,4 @@
-"""The commands about the record: jobs, report, verify, export, deliver, figures, retention, roles, key."""
+"""The commands about the record: jobs, report, sign-off, verify, export, deliver, figures and the rest."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from sayso.record.place import default_place
 if TYPE_CHECKING:
     from sayso.record.deliver import Delivery
     from sayso.record.store import JobRow, Store
+    from sayso.record.story import Deviation
 
 #: Exit code of `verify` and `deliver` when something is wrong; RecordError itself gives 2 in cli.py.
 FOUND_FAULTS = 4
@@ -107,6 +108,77 @@ def report(
             trusted += (seal(record, row.job, read_key(key)).public_key,)
         options = ReportOptions(audio=audio, text=text, anonymous=anonymous, trusted_keys=trusted)
         print(write_report(record, row.job, out or Path(f"{row.job}.html"), options))
+
+
+def sign_off(
+    job: JobArgument = None,
+    store: StoreOption = None,
+    listed: Annotated[bool, typer.Option("--list", help="Only list what waits for a signature.")] = False,
+    entry: Annotated[
+        list[int] | None, typer.Option("--entry", help="Number of the deviation's entry; may be repeated.")
+    ] = None,
+    all_: Annotated[bool, typer.Option("--all", help="All deviations that stand.")] = False,
+    why: Annotated[str | None, typer.Option(help="Why it may stand.")] = None,
+    by: Annotated[str | None, typer.Option(help="Who signs, with --key; a code tells by itself.")] = None,
+    key: Annotated[Path | None, typer.Option(help="The shop's key, where nobody has a code.")] = None,
+) -> None:
+    """Sign deviations off: who lets them stand, when and why, added to the job's record. Nothing is altered.
+
+    Asks for what is not given. The code is one that the job knows (of a hold point, or --witness at its
+    start); it is read from the keyboard without being shown, or from the first line of the input.
+    """
+    from sayso.record.seal import read_key
+    from sayso.record.sign_off import sign_off as sign
+    from sayso.record.sign_off import signer_by_code, signer_by_key, to_sign
+    from sayso.record.wording import deviation_text
+
+    if (by is None) != (key is None):
+        raise RecordError("--by and --key belong together: who signs, and the shop's key (see `sayso key`)")
+    with _open(store, read_only=listed) as record:
+        name = find_job(record, job).job
+        waiting = to_sign(record, name)
+        print(f"job {name}: {len(waiting) or 'no'} deviation{'s' * (len(waiting) != 1)} to sign off")
+        for deviation in waiting:
+            print(f"  entry {deviation.seq}: {deviation_text(deviation)} (step {deviation.step})")
+        if listed or not waiting:
+            return
+        chosen = [d.seq for d in waiting] if all_ else list(entry or ())
+        chosen = chosen or _entries_from(
+            _asked("Which entries (numbers, or all)? ", "--entry N or --all"), waiting
+        )
+        reason = why if why is not None else _asked("Why may it stand? ", "--why TEXT")
+        if key is not None:
+            signer = signer_by_key(record, name, by or "", read_key(key))
+        else:
+            signer = signer_by_code(record, name, _secret("Code of who signs: "))
+        for made in sign(record, name, chosen, signer, reason):
+            print(f"entry {made.data['entry']} signed off by {signer.name} (entry {made.seq})")
+
+
+def _entries_from(text: str, waiting: list[Deviation]) -> list[int]:
+    if text.strip().lower() == "all":
+        return [deviation.seq for deviation in waiting]
+    try:
+        return [int(word) for word in text.replace(",", " ").split()]
+    except ValueError:
+        raise RecordError(f"{text!r}: write the numbers of the entries, or all") from None
+
+
+def _asked(question: str, option: str) -> str:
+    """A line from the keyboard; a script must give the option instead."""
+    if not sys.stdin.isatty():
+        raise RecordError(f"say it by an option: {option}")
+    print(question, end="", flush=True)
+    return sys.stdin.readline().strip()
+
+
+def _secret(question: str) -> str:
+    """Never an option: what stands on a command line stays in the shell's history."""
+    if not sys.stdin.isatty():
+        return sys.stdin.readline().strip()
+    from getpass import getpass
+
+    return getpass(question).strip()
 
 
 def verify(
@@ -275,12 +347,13 @@ def retention(
 
 
 def roles(shop: Annotated[str, typer.Argument(help="The shop's database, as its owner.")]) -> None:
-    """Create the roles sayso_bay (adds, reads) and sayso_office (reads) in the shop's PostgreSQL."""
-    from sayso.record.shop_roles import BAY, OFFICE, make_roles
+    """Create the roles sayso_bay (adds, reads), sayso_office (reads) and sayso_lead (reads, signs off) in the
+    shop's PostgreSQL."""
+    from sayso.record.shop_roles import BAY, LEAD, OFFICE, make_roles
 
     with _open(shop, read_only=False) as there:
         make_roles(there)
-    print(f"{BAY} and {OFFICE} are ready: CREATE USER bay_2 PASSWORD '...' IN ROLE {BAY};")
+    print(f"{BAY}, {OFFICE} and {LEAD} are ready: CREATE USER bay_2 PASSWORD '...' IN ROLE {BAY};")
 
 
 def key(

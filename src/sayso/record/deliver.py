@@ -21,6 +21,7 @@ from sayso.record import postgres
 from sayso.record.chain import Entry, Head
 from sayso.record.errors import RecordError, explain
 from sayso.record.seal import seals_of
+from sayso.record.sign_off import KIND as SIGNED_OFF
 from sayso.record.store import Store
 from sayso.record.tables import clips, deliveries, documents, entries, jobs, removals, seals
 from sayso.record.verify import verify_job
@@ -183,7 +184,7 @@ def _send_entries(laptop: Store, shop: Store, job: str, batch: int) -> Iterator[
     ours = laptop.entries(job)
     while True:
         with _shop_transaction(shop, job) as connection:
-            start = _next_seq(_shop_head(connection, shop, job), shop, ours)
+            start = _next_seq(_shop_head(connection, shop, job), shop, ours, connection)
             part = ours[start : start + batch]
             if not part:
                 return
@@ -235,17 +236,29 @@ def _shop_head(connection: Connection, shop: Store, job: str) -> Head | None:
     return None if row is None else Head(row.seq, row.hash)
 
 
-def _next_seq(theirs: Head | None, shop: Store, ours: Sequence[Entry]) -> int:
+def _next_seq(theirs: Head | None, shop: Store, ours: Sequence[Entry], connection: Connection) -> int:
     """The number of the first entry that the shop does not hold yet."""
     if theirs is None:
         return 0
     if theirs.seq >= len(ours):
+        if _only_signed_off_since(connection, ours[-1]):
+            return len(ours)
         raise _RefusedError(
             f"{shop.where} holds {theirs.seq + 1} entries, this laptop {len(ours)}: its end is missing"
         )
     if ours[theirs.seq].hash != theirs.hash:
         raise _RefusedError(f"{shop.where} holds another entry {theirs.seq}: the two records differ")
     return theirs.seq + 1
+
+
+def _only_signed_off_since(connection: Connection, our_last: Entry) -> bool:
+    """The shop holds all of ours, and what it holds besides are sign-offs made there."""
+    there = connection.execute(
+        select(entries.c.seq, entries.c.hash, entries.c.kind)
+        .where(entries.c.job == our_last.job, entries.c.seq >= our_last.seq)
+        .order_by(entries.c.seq)
+    ).all()
+    return there[0].hash == our_last.hash and all(row.kind == SIGNED_OFF for row in there[1:])
 
 
 def _introduce(laptop: Store, shop: Store, connection: Connection, job: str, opening: Entry) -> None:

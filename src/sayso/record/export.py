@@ -47,6 +47,8 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "confidence": (float, "the recogniser's confidence, 0 to 1"),
     "confirmed": (str, "how the read-back was answered; empty when it was not read back"),
     "seconds": (float, "time at the step without holds; length of a note"),
+    "signed_by": (str, "who signed the deviation or skipped step off; empty while nobody has"),
+    "signed_why": (str, "why it may stand, in that person's words"),
     "hash": (str, "hash of the entry (SHA-256); empty when anonymised"),
 }
 
@@ -74,6 +76,11 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
         "bay": story.bay,
     }
     found: list[dict[str, Any]] = []
+    signed = {
+        deviation.seq: {"signed_by": deviation.signed.name, "signed_why": deviation.signed.why}
+        for deviation in story.deviations
+        if deviation.signed is not None
+    }
     for number, visit in enumerate(story.visits, 1):
         for given in visit.answers:
             seconds = None if visit.working_ms is None else visit.working_ms / 1000
@@ -99,8 +106,14 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
     for row_found in sorted(found, key=lambda r: (r["seq"], r["row"])):
         at = _iso(row_found.pop("at_ms"))
         row_hash = "" if anonymous else hashes.get(row_found["seq"], "")
-        whole = {**common, **row_found, "at": at, "hash": row_hash}
+        whole = {**common, **row_found, **_signature(row_found, signed), "at": at, "hash": row_hash}
         yield {column: whole.get(column) for column in COLUMNS}
+
+
+def _signature(row: dict[str, Any], signed: dict[int, dict[str, str]]) -> dict[str, str]:
+    if row["row"] not in ("deviation", "skipped"):
+        return {}
+    return signed.get(row["seq"], {"signed_by": "", "signed_why": ""})
 
 
 def _given_row(given: Given, row: str, visit: int | None, seconds: float | None) -> dict[str, Any]:

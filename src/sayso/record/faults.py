@@ -21,6 +21,7 @@ FaultKind = Literal[
     "text",
     "clip",
     "seal",
+    "sign-off",
     "guard",
     "file",
 ]
@@ -61,11 +62,11 @@ def check_chain(job: str, found: list[Entry]) -> Iterator[Fault]:
 
 
 def _after_the_end(job: str, found: list[Entry]) -> Iterator[Fault]:
-    """Anybody can append with a right hash; but nothing is recorded of a job that has ended."""
+    """Anybody can append with a right hash; but of a job that has ended nothing is recorded but sign-offs."""
     ended = next((number for number, entry in enumerate(found) if entry.kind == "ended"), len(found))
     commit = found[ended].at_ms if ended < len(found) else 0
     for entry in found[ended + 1 :]:
-        if entry.kind != "event" and entry.at_ms != commit:
+        if entry.kind not in ("event", "signed_off") and entry.at_ms != commit:
             yield Fault(
                 "inserted", job, entry.seq, f"this entry ({entry.kind}) came after the end of the job"
             )

@@ -1,7 +1,7 @@
 """Taking names out of what is exported: people become 'person 1', 'person 2'... and stay apart.
 
-What counts as a name: the person of a job, its witnesses and their spoken codes, and whoever answered a
-hold point. They are replaced wherever they stand in a job's entries, in heard words too.
+What counts as a name: the person of a job, its witnesses and their spoken codes, whoever answered a hold
+point or signed a deviation off. They are replaced wherever they stand in a job's entries, in heard words too.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ class Pseudonyms:
             data = row["data"]
             meta = data.get("meta", {}) if row["kind"] == "opened" else {}
             names.update(str(x) for x in (data.get("person", ""), meta.get("person", "")) if x)
-            if row["kind"] == "witness":
+            if row["kind"] in ("witness", "signed_off"):
                 names.add(str(data.get("name", "")))
             if data.get("kind") == "witness":
                 names.add(str(data.get("value", "")))

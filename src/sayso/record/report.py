@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import json
 import os
+import re
 import tempfile
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -20,6 +21,7 @@ from sayso.record.gauge import gauge
 from sayso.record.names import Pseudonyms, anonymised
 from sayso.record.path_picture import path_picture
 from sayso.record.seal import Seal, seals_of
+from sayso.record.sign_off import who_may_sign
 from sayso.record.store import Store
 from sayso.record.story import Deviation, Given, Note, Story, story_of
 from sayso.record.verify import JobVerdict, verify_job
@@ -66,7 +68,7 @@ def render(store: Store, job: str, options: ReportOptions | None = None) -> str:
         seals_of(store, job),
         options,
         _Sounds(store, job, options),
-        _text(store, story) if options.text else "",
+        _without_codes(_text(store, story), who_may_sign(store, job)) if options.text else "",
     )
 
 
@@ -133,6 +135,7 @@ def render_story(
         "number": wording.number,
         "unit": wording.unit_symbol,
         "gauge": gauge,
+        "deviation": wording.deviation_text,
     }
     answers = story.answers
     working = sum(visit.working_ms or 0 for visit in story.visits)
@@ -147,6 +150,7 @@ def render_story(
         torques=_last_of_each(answers, "torque"),
         measures=_last_of_each(answers, "measure"),
         deviations=[_Deviated(d, step_text(d.step)) for d in story.deviations],
+        counted=_counted(story),
         sections=_sections(story, steps),
         working_ms=working,
         held_ms=sum((p.until_ms or p.at_ms) - p.at_ms for p in story.pauses if p.kind != "device"),
@@ -157,6 +161,20 @@ def render_story(
         sound=sound,
         text=text,
     )
+
+
+def _counted(story: Story) -> str:
+    """'2 stand without a signature, 1 is signed off, 3 were put right.'"""
+    bare = len(story.unsigned_deviations)
+    signed = len(story.open_deviations) - bare
+    right = len(story.deviations) - bare - signed
+    parts = [
+        (bare, "stands without a signature", "stand without a signature"),
+        (signed, "is signed off", "are signed off"),
+        (right, "was put right", "were put right"),
+    ]
+    told = [f"{number} {one if number == 1 else many}" for number, one, many in parts if number]
+    return f"{', '.join(told)}." if told else ""
 
 
 def write_report(store: Store, job: str, path: Path, options: ReportOptions | None = None) -> Path:
@@ -201,6 +219,13 @@ def _text(store: Store, story: Story) -> str:
         return store.document(story.text_sha256)
     except RecordError:
         return ""
+
+
+def _without_codes(text: str, people: Iterable[tuple[str, str, str]]) -> str:
+    """A report goes to many hands; with the code of a hold point any of them could pass for the lead hand."""
+    for code, _, _ in people:
+        text = re.sub(rf"(?<!\w){re.escape(code)}(?!\w)", "*" * len(code), text)
+    return text
 
 
 def _last_of_each(answers: Iterable[Given], kind: str) -> list[tuple[Given, int]]:

@@ -68,7 +68,7 @@ def new_key(path: Path) -> str:
         raise RecordError(f"{path}: the key cannot be written: {error.strerror}") from None
     with os.fdopen(handle, "wb") as file:
         file.write(pem)
-    return _public(key)
+    return public_key_of(key)
 
 
 def read_key(path: Path) -> Ed25519PrivateKey:
@@ -82,14 +82,15 @@ def read_key(path: Path) -> Ed25519PrivateKey:
     return key
 
 
-def _public(key: Ed25519PrivateKey) -> str:
+def public_key_of(key: Ed25519PrivateKey) -> str:
+    """The public key in hexadecimal, as seals and sign-offs carry it."""
     return key.public_key().public_bytes(serialization.Encoding.Raw, serialization.PublicFormat.Raw).hex()
 
 
 def seal(store: Store, job: str, key: Ed25519PrivateKey, *, at_ms: int | None = None) -> Seal:
     """Sign the present head of a job and keep the seal with it; the same head is sealed once a key."""
     head = store.head(job)
-    public = _public(key)
+    public = public_key_of(key)
     at = int(time.time() * 1000) if at_ms is None else at_ms
     made = Seal(job, head.seq, head.hash, at, public, key.sign(_message(job, head.seq, head.hash, at)).hex())
     row = {name: getattr(made, name) for name in Seal.__dataclass_fields__}

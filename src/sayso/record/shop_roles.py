@@ -1,4 +1,5 @@
-"""Who may do what in the shop's PostgreSQL database: a bay adds and reads, the office only reads.
+"""Who may do what in the shop's PostgreSQL database: a bay adds and reads, the office only reads, the lead
+hand reads, signs deviations off and seals.
 
 Only the owner of the tables migrates and runs retention. A login is given a role by the shop's lead:
 `CREATE USER bay_2 PASSWORD '...' IN ROLE sayso_bay`.
@@ -15,21 +16,24 @@ from sayso.record.store import Store
 
 BAY: Final = "sayso_bay"
 OFFICE: Final = "sayso_office"
+LEAD: Final = "sayso_lead"
 
 _ADDED_BY_BAYS: Final = "jobs, entries, documents, clips, seals"
+_ADDED_BY_THE_LEAD: Final = "entries, seals"
 _READ_BY_ALL: Final = f"{_ADDED_BY_BAYS}, this_store, removals, alembic_version"
 
 
 def make_roles(shop: Store) -> None:
-    """Create the two group roles and give them their rights; running it again changes nothing."""
+    """Create the group roles and give them their rights; running it again changes nothing."""
     if shop.path is not None:
         raise RecordError(f"{shop.where}: roles need PostgreSQL; a SQLite file is guarded by its file mode")
     with shop.writing() as connection:
         schema = connection.execute(text("SELECT quote_ident(current_schema())")).scalar_one()
-        for role in (BAY, OFFICE):
+        for role in (BAY, OFFICE, LEAD):
             if not connection.execute(text("SELECT 1 FROM pg_roles WHERE rolname = :r"), {"r": role}).first():
                 connection.execute(text(f"CREATE ROLE {role} NOLOGIN"))
             connection.execute(text(f"REVOKE ALL ON ALL TABLES IN SCHEMA {schema} FROM {role}"))
             connection.execute(text(f"GRANT USAGE ON SCHEMA {schema} TO {role}"))
             connection.execute(text(f"GRANT SELECT ON {_READ_BY_ALL} TO {role}"))
         connection.execute(text(f"GRANT INSERT ON {_ADDED_BY_BAYS} TO {BAY}"))
+        connection.execute(text(f"GRANT INSERT ON {_ADDED_BY_THE_LEAD} TO {LEAD}"))

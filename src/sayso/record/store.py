@@ -345,6 +345,11 @@ class Store:
         else:
             connection.execute(insert(table), rows)
 
+    def lock_job(self, job_id: str) -> JobLock:
+        """Keep a job from being run by anybody else until released. Raises JobInUseError while it is run."""
+        lock, connection = self._lock(job_id)
+        return lock if lock is not None else _SessionLock(connection)
+
     def _lock(self, job_id: str) -> tuple[JobLock | None, Connection | None]:
         """SQLite: a lock file. PostgreSQL: an advisory lock on a connection kept for the journal."""
         if self.path is not None:
@@ -361,6 +366,16 @@ class Store:
         except DBAPIError as error:
             raise explain(error, self.where) from None
         raise in_use(job_id)
+
+
+class _SessionLock:
+    """PostgreSQL's lock on a job, held by a connection."""
+
+    def __init__(self, connection: Connection | None) -> None:
+        self._connection = connection
+
+    def release(self) -> None:
+        _let_go(None, self._connection)
 
 
 def _let_go(lock: JobLock | None, connection: Connection | None) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from sayso.record.chain import Entry
@@ -99,9 +99,21 @@ class Witnessed:
 
 
 @dataclass(frozen=True, slots=True)
+class SignedOff:
+    """A second person lets a deviation stand. `how` the right was shown: 'code' or 'key'."""
+
+    seq: int
+    at_ms: int
+    name: str
+    role: str
+    how: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Deviation:
-    """Something that was not as the procedure wants it. `put_right` is the later
-    answer that lies within the limits, None while the deviation stands."""
+    """Something that was not as the procedure wants it. `seq` is its entry; `put_right` the later answer that
+    lies within the limits, or for a skipped step the answer given after all; None while it stands."""
 
     kind: Literal["out of limits", "skipped", "kept", "not finished"]
     step: str
@@ -109,6 +121,9 @@ class Deviation:
     what: str
     given: Given | None = None
     put_right: Given | None = None
+    seq: int = 0
+    visit: int | None = None
+    signed: SignedOff | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +187,13 @@ class Story:
 
     @property
     def open_deviations(self) -> list[Deviation]:
+        """Those that stand, signed off or not."""
         return [deviation for deviation in self.deviations if deviation.put_right is None]
+
+    @property
+    def unsigned_deviations(self) -> list[Deviation]:
+        """Those that stand and that nobody has signed off."""
+        return [deviation for deviation in self.open_deviations if deviation.signed is None]
 
 
 def story_of(entries: Iterable[Entry]) -> Story:
@@ -214,6 +235,8 @@ class _Telling:
         self.at: Visit | None = None
         self.told: dict[tuple[str, Any], CautionGiven] = {}
         self.held: tuple[int, str] | None = None
+        self.signed: dict[int, SignedOff] = {}
+        self.ended_seq = 0
         self.commit_ms = self.commit_before_ms = story.opened_ms
 
     def take(self, entry: Entry) -> None:
@@ -233,15 +256,19 @@ class _Telling:
         if story.ended_ms is not None and story.outcome != "complete":
             why = story.outcome + (f" ({story.reason})" if story.reason else "")
             step = self.at.step if self.at else ""
-            story.deviations.insert(0, Deviation("not finished", step, story.ended_ms, why))
+            unfinished = Deviation("not finished", step, story.ended_ms, why, seq=self.ended_seq)
+            story.deviations.insert(0, self._settled(unfinished))
         if self.held is not None:
             story.pauses.append(Pause("hold", self.held[0], None, self.held[1]))
         return story
 
     def _settled(self, deviation: Deviation) -> Deviation:
+        deviation = replace(deviation, signed=self.signed.get(deviation.seq))
         given = deviation.given
         if given is None:
-            return deviation
+            visit = self.by_number.get(deviation.visit) if deviation.visit is not None else None
+            done_after_all = visit is not None and not visit.skipped and visit.answer is not None
+            return replace(deviation, put_right=visit.answer) if visit and done_after_all else deviation
         later = [
             a
             for v in self.story.visits
@@ -249,10 +276,7 @@ class _Telling:
             if a.name == given.name and a.step == given.step and a.seq > given.seq and not a.replaced
         ]
         if later and later[-1].within:
-            put_right = later[-1]
-            return Deviation(
-                deviation.kind, deviation.step, deviation.at_ms, deviation.what, given, put_right
-            )
+            return replace(deviation, put_right=later[-1])
         return deviation
 
     # one method for each kind of entry
@@ -327,7 +351,7 @@ class _Telling:
     def _deviation(self, data: Mapping[str, Any], entry: Entry) -> None:
         given = _given(data, entry)
         self.story.deviations.append(
-            Deviation("out of limits", given.step, entry.at_ms, str(given.name), given)
+            Deviation("out of limits", given.step, entry.at_ms, str(given.name), given, seq=entry.seq)
         )
 
     def _skipped(self, data: Mapping[str, Any], entry: Entry) -> None:
@@ -337,13 +361,22 @@ class _Telling:
         for given in visit.answers:
             given.replaced = True
         self.story.deviations.append(
-            Deviation("skipped", str(data.get("step", "")), entry.at_ms, str(data.get("reason", "")))
+            Deviation(
+                "skipped",
+                str(data.get("step", "")),
+                entry.at_ms,
+                str(data.get("reason", "")),
+                seq=entry.seq,
+                visit=visit.number,
+            )
         )
 
     def _undone(self, data: Mapping[str, Any], entry: Entry) -> None:
         if data.get("how") == "kept":
             self.story.deviations.append(
-                Deviation("kept", str(data.get("step", "")), entry.at_ms, str(data.get("reason", "")))
+                Deviation(
+                    "kept", str(data.get("step", "")), entry.at_ms, str(data.get("reason", "")), seq=entry.seq
+                )
             )
 
     def _caution_told(self, data: Mapping[str, Any], entry: Entry) -> None:
@@ -433,6 +466,19 @@ class _Telling:
     def _wrench_changed(self, data: Mapping[str, Any], entry: Entry) -> None:
         self.story.wrench = str(data.get("wrench", self.story.wrench))
 
+    def _signed_off(self, data: Mapping[str, Any], entry: Entry) -> None:
+        self.signed.setdefault(
+            int(data.get("entry", -1)),
+            SignedOff(
+                entry.seq,
+                entry.at_ms,
+                str(data.get("name", "")),
+                str(data.get("role", "")),
+                str(data.get("how", "")),
+                str(data.get("why", "")),
+            ),
+        )
+
     def _passed_over(self, data: Mapping[str, Any], entry: Entry) -> None:
         self.story.passed_over.append((str(data.get("step", "")), str(data.get("why", ""))))
 
@@ -441,6 +487,7 @@ class _Telling:
     def _ended(self, data: Mapping[str, Any], entry: Entry) -> None:
         story = self.story
         story.ended_ms = entry.at_ms
+        self.ended_seq = entry.seq
         story.outcome = str(data.get("outcome", ""))
         story.reason = str(data.get("reason", ""))
         if self.at is not None and self.at.left_ms is None:

@@ -18,6 +18,8 @@ from sayso.record.errors import NotARecordError
 from sayso.record.faults import Fault, check_chain, clock_remarks
 from sayso.record.guards import guards
 from sayso.record.seal import Seal, seals_of
+from sayso.record.sign_off import KIND as SIGNED_OFF
+from sayso.record.sign_off import wrong_with
 from sayso.record.store import Store
 from sayso.record.tables import clips, documents, entries, jobs, removals
 
@@ -103,6 +105,7 @@ def verify_job(
         clip_faults, clip_remarks = _clip_faults(store, job, found)
         faults += clip_faults
         remarks += clip_remarks
+        faults += _sign_off_faults(job, found)
     seals = seals_of(store, job)
     faults += _seal_faults(job, found, seals, set(trusted_keys))
     last = found[-1].hash if found else ""
@@ -206,6 +209,13 @@ def _clip_faults(store: Store, job: str, found: list[Entry]) -> tuple[list[Fault
     return faults, remarks
 
 
+def _sign_off_faults(job: str, found: list[Entry]) -> Iterator[Fault]:
+    by_seq = {entry.seq: entry for entry in found}
+    for entry in found:
+        if entry.kind == SIGNED_OFF and (wrong := wrong_with(entry, by_seq)):
+            yield Fault("sign-off", job, entry.seq, wrong)
+
+
 def _seal_faults(job: str, found: list[Entry], seals: list[Seal], trusted: set[str]) -> list[Fault]:
     faults: list[Fault] = []
     by_seq = {entry.seq: entry for entry in found}
@@ -230,13 +240,17 @@ def _seal_faults(job: str, found: list[Entry], seals: list[Seal], trusted: set[s
 
 
 def _faults_against(job: str, found: list[Entry], other: Store) -> list[Fault]:
-    theirs = {entry.seq: entry.hash for entry in other.entries(job)}
+    elsewhere = other.entries(job)
+    theirs = {entry.seq: entry.hash for entry in elsewhere}
+    kinds = {entry.seq: entry.kind for entry in elsewhere}
     ours = {entry.seq: entry.hash for entry in found}
     for seq in sorted(ours.keys() & theirs.keys()):
         if ours[seq] != theirs[seq]:
             return [Fault("rewritten", job, seq, f"from this entry on {other.where} holds other entries")]
     last = max(ours, default=-1)
     if theirs and max(theirs) > last:
+        if all(kind == SIGNED_OFF for seq, kind in kinds.items() if seq > last):
+            return []  # signed off there: their record is the longer one, and ours is its beginning
         return [Fault("cut off", job, last, f"{other.where} holds {max(theirs) - last} more entries")]
     return []
 

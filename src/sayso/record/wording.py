@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, tzinfo
 from typing import Any
 
-from sayso.record.story import Given
+from sayso.record.story import Deviation, Given
 from sayso.trade.units import parse_unit, quantity, symbol_for_unit
 
 
@@ -70,6 +70,19 @@ def limits_text(given: Given) -> str:
     if high is not None:
         parts.append(f"{'at most' if given.high_included else 'below'} {number(high)}")
     return f"{', '.join(parts)} {unit}".rstrip() if parts else ""
+
+
+def deviation_text(deviation: Deviation) -> str:
+    """'300 lbf·in, not 191 to 233 lbf·in', 'Skipped: not fitted', 'Not finished: stopped'."""
+    match deviation.kind:
+        case "out of limits" if deviation.given is not None:
+            return f"{value_text(deviation.given)}, not {limits_text(deviation.given)}"
+        case "skipped":
+            return f"Skipped: {deviation.what}"
+        case "kept":
+            return f"Done on the way given up, and kept: {deviation.what}"
+        case _:
+            return f"Not finished: {deviation.what}"
 
 
 def clock(at_ms: int, zone: tzinfo | None) -> str:
