@@ -19,7 +19,9 @@ _CLOSE = CFUNCTYPE(c_int, c_void_p)
 _WRITE = CFUNCTYPE(c_int, c_void_p, c_void_p, c_int, c_int64)
 _TRUNCATE = CFUNCTYPE(c_int, c_void_p, c_int64)
 _SYNC = CFUNCTYPE(c_int, c_void_p, c_int)
-_OPEN = CFUNCTYPE(c_int, c_void_p, c_char_p, c_void_p, c_int, POINTER(c_int))
+#: The name is passed on as the very pointer that came: SQLite's files keep it until they are closed (they
+#: make the name of the -shm file from it), and a Python copy of the text is gone by then.
+_OPEN = CFUNCTYPE(c_int, c_void_p, c_void_p, c_void_p, c_int, POINTER(c_int))
 _DELETE = CFUNCTYPE(c_int, c_void_p, c_char_p, c_int)
 
 
@@ -97,7 +99,7 @@ class DiskSpy:
     def note(self, text: str) -> None:
         self.log.append(Act("ack", text))
 
-    def _on_open(self, vfs: int, name: bytes, file: int, flags: int, out: Any) -> int:
+    def _on_open(self, vfs: int, name: int | None, file: int, flags: int, out: Any) -> int:
         code: int = self._true_open(vfs, name, file, flags, out)
         if code == 0 and name:
             opened = _File.from_address(file)
@@ -108,7 +110,7 @@ class DiskSpy:
                 copy.xClose, copy.xWrite, copy.xTruncate, copy.xSync = self._hooks
                 self._made[address] = copy
                 self._originals[ctypes.addressof(copy)] = original
-            self._paths[file] = name.decode()
+            self._paths[file] = ctypes.string_at(name).decode()
             opened.pMethods = ctypes.pointer(self._made[address])
         return code
 

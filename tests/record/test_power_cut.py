@@ -8,6 +8,7 @@ reordered and damaged by a special VFS).
 
 from __future__ import annotations
 
+import os
 import pickle
 import random
 import subprocess
@@ -101,6 +102,8 @@ MANNERS = ("lost", "kept", "some", "torn")
 
 def spied(folder: Path, commits: int, size: int) -> list[Act]:
     log = folder / "log.pickle"
+    elsewhere = folder / "working-folder"
+    elsewhere.mkdir()
     subprocess.run(
         [
             sys.executable,
@@ -113,8 +116,11 @@ def spied(folder: Path, commits: int, size: int) -> list[Act]:
         ],
         check=True,
         timeout=120,
-        cwd=Path(__file__).parents[2],
+        cwd=elsewhere,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
     )
+    # The record's files lie beside it and nowhere else: the spy must hand SQLite the very names it was given.
+    assert list(elsewhere.iterdir()) == []
     return [Act(*values) for values in pickle.loads(log.read_bytes())]
 
 

@@ -5,7 +5,10 @@ Outside checks: WCAG 2.2 A and AA by axe-core in Chromium; page counts by Chromi
 
 from __future__ import annotations
 
+import os
 import re
+import subprocess
+import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC
@@ -200,6 +203,26 @@ def test_a_report_that_cannot_be_written_leaves_the_old_one(
     path = write_report(store, smooth, tmp_path / "r.html", OPTIONS)
     assert [p.name for p in tmp_path.iterdir()] == ["r.html"]
     assert path.read_text("utf-8").startswith("<!doctype html>")
+
+
+def test_what_a_killed_program_left_beside_a_report_is_taken_away(
+    shop: tuple[Store, str, str, str], tmp_path: Path
+) -> None:
+    store, job, *_ = shop
+    dying = (
+        "import os, signal, sys; from pathlib import Path; from sayso.record import report\n"
+        "os.fsync = lambda handle: os.kill(os.getpid(), signal.SIGKILL)\n"
+        "report.write_whole(Path(sys.argv[1]), b'half')"
+    )
+    subprocess.run([sys.executable, "-c", dying, str(tmp_path / "job.html")], check=False)
+    (left,) = tmp_path.iterdir()
+    being_written = tmp_path / f".job.html.{os.getpid()}-x.unfinished"  # by a program that still runs
+    other = tmp_path / ".job.html.keep"
+    for file in (being_written, other):
+        file.write_text("mine")
+    write_report(store, job, tmp_path / "job.html")
+    assert {f.name for f in tmp_path.iterdir()} == {"job.html", being_written.name, other.name}
+    assert not left.exists()
 
 
 def test_the_gauge_tells_in_words_what_it_shows(shop: tuple[Store, str, str, str]) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import glob
 import json
 import os
 import re
@@ -13,6 +14,7 @@ from datetime import tzinfo
 from pathlib import Path
 from typing import Any
 
+import psutil
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from sayso.record import wording
@@ -184,9 +186,15 @@ def write_report(store: Store, job: str, path: Path, options: ReportOptions | No
 
 
 def write_whole(path: Path, content: bytes) -> Path:
-    """A file that is either all there or not at all. Raises RecordError when it cannot be written."""
+    """A file that is either all there or not at all. Raises RecordError when it cannot be written.
+
+    A kill in between leaves the old file, and what was written beside it is taken away at the next try.
+    """
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        _clear_away(path)
+        handle, name = tempfile.mkstemp(
+            dir=path.parent, prefix=f".{path.name}.{os.getpid()}-", suffix=_UNFINISHED
+        )
         try:
             with os.fdopen(handle, "wb") as file:
                 file.write(content)
@@ -202,6 +210,18 @@ def write_whole(path: Path, content: bytes) -> Path:
     except OSError as error:
         raise RecordError(f"{path}: cannot be written: {error.strerror}") from None
     return path
+
+
+#: End of the name of a file that is still being written; before it stands the number of the process.
+_UNFINISHED = ".unfinished"
+
+
+def _clear_away(path: Path) -> None:
+    """Remove what a killed program left beside `path`; what a living one is writing stays."""
+    for left in path.parent.glob(f".{glob.escape(path.name)}.*{_UNFINISHED}"):
+        writer = left.name.removeprefix(f".{path.name}.").partition("-")[0]
+        if writer.isdigit() and not psutil.pid_exists(int(writer)):
+            left.unlink(missing_ok=True)
 
 
 def _outline(store: Store, story: Story) -> Mapping[str, Any]:
