@@ -134,14 +134,15 @@ def free_port() -> int:
         return port
 
 
-@pytest.fixture(scope="session")
-def postgres_server() -> Iterator[PostgresServer]:
+@contextlib.contextmanager
+def running_server() -> Iterator[PostgresServer]:
+    """A fresh server on a port of its own. Raises RuntimeError where no PostgreSQL is installed."""
     programs = _server_programs()
     if programs is None and os.geteuid() == 0:
         subprocess.run(["apt-get", "install", "-y", "-q", "postgresql"], check=False, capture_output=True)
         programs = _server_programs()
     if programs is None:
-        pytest.skip("no PostgreSQL server here and none could be installed (apt-get install postgresql)")
+        raise RuntimeError("no PostgreSQL here and none could be installed (apt-get install postgresql)")
     folder = Path(tempfile.mkdtemp(prefix="sayso-pg-"))
     server = PostgresServer(programs, folder, free_port())
     try:
@@ -152,6 +153,14 @@ def postgres_server() -> Iterator[PostgresServer]:
         if hasattr(server, "_server"):
             server.stop()
         shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def postgres_server() -> Iterator[PostgresServer]:
+    if _server_programs() is None and os.geteuid() != 0:
+        pytest.skip("no PostgreSQL server here (apt-get install postgresql)")
+    with running_server() as server:
+        yield server
 
 
 @pytest.fixture
