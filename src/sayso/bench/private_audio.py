@@ -17,6 +17,9 @@ import time
 from collections.abc import Mapping
 from pathlib import Path
 
+import numpy as np
+import numpy.typing as npt
+
 NEEDED = ("pulseaudio", "pactl", "paplay", "parec")
 
 
@@ -37,6 +40,7 @@ class PrivateAudio:
         self._rates = (speaker_rate, microphone_rate)
         self._folder = Path(tempfile.mkdtemp(prefix="sayso-audio-"))
         self._tone: subprocess.Popen[bytes] | None = None
+        self._echo: list[subprocess.Popen[bytes]] = []
         self.environment: dict[str, str] = self._environment()
 
     def __enter__(self) -> PrivateAudio:
@@ -66,8 +70,6 @@ class PrivateAudio:
 
     def add_room_tone(self, level_dbfs: float = -66.0) -> None:
         """Faint steady noise at the microphone, as in any room: exact silence means a muted microphone."""
-        import numpy as np
-
         self._tone = subprocess.Popen(
             ["pacat", "-d", "mic", "--rate=16000", "--channels=1", "--format=s16le", "--latency-msec=200"],
             env=self.environment,
@@ -91,6 +93,9 @@ class PrivateAudio:
         if self._tone is not None:
             self._tone.kill()
             self._tone.wait()
+        for process in self._echo:
+            process.kill()
+            process.wait()
         pid_file = self._folder / "run" / "pulse" / "pid"
         if pid_file.exists():
             pid = int(pid_file.read_text())
@@ -125,6 +130,23 @@ class PrivateAudio:
             # PulseAudio's per cent are the cube root of the amplitude.
             self.control("set-sink-input-volume", number, f"{round(gain ** (1 / 3) * 100)}%")
         return made.stdout.strip()
+
+    def add_echo(self, response: npt.NDArray[np.float64], gain: float) -> None:
+        """Lets the microphone hear the loudspeaker through a room's `response` (16 kHz), `gain` times as loud.
+
+        About 0.1 s late, as through a laptop's own sound system.
+        """
+        tools = ("--rate=16000", "--channels=1", "--format=s16le", "--latency-msec=20")
+        ears = subprocess.Popen(
+            ["parec", "-d", "speaker.monitor", *tools],
+            env=self.environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        wall = subprocess.Popen(
+            ["pacat", "-d", "mic", *tools],
+            env=self.environment, stdin=subprocess.PIPE, stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        self._echo = [ears, wall]
+        threading.Thread(target=_reflect, args=(ears, wall, response * gain), daemon=True).start()
 
     def unplug_microphone(self) -> None:
         """Takes the microphone away, as pulling a headset does."""
@@ -171,3 +193,20 @@ class PrivateAudio:
         (self._folder / "asound.conf").write_text(
             "</usr/share/alsa/alsa.conf>\npcm.!default { type pulse }\nctl.!default { type pulse }\n"
         )
+
+
+def _reflect(
+    ears: subprocess.Popen[bytes], wall: subprocess.Popen[bytes], response: npt.NDArray[np.float64]
+) -> None:
+    """From the loudspeaker to the microphone, block by block, convolved by overlap and save."""
+    block = 320
+    size = 1 << (len(response) + block).bit_length()
+    spectrum = np.fft.rfft(response, size)
+    history = np.zeros(size)
+    assert ears.stdout is not None and wall.stdin is not None
+    with contextlib.suppress(OSError, ValueError):
+        while len(data := ears.stdout.read(2 * block)) == 2 * block:
+            history = np.concatenate((history[block:], np.frombuffer(data, dtype="<i2").astype(np.float64)))
+            wet = np.fft.irfft(np.fft.rfft(history) * spectrum, size)[-block:]
+            wall.stdin.write(np.clip(wet, -32768, 32767).astype("<i2").tobytes())
+            wall.stdin.flush()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import subprocess
@@ -24,7 +25,9 @@ class Line:
 class SaysoProgram:
     """`arguments` are those of the `sayso` command. Use as a context manager."""
 
-    def __init__(self, arguments: Sequence[str], environment: Mapping[str, str]) -> None:
+    def __init__(
+        self, arguments: Sequence[str], environment: Mapping[str, str], *, keyboard: bool = False
+    ) -> None:
         self.started = time.monotonic()
         self._news = threading.Condition()
         self.lines: list[Line] = []
@@ -32,7 +35,7 @@ class SaysoProgram:
         self.process = subprocess.Popen(
             [sys.executable, "-m", "sayso.cli", *arguments],
             env={**environment, "PYTHONUNBUFFERED": "1"},
-            stdin=subprocess.DEVNULL,
+            stdin=subprocess.PIPE if keyboard else subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
@@ -59,6 +62,13 @@ class SaysoProgram:
     def interrupt(self) -> None:
         """Ctrl-C."""
         os.kill(self.process.pid, signal.SIGINT)
+
+    def type(self, line: str) -> None:
+        """A line on its keyboard (only with `keyboard`)."""
+        assert self.process.stdin is not None
+        with contextlib.suppress(BrokenPipeError):
+            self.process.stdin.write(line + "\n")
+            self.process.stdin.flush()
 
     def wait(self, timeout_s: float) -> int:
         """Exit code. Raises subprocess.TimeoutExpired."""
