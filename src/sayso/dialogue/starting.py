@@ -7,7 +7,7 @@ from sayso.dialogue.events import Started
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting
 from sayso.dialogue.turn import Turn
-from sayso.procedure.model import Before, Part
+from sayso.procedure.model import Before
 
 
 def start(turn: Turn, event: Started) -> None:
@@ -74,12 +74,6 @@ def before_texts(before: Before) -> list[str]:
     if before.tools:
         texts.append(f"Tools: {wording.listed(list(before.tools))}.")
     if before.parts:
-        texts.append(f"Parts: {wording.listed([_part(part) for part in before.parts])}.")
+        texts.append(f"Parts: {wording.listed([wording.part_text(part) for part in before.parts])}.")
     texts += [f"Before you start: {condition}" for condition in before.conditions]
     return texts
-
-
-def _part(part: Part) -> str:
-    if part.unit:
-        return f"{wording.plain_number(part.quantity)} {part.unit} of {part.name}"
-    return part.name if part.quantity == 1 else f"{wording.plain_number(part.quantity)} {part.name}"

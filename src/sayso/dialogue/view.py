@@ -67,6 +67,8 @@ class View(TypedDict):
     choices: str  #: what may be said
     saying: str  #: the utterance being spoken, or the last one
     heard: HeardView
+    before: list[str]  #: what must be to hand, while that is being asked; else empty
+    out_of_limits: str  #: the confirmed value that lies outside its limits, as sayso says it; else ''
     read_back: str  #: the value waiting for a yes, '' when none
     timer_due_ms: int  #: epoch ms at which the dwell of this step ends; 0 when none runs
     picture: str
@@ -117,6 +119,8 @@ def view(state: State, now_ms: int) -> View:
         heard=HeardView(
             words=" ".join(state.heard.words), confidence=state.heard.confidence, used=state.heard.used
         ),
+        before=_before(state),
+        out_of_limits=answers.echo(state.step.ask, state.deviation) if state.deviation is not None else "",
         read_back=prompts.read_back_text(state) if state.awaiting is Awaiting.CONFIRM else "",
         timer_due_ms=max(0, state.visit.due_ms) if at_step else 0,
         picture=step.picture if step and not guessing else "",
@@ -143,6 +147,13 @@ def _condition(state: State) -> Condition:
     if state.speaking:
         return "speaking"
     return "waiting" if asking.patience(state) is None else "listening"
+
+
+def _before(state: State) -> list[str]:
+    if state.awaiting is not Awaiting.READY:
+        return []
+    before = state.procedure.before
+    return [*before.tools, *(wording.part_text(part) for part in before.parts), *before.conditions]
 
 
 def _cautions(state: State) -> list[CautionView]:

@@ -6,7 +6,7 @@ import re
 
 from sayso import answers
 from sayso.dialogue.state import State
-from sayso.procedure.model import AskTorque, Caution, Step
+from sayso.procedure.model import AskTorque, Caution, Part, Step
 
 
 def duration(seconds: float) -> str:
@@ -62,6 +62,13 @@ def spoken_name(answer_name: str) -> str:
 def plain_number(value: float) -> str:
     """As few digits as tell the value to a thousandth: 9, 6.64, 0.125."""
     return f"{value:.3f}".rstrip("0").rstrip(".")
+
+
+def part_text(part: Part) -> str:
+    """'3 m of hose', '2 screw', 'hose'."""
+    if part.unit:
+        return f"{plain_number(part.quantity)} {part.unit} of {part.name}"
+    return part.name if part.quantity == 1 else f"{plain_number(part.quantity)} {part.name}"
 
 
 def torque_target(ask: AskTorque, wrench: str) -> str:

@@ -18,6 +18,7 @@ class LiveView:
         self._lock = threading.Lock()
         self._latest: dict[str, Any] = {}
         self._number = 0
+        self._closed = False
         self._viewers: set[tuple[asyncio.AbstractEventLoop, asyncio.Event]] = set()
 
     def publish(self, view: Mapping[str, Any]) -> None:
@@ -32,6 +33,11 @@ class LiveView:
             except RuntimeError:  # the viewer's loop has just ended
                 continue
 
+    def close(self) -> None:
+        """Let every viewer's stream end, so that the server can stop in peace. Any thread."""
+        self._closed = True
+        self.publish({})
+
     def snapshot(self) -> tuple[int, str]:
         with self._lock:
             return self._number, json.dumps(self._latest, ensure_ascii=False, sort_keys=True)
@@ -44,7 +50,7 @@ class LiveView:
             self._viewers.add(viewer)
         try:
             seen = -1
-            while True:
+            while not self._closed:
                 number, text = self.snapshot()
                 if number != seen:
                     seen = number

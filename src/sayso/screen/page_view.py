@@ -20,7 +20,9 @@ def page_view(view: Mapping[str, Any]) -> dict[str, Any]:
         "machine": view["machine"],
         "mode": view["condition"],
         "outcome": view["outcome"],
+        "focus": focus_of(view),
         "step": _step(view),
+        "before": view["before"],
         "caution": _caution(view),
         "heard": {"words": view["heard"]["words"], "confidence": view["heard"]["confidence"]},
         "timer": {"due_ms": view["timer_due_ms"], "name": ""} if view["timer_due_ms"] else None,
@@ -47,21 +49,44 @@ def _caution(view: Mapping[str, Any]) -> dict[str, str] | None:
     return {"level": found["level"], "text": found["text"]} if found else None
 
 
+#: What is being waited for while a question, not the step, is what the eye must find.
+_QUESTIONS = frozenset(
+    ["confirm", "deviation", "settle", "keep_reason", "still_holds", "stop", "skip_reason", "note", "predict"]
+)
+
+
+def focus_of(view: Mapping[str, Any]) -> str:
+    """What is shown largest: 'caution' until it is acknowledged (its step is not told yet, so it is not
+    shown), 'question' for a read-back and the like, else 'step'."""
+    if view["awaiting"] == "caution":
+        return "caution"
+    return "question" if view["awaiting"] in _QUESTIONS and view["condition"] != "held" else "step"
+
+
 def _step(view: Mapping[str, Any]) -> dict[str, Any] | None:
     if view["condition"] == "ended":
         return None
     text = view["text"]
     question = view["read_back"] or view["question"]
-    if view["awaiting"] in ("start", "ready") or not text:
+    if view["condition"] == "held":
+        question = "" if view["device_lost"] else "Say: carry on"
+    elif view["awaiting"] == "ready":
+        text, question = "Have this to hand", "Say: ready"
+    elif view["awaiting"] == "start" or not text:
         text, question = view["saying"] or view["title"], ""
     elif view["awaiting"] == "caution":
-        question = "Say: understood"
+        text, question = "", "Say: understood"
+    elif view["awaiting"] == "wait":
+        question = "I will ask when the time is up."
+    elif view["awaiting"] == "predict":
+        text = "First a question. Or say: tell me"
     elif question.strip() in (text.strip(), ""):
         question = ""
     elif question.startswith(text):
         question = question[len(text) :].strip()
-    if view["torque"] and not view["read_back"]:
+    if view["torque"] and view["awaiting"] == "answer" and view["condition"] != "held":
         question = re.split(r"(?<=[.!?]) ", question)[-1]  # target and limits stand beside in large figures
+    question = question.replace("....", "…").replace("...", "…")  # a name cut short ends its sentence
     return {
         "id": view["step"],
         "number": view["number"],
@@ -88,7 +113,7 @@ def _torque(torque: Mapping[str, Any] | None) -> dict[str, str] | None:
 
 
 def _picture(view: Mapping[str, Any]) -> dict[str, str] | None:
-    if not view["picture"]:
+    if not view["picture"] or view["level"] != "full" or focus_of(view) != "step":
         return None
     return {"src": f"picture/{quote(view['picture'])}", "alt": f"Picture of the step: {view['step_title']}"}
 
@@ -109,9 +134,11 @@ def _path(view: Mapping[str, Any]) -> list[dict[str, str]]:
 
 def _alarm(view: Mapping[str, Any]) -> str:
     if view["device_lost"]:
-        return f"{view['device_lost']} is gone. The job is on hold. Plug it in again, or use the keys."
-    if view["to_settle"]:
+        return f"The {view['device_lost']} is gone. Plug it in again, or use the keys."
+    if len(view["to_settle"]) > 1:
         return "Still to be undone or kept: " + "; ".join(view["to_settle"])
+    if view["out_of_limits"] and view["awaiting"] == "deviation":
+        return f"Out of limits: {view['out_of_limits']}"
     if view["noisy"] and not view["problem"]:
         return "It is loud here: every answer is read back."
     return str(view["problem"])

@@ -177,8 +177,11 @@ class Screen:
         self._thread.join()
 
     def stop(self) -> None:
+        self.live.close()
         self._server.should_exit = True
-        self._server.force_exit = True
         if self._thread.is_alive():
-            self._thread.join(timeout=3)
+            self._thread.join(timeout=2)
+        if self._thread.is_alive():
+            self._server.force_exit = True
+            self._thread.join(timeout=2)
         self._socket.close()

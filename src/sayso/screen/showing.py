@@ -37,7 +37,12 @@ class Showing:
         self._screen.publish(page_view(view))
 
     def hear(
-        self, *, mode: str | None = None, level_db: float | None = None, partial: str | None = None
+        self,
+        *,
+        mode: str | None = None,
+        level_db: float | None = None,
+        partial: str | None = None,
+        muted: bool | None = None,
     ) -> None:
         """`level_db` is dBFS (-60..0). A partial result is shown as heard, without a confidence."""
         news: dict[str, Any] = {}
@@ -45,6 +50,8 @@ class Showing:
             news["mode"] = mode
         if level_db is not None:
             news["mic_db"] = round(level_db, 1)
+        if muted is not None:
+            news["muted"] = muted
         if partial:
             news["heard"] = {"words": partial, "confidence": None}
         if news:

@@ -11,6 +11,8 @@ function sure(confidence) {
   return confidence >= 0.85 ? "sure" : confidence >= 0.6 ? "fairly sure" : "not sure";
 }
 
+const sentence = (text) => text.charAt(0).toUpperCase() + text.slice(1);
+
 function drawPath(path) {
   const list = at("path");
   while (list.children.length > path.length) list.lastChild.remove();
@@ -25,7 +27,10 @@ function drawPath(path) {
 
 // The largest letters that fit: read at 4 m, so start big and shrink.
 function fit() {
-  const box = at("step");
+  fitInto(at("step"));
+  if (document.body.dataset.focus === "caution") fitInto(at("caution-text")); else at("caution-text").style.fontSize = "";
+}
+function fitInto(box) {
   let low = 18, high = Math.max(24, Math.min(window.innerWidth * 0.1, window.innerHeight * 0.24));
   const fits = (size) => {
     box.style.fontSize = `${size}px`;
@@ -51,7 +56,6 @@ async function map() {
     if (reply.ok) {
       const parsed = new DOMParser().parseFromString(await reply.text(), "image/svg+xml").documentElement;
       drawing = document.importNode(parsed, true);
-      drawing.removeAttribute("width");
       at("map").replaceChildren(drawing);
     } else {
       at("map").textContent = await reply.text();
@@ -68,11 +72,14 @@ function mark() {
   if (node) { node.classList.add("now"); node.scrollIntoView({ block: "center", inline: "center" }); }
 }
 at("map-key").addEventListener("click", map);
+document.addEventListener("keydown", (e) => { if (e.key === "Escape" && !at("map").hidden) map(); });
 
 function draw() {
-  document.body.dataset.mode = view.mode || "waiting";
-  put("job", [view.title, view.machine].filter(Boolean).join(" · ") || "sayso");
-  put("where", view.step ? `Step ${view.step.number} of ${view.step.of}${view.step.section ? " · " + view.step.section : ""}` : "");
+  document.body.dataset.mode = view.mode === "ended" && view.outcome !== "complete" ? "stopped" : view.mode || "waiting";
+  document.body.dataset.focus = view.focus || "step";
+  if (view.focus === "caution" && !at("map").hidden) map(); // nothing may cover it
+  put("job", [view.machine, view.title].filter(Boolean).join(" · ") || "sayso");
+  put("where", view.step ? !view.step.number ? "Before the first step" : `Step ${view.step.number} of ${view.step.of}${view.step.section ? " · " + view.step.section : ""}` : "");
   drawPath(view.path || []);
   show("caution", Boolean(view.caution));
   if (view.caution) {
@@ -80,7 +87,12 @@ function draw() {
     put("signal-word", view.caution.level);
     put("caution-text", view.caution.text);
   }
-  put("step-text", view.step ? view.step.text : (view.mode === "ended" ? (view.outcome || "Job over") : "Waiting for a job"));
+  put("step-text", view.step ? view.step.text : (view.mode === "ended" ? sentence(view.outcome || "Job over") : "Waiting for a job"));
+  show("step-text", Boolean(at("step-text").textContent));
+  const before = view.before || [];
+  show("before", before.length > 0);
+  if (before.join() !== [...at("before").children].map((li) => li.textContent).join())
+    at("before").replaceChildren(...before.map((text) => { const li = document.createElement("li"); li.textContent = text; return li; }));
   show("question", Boolean(view.step && view.step.question));
   if (view.step) put("question", view.step.question || "");
   show("picture-box", Boolean(view.picture));
@@ -96,7 +108,7 @@ function draw() {
   put("state-word", WORDS[view.mode] || "Waiting");
   put("heard", view.heard && view.heard.words ? `“${view.heard.words}”` : "nothing yet");
   put("sure", view.heard && view.heard.words ? sure(view.heard.confidence) : "");
-  const alarm = view.alarm || "";
+  const alarm = view.muted ? "The microphone gives nothing. Is it muted or unplugged?" : view.alarm || "";
   show("alarm", Boolean(alarm)); put("alarm", alarm);
   at("level").value = Math.max(0, 60 + (view.mic_db ?? -60));
   const held = view.mode === "held";
@@ -110,10 +122,12 @@ async function press(body) {
   try {
     const reply = await fetch("press", { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(body) });
     if (!reply.ok) { view = { ...view, alarm: await reply.text() }; draw(); }
-  } catch { document.body.classList.add("lost"); }
+  } catch { contact(false); }
 }
 
 document.querySelectorAll("[data-key]").forEach((b) => b.addEventListener("click", () => press({ key: b.dataset.key })));
+// A finger leaves no focus behind: the pedal's Enter would press the same key again.
+document.addEventListener("click", (e) => { const b = e.target.closest("button"); if (b && e.detail) b.blur(); });
 at("type").addEventListener("submit", (e) => {
   e.preventDefault();
   const words = at("words").value.trim();
@@ -141,7 +155,12 @@ theme(chosen || "dark");
 at("theme").addEventListener("click", () => theme(document.documentElement.dataset.theme === "light" ? "dark" : "light"));
 
 const stream = new EventSource("events");
-stream.onmessage = (e) => { document.body.classList.remove("lost"); view = JSON.parse(e.data); draw(); };
-stream.onerror = () => document.body.classList.add("lost");
+function contact(there) {
+  document.body.classList.toggle("lost", !there);
+  show("lost", !there);
+  if (!there) { document.body.dataset.mode = "waiting"; put("state-word", "No contact"); fit(); }
+}
+stream.onmessage = (e) => { contact(true); view = JSON.parse(e.data); draw(); };
+stream.onerror = () => contact(false);
 window.addEventListener("resize", fit);
 setInterval(tick, 250);
