@@ -12,7 +12,7 @@ from typing import Any, Literal
 import numpy as np
 
 from sayso.dialogue.events import KeyPressed
-from sayso.hearing.listening import Partial
+from sayso.hearing.listening import HearsNothing, Partial
 from sayso.procedure.model import Procedure
 from sayso.screen.showing import Showing
 from sayso.session.ear import Ear, EarEvent
@@ -63,9 +63,11 @@ class JobPage:
         self._showing.watch(view)
 
     def notice(self, event: EarEvent) -> None:
-        """Words while they are still being spoken."""
+        """Words while they are still being spoken; a microphone that gives nothing."""
         if isinstance(event, Partial):
             self._showing.hear(partial=" ".join(event.words))
+        elif isinstance(event, HearsNothing):
+            self._showing.hear(muted=event.muted)
 
     def close(self) -> None:
         self._showing.close()
