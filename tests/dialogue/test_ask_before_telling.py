@@ -85,7 +85,7 @@ def test_two_wrong_guesses_are_told_kindly_and_the_step_follows() -> None:
 
 def test_which_way_and_to_what_torque() -> None:
     job = learner(nut(prediction=WAY))
-    assert job.said.endswith("Which way do you turn the nut? anticlockwise or clockwise?")
+    assert job.said.endswith("Which way do you turn the nut? Anticlockwise or clockwise?")
     job.hears("clockwise")
     assert job.said == "Right. And to what torque?"
     job.hears("forty")

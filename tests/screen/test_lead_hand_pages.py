@@ -5,6 +5,7 @@ Outside check: WCAG 2.2 A and AA by axe-core.
 
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -57,11 +58,11 @@ def one_job(store: str, folder: Path) -> None:
     file.write_text(
         "procedure: small\ntitle: Small job\nrevision: 1\nsteps:\n"
         "  - id: bar\n    say: Torque the busbar screw.\n"
-        "    ask: {torque: bar, target: 9 N.m, within: 10 %}\n"
+        "    ask: {torque: bar, target: 9 N.m, within: 10 %}\n    skill: torque\n"
     )
-    options = JobOptions(machine="tug 12", person=EVIL)
+    options = JobOptions(machine="tug 12", person=EVIL, level="full")
     lines = folder / "lines.txt"
-    lines.write_text("nine\nyes\n")
+    lines.write_text(f"i do not know\nnote\n{EVIL}\nnine\nyes\n")
     with (
         open_store(store) as record,
         begun(record, read_procedure(file, "en", {}), options) as (job, first),
@@ -79,6 +80,23 @@ def test_a_job_leads_to_its_report_with_the_torque(lead: Page) -> None:
     go(lead, "/lead")
     lead.get_by_role("link", name="Small job").click()
     expect(lead.locator("body")).to_contain_text("9 N")
+    assert lead.evaluate("document.body.dataset.taken") is None
+
+
+def test_a_note_with_script_in_it_is_text_in_the_report(lead: Page) -> None:
+    go(lead, "/lead")
+    lead.get_by_role("link", name="Small job").click()
+    expect(lead.locator("body")).to_contain_text("<img src=x")
+    assert lead.locator("img[src=x]").count() == 0
+    lead.get_by_role("link", name="Jobs and procedures").click()
+    expect(lead.get_by_role("heading", name="Jobs", exact=True)).to_be_visible()
+
+
+def test_learners_are_shown_skill_by_skill(lead: Page) -> None:
+    go(lead, "/lead/people")
+    expect(lead.get_by_role("heading", level=2)).to_have_text(EVIL)
+    row = lead.locator("tr", has_text="torque")
+    expect(row.locator("td")).to_have_text([re.compile(r"\d+ %"), "1", "1", "1", "0"])
     assert lead.evaluate("document.body.dataset.taken") is None
 
 
@@ -107,8 +125,32 @@ def test_a_procedure_is_rehearsed_in_the_browser_to_its_first_answers(lead: Page
     assert lead.locator(".talk li").count() > before + 1
 
 
+def test_a_rehearsal_at_full_detail_asks_before_telling(lead: Page) -> None:
+    go(lead, "/lead/procedure/annual-torque-audit")
+    expect(lead.locator("body")).to_contain_text("Asked before telling")
+    lead.get_by_label("Detail").select_option("full")
+    lead.get_by_role("button", name="Rehearse it here").click()
+    for words in ("ready", "done", "done", "done", "understood", "done", "yes", "twelve", "zero", "yes"):
+        lead.get_by_label("You say").fill(words)
+        lead.get_by_role("button", name="Say it").click()
+    for words in ("TW1234", "yes", "yes", "10:30"):
+        lead.get_by_label("You say").fill(words)
+        lead.get_by_role("button", name="Say it").click()
+    expect(lead.locator(".talk")).to_contain_text("to what torque?")
+
+
+def test_an_unknown_level_of_detail_is_refused(lead: Page) -> None:
+    address = lead.url.split("/lead")[0]
+    reply = lead.request.post(
+        f"{address}/lead/procedure/wren-48-wheel-bearing/rehearse",
+        form={"level": "<b>"},
+        headers={"origin": address},
+    )
+    assert reply.status == 422
+
+
 @pytest.mark.parametrize(
-    "path", ["/lead", "/lead/procedure/wren-48-drive-controller", "/lead/procedure/broken"]
+    "path", ["/lead", "/lead/people", "/lead/procedure/wren-48-drive-controller", "/lead/procedure/broken"]
 )
 def test_the_lead_hands_pages_have_no_barrier_that_axe_can_find(lead: Page, path: str) -> None:
     go(lead, path)

@@ -63,7 +63,8 @@ def prediction_text(state: State) -> str:
     if not isinstance(ask, AskChoice):
         return question.text
     values = [option.value for option in ask.options]
-    return f"{question.text} {', '.join(values[:-1])} or {values[-1]}?"
+    listed = f"{', '.join(values[:-1])} or {values[-1]}?"
+    return f"{question.text} {listed[:1].upper()}{listed[1:]}"
 
 
 def step_question(state: State) -> str:

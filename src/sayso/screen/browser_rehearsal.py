@@ -14,6 +14,8 @@ from sayso.dialogue.events import Event, Heard, Started, TimerDone, VoiceFinishe
 from sayso.dialogue.state import State
 from sayso.procedure.model import Procedure
 
+LEVELS = ("normal", "full", "brief")
+
 #: Open rehearsals kept at once; the one unused for longest goes first.
 MOST = 20
 
@@ -33,15 +35,20 @@ class Rehearsals:
         self._open: OrderedDict[str, Rehearsal] = OrderedDict()
         self._turn = threading.Lock()
 
-    def start(self, procedure: Procedure) -> str:
-        """Begins one; returns the key under which it goes on."""
+    def start(self, procedure: Procedure, level: str = "normal") -> str:
+        """Begins one; returns the key under which it goes on. At full detail every question before telling
+        is asked, as a learner would be who knows nothing yet. Raises ValueError for an unknown level."""
+        if level not in LEVELS:
+            raise ValueError(f"level must be one of {', '.join(LEVELS)}, not {level!r}")
         key = secrets.token_urlsafe(8)
         rehearsal = Rehearsal(begin(procedure), int(time.time() * 1000))
         with self._turn:
             self._open[key] = rehearsal
             while len(self._open) > MOST:
                 self._open.popitem(last=False)
-            _give(rehearsal, Started(rehearsal.at_ms, f"rehearsal-{key}"))
+            asked = tuple(q.id for questions in rehearsal.state.plan.questions for q in questions)
+            first = Started(rehearsal.at_ms, f"rehearsal-{key}", level=level, ask_first=asked)  # type: ignore[arg-type]
+            _give(rehearsal, first)
         return key
 
     def get(self, key: str) -> Rehearsal | None:

@@ -1,10 +1,11 @@
-"""The lead hand's pages: jobs and their reports, figures, procedures with checks and drawings, rehearsal.
+"""The lead hand's pages: jobs and their reports, figures, learners, procedures with checks, rehearsal.
 
 Read only: nothing here changes a job or a procedure. Every text goes through autoescaping templates.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -16,6 +17,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
+from sayso.dialogue.step_questions import questions_of
 from sayso.procedure import ProcedureError, check, read
 from sayso.procedure.drawing import DrawingError, svg
 from sayso.procedure.drawing import text as drawn_as_text
@@ -24,7 +26,8 @@ from sayso.record.figures import figures_of
 from sayso.record.figures_page import render_page
 from sayso.record.report import render
 from sayso.record.store import open_store
-from sayso.screen.browser_rehearsal import Rehearsals
+from sayso.screen.browser_rehearsal import LEVELS, Rehearsals
+from sayso.shop.progress import progress_of
 
 #: Reports and figures are whole documents with their own style sheet inside; still no script, no outside.
 REPORT_POLICY = (
@@ -47,6 +50,9 @@ def _page(template: str, /, **values: Any) -> HTMLResponse:
 
 
 def _report(html: str) -> HTMLResponse:
+    """A whole document of the record's, with the way back that it lacks on paper."""
+    way_back = '<p style="margin:1rem 2rem"><a href="/lead">Jobs and procedures</a></p>'
+    html = re.sub(r"(<body[^>]*>)", rf"\1{way_back}", html, count=1)
     return HTMLResponse(html, headers={"content-security-policy": REPORT_POLICY})
 
 
@@ -70,8 +76,14 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
     def overview(_: Request) -> Response:
         with open_store(store, read_only=True) as record:
             jobs = list(reversed(record.jobs()))[:500]
-        procedures = [(file.stem, _errors_in(file)) for file in _procedure_files(folder)]
+        procedures = [(file.stem, _title(file), _errors_in(file)) for file in _procedure_files(folder)]
         return _page("lead.html.j2", jobs=jobs, procedures=procedures)
+
+    def people(_: Request) -> Response:
+        with open_store(store, read_only=True) as record:
+            names = sorted({row.person for row in record.jobs() if row.person}, key=str.casefold)
+            found = [progress_of(record, name) for name in names]
+        return _page("people.html.j2", people=found)
 
     def job_report(request: Request) -> Response:
         with open_store(store, read_only=True) as record:
@@ -97,6 +109,8 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
             revision=found.revision if found else "",
             problems=problems,
             outline=drawn_as_text(found) if found else "",
+            asked_first=[one.text for of_step in questions_of(found) for one in of_step] if found else [],
+            levels=LEVELS,
             text=file.read_text("utf-8"),
         )
 
@@ -109,12 +123,15 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
         except (ProcedureError, DrawingError) as error:
             return PlainTextResponse(f"{error}\n", 404)
 
-    def begin_rehearsal(request: Request) -> Response:
+    async def begin_rehearsal(request: Request) -> Response:
         file = procedure_file(request.path_params["name"])
         if file is None:
             return PlainTextResponse("No such procedure.\n", 404)
+        level = str((await request.form()).get("level", "normal"))
+        if level not in LEVELS:
+            return PlainTextResponse(f"The detail must be one of {', '.join(LEVELS)}.\n", 422)
         try:
-            key = rehearsals.start(read(file))
+            key = await run_in_threadpool(lambda: rehearsals.start(read(file), level))
         except ProcedureError as error:
             return PlainTextResponse(f"{error}\n", 409)
         return RedirectResponse(f"/lead/rehearsal/{key}#end", 303)
@@ -141,11 +158,19 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
         Route("/lead", in_thread(overview)),
         Route("/lead/job/{job}", in_thread(job_report)),
         Route("/lead/figures", in_thread(figures)),
+        Route("/lead/people", in_thread(people)),
         Route("/lead/procedure/{name}", in_thread(procedure)),
         Route("/lead/procedure/{name}/drawing.svg", in_thread(drawing)),
-        Route("/lead/procedure/{name}/rehearse", in_thread(begin_rehearsal), methods=["POST"]),
+        Route("/lead/procedure/{name}/rehearse", begin_rehearsal, methods=["POST"]),
         Route("/lead/rehearsal/{key}", rehearsal, methods=["GET", "POST"]),
     ]
+
+
+def _title(file: Path) -> str:
+    try:
+        return read(file).title
+    except ProcedureError:
+        return file.stem
 
 
 def _errors_in(file: Path) -> int:
