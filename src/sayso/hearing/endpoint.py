@@ -123,6 +123,11 @@ class Endpointer:
             self._whole = self._completeness(words) if words else Whole(False, True)
             self._changed_s = at_s
 
+    @property
+    def complete(self) -> bool:
+        """The words so far may be a whole answer."""
+        return self._whole.complete
+
     def observe(self, silence_s: float, at_s: float) -> Observation:
         return Observation(
             pace=self._pace,

@@ -16,7 +16,9 @@ from sayso.hearing.endpoint import CompletenessOf, Endpointer, Pace, Verdict, an
 from sayso.hearing.grammar import UNKNOWN
 from sayso.hearing.level_check import MutedWatch, NoiseMonitor, NoiseState
 from sayso.hearing.levels import NOTHING_DBFS, dbfs, samples_of
+from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.recogniser import SAMPLE_RATE, HeardWord, Recogniser, Result
+from sayso.hearing.rivals import ADVANTAGE, NUMBERS, Rivals
 from sayso.hearing.voice_activity import Activity, VoiceActivity
 
 #: Sound kept from before speech is noticed, so that the first word is whole.
@@ -37,7 +39,15 @@ ECHO_TAIL_S = 0.25
 RUNG_OUT_S = 0.05
 #: Words that follow speech which was no answer by less than this, with nothing said by sayso in between,
 #: are more of the same talk: somebody speaks to a colleague.
-RUN_ON_S = 1.2
+RUN_ON_S = 2.0
+#: While such talk goes on, a short answer has to be followed by this much more silence.
+TALK_SILENCE_S = 0.3
+#: Talk is over when this long has passed since.
+TALK_OVER_S = 15.0
+#: An order is heard again against its rivals after this much silence, still before the answer ends.
+SECOND_HEARING_S = 0.1
+#: No single word lasts longer than this: noise was taken for it.
+LONGEST_WORD_S, LONGEST_PHONE_S = 0.3, 0.2
 #: Silence that ends speech which nobody asked for.
 UNASKED_END_S = 0.6
 #: Longest clip kept.
@@ -148,6 +158,9 @@ class Listener:
         if calibration == "of the model":
             calibration = read_calibration(model.origin or model.path)
         self._calibration = calibration
+        self._lexicon = model_lexicon(model.path)
+        self._rivals = Rivals(self._lexicon)
+        self._heard_again: tuple[tuple[str, ...], bool] | None = None
         self._activity = VoiceActivity()
         self._noise = NoiseMonitor()
         self._muted = MutedWatch()
@@ -319,9 +332,36 @@ class Listener:
                     self._talk_ended = self._fed - round(silence * SAMPLE_RATE)
                 self._forget_speech()
             return
-        verdict = self._endpointer.verdict(silence, self._length_s())
+        verdict = self._endpointer.verdict(silence - self._more_silence_s(), self._length_s())
         if verdict is not Verdict.GO_ON:
             yield from self._end(cut=verdict is Verdict.CUT)
+        elif silence >= SECOND_HEARING_S and self._endpointer.complete:
+            self._stands_up(self._recogniser.partial)  # while nobody has to wait for it
+
+    def _more_silence_s(self) -> float:
+        """Next to talk that was not for sayso, the word has to stand alone."""
+        talk = self._talk_ended
+        if talk is None or self._fed - talk > TALK_OVER_S * SAMPLE_RATE:
+            return 0.0
+        return TALK_SILENCE_S
+
+    def _stands_up(self, words: tuple[str, ...]) -> bool:
+        """Is a single word still heard when what sounds like it may have been said as well?"""
+        words = tuple(w for w in words if w != UNKNOWN)
+        if len(words) != 1 or words[0] in NUMBERS:
+            return True
+        if self._heard_again is None or self._heard_again[0] != words:
+            rivals = self._rivals.of(words[0])
+            again = not rivals or self._recogniser.stands_up(b"".join(self._clip), words, rivals, ADVANTAGE)
+            self._heard_again = (words, again)
+        return self._heard_again[1]
+
+    def _too_long(self, words: tuple[HeardWord, ...]) -> bool:
+        if len(words) != 1:
+            return False
+        ways = self._lexicon.get(words[0].word, ())
+        phones = max((len(way.split()) for way in ways), default=10)
+        return words[0].end - words[0].start > LONGEST_WORD_S + LONGEST_PHONE_S * phones
 
     def _end(self, *, cut: bool) -> Iterator[HearingEvent]:
         assert self._request is not None
@@ -333,6 +373,7 @@ class Listener:
         spoke, during_voice = activity.speech_s, self._began_in_voice
         kept = _without_hesitation(result)
         run_on = self._talk_ended is not None and self._runs_on(self._talk_ended)
+        doubtful = not request.free and (self._too_long(kept) or not self._stands_up(result.text))
         self._forget_speech()
         noisy = self._noise.state.noisy or snr < 10.0
         if not request.free and (not kept or any(w.word == UNKNOWN for w in kept)):
@@ -348,7 +389,8 @@ class Listener:
         features = _features(words, result, snr, spoke)
         own = min((w.confidence for w in words), default=0.0)
         confidence = self._calibration.confidence(features) if self._calibration else own
-        doubtful = self._calibration is not None and confidence < self._calibration.reject_below
+        if self._calibration is not None and confidence < self._calibration.reject_below:
+            doubtful = True
         if len(kept) < len(result.words) and not request.free:
             confidence = min(confidence, AFTER_HESITATION)
         if not request.free and (run_on or doubtful):
@@ -389,6 +431,7 @@ class Listener:
     def _forget_speech(self) -> None:
         self._in_speech = False
         self._endpointer = None
+        self._heard_again = None
         self._clip = []
         self._clip_bytes = 0
         self._activity.reset()
