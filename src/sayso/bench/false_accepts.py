@@ -130,7 +130,7 @@ def talk_nearby(
 def own_prompts(
     minutes: float, *, shards: int = 4, seed: int = 1, model: str | None = None, arguments: Sequence[str] = ()
 ) -> list[Overheard]:
-    """Jobs on a loudspeaker that their own microphone hears, kept talking from the keyboard, `shards` at once.
+    """Jobs on a loudspeaker that their microphone hears, kept talking from the keyboard, `shards` at once.
 
     All that is heard there is sayso's own voice. Every shard has a room and an echo level of its own.
     """

@@ -1,14 +1,14 @@
 """Sound that is not meant for sayso: colleagues, telephone prompts, spelling, music, machines, from a seed.
 
 Two halves share no voice, no recording and no line of text, so what was tuned on one can be reported on the
-other. Synthetic voices: espeak-ng and flite. Real ones, where they are there: the prompts of the Debian
-package asterisk-core-sounds-en-wav (one professional speaker) and a folder of recordings that the caller names.
+other. Synthetic voices: espeak-ng and flite. Real ones, where they are there: the prompts of Debian's package
+asterisk-core-sounds-en-wav (one professional speaker) and a folder of recordings that the caller names.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, TypeVar
@@ -147,7 +147,7 @@ class _Maker:
             case _:
                 yield "music", "", music(rng, int(rng.uniform(8, 20) * RATE))
 
-    def _next(self, name: str, things: list[T]) -> T:
+    def _next(self, name: str, things: Sequence[T]) -> T:
         """Each thing once before any comes again."""
         n = self._used.get(name, int(self._rng.integers(len(things))))
         self._used[name] = n + 1

@@ -23,6 +23,8 @@ REACTION_S = 0.2
 
 #: How long a technician waits for any reply.
 PATIENCE_S = 8.0
+#: Who may use the keyboard does so after this many turns at one question.
+TRIES = 6
 #: What asks for a yes or a no, and is no question of its own.
 READ_BACK = r"yes\?$|is it what you read"
 
@@ -64,7 +66,14 @@ class Technician:
     loudspeaker: SoundWatch
     microphone: SoundWatch
     turns: list[Turn] = field(default_factory=list)
+    #: seconds without a reply after which it says its answer again, one after the other; then it waits
+    patience_s: Sequence[float] = (PATIENCE_S, PATIENCE_S, PATIENCE_S)
+    #: after that it uses the keyboard (`program` must have one); how often it had to
+    uses_keys: bool = False
+    keyed: int = 0
     _question: str = ""
+    _asked: int | None = None
+    _tries: int = 0
 
     def work(self, script: Sequence[Reply], *, timeout_s: float, until: str = "") -> None:
         """Answers until sayso ends, or says something that matches `until`. Raises LostThreadError."""
@@ -128,9 +137,12 @@ class Technician:
 
     def _wait_for_words(self, mark: int, deadline: float) -> Line | None:
         """The next line of sayso. A technician who gets no reply says it again, as a person does."""
-        for patience_s in (PATIENCE_S, PATIENCE_S, PATIENCE_S, None):
+        for patience_s in (*self.patience_s, None):
             left_s = deadline - time.monotonic()
             wait_s = left_s if patience_s is None or not self.turns else min(patience_s, left_s)
+            if patience_s is None and self.uses_keys:
+                self.keyed += 1
+                self.program.type(self.turns[-1].said)
             news = self.program.wait_for(lambda line: line.who == "sayso", wait_s, mark)
             if news is not None or not self.program.running or not self.turns or patience_s is None:
                 return news
@@ -143,6 +155,8 @@ class Technician:
         index = _match(prompt, script, left, over_the_voice=False)
         if index is not None and not re.search(READ_BACK, prompt, re.IGNORECASE):
             self._question = prompt
+            self._tries = self._tries if index == self._asked else 0
+            self._asked = index
         if index is None:  # "Again, please.": words that refer to the question asked before
             index = _match(self._question, script, left, over_the_voice=False)
         if index is None:
@@ -153,7 +167,12 @@ class Technician:
             reply.do()
             return
         time.sleep(REACTION_S)
-        self.say(reply.say)
+        self._tries += 1
+        if self.uses_keys and self._tries > TRIES:
+            self.keyed += 1
+            self.program.type(reply.say)
+        else:
+            self.say(reply.say)
 
     def _last_prompt(self) -> str:
         said = self.program.said_since(0)

@@ -16,8 +16,8 @@ from sayso.hearing.phones import ARPABET, gap_cost, phone_distance
 
 #: So many rivals, none further away than this (distances of `sounds_alike`).
 MOST, FARTHEST = 15, 0.5
-#: How much likelier the order is taken to be than each rival. With 75 single orders of six synthetic voices 1
-#: lost five of them, 5 and 20 none; of seven answers taken from talk (half A of the bench) each took four away.
+#: How much likelier the order is taken to be than each rival. Of 75 single orders of six synthetic voices 1
+#: lost five, 5 and 20 none; of seven answers taken from talk (half A of the bench) each took four away.
 ADVANTAGE = 20
 #: Numbers have no rivals: many of theirs are said alike by many people ("one", "once"), of 116 digits cut out
 #: of real sentences ten were lost, and a number that matters is read back.
