@@ -63,7 +63,7 @@ COMMANDS: dict[str, Part] = {
     "evaluate": Part("sayso.hearing.commands:evaluate", "How well the model hears, on recordings."),
     "model": Part("sayso.hearing.commands:model_app", "Speech models: show, fetch, teach words."),
     "microphone": Part("sayso.hearing.commands:microphone_app", "Check level and noise of a microphone."),
-    "bench": Part("sayso.bench.commands:bench", "Reply times over the real audio path of this machine."),
+    "bench": Part("sayso.bench.commands:bench", "Measure voice on this machine: replies, noise, false accepts."),
 }
 
 FAULT, TO_PUT_RIGHT, INTERRUPTED = 1, 2, 130

@@ -5,8 +5,9 @@ from __future__ import annotations
 import contextlib
 import tempfile
 import time
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import soundfile
@@ -43,6 +44,9 @@ class SlowSpeech:
     pauses_s: tuple[tuple[float, float], tuple[float, float]]
     answers: int
     cut_off: int
+
+    def as_json(self) -> dict[str, Any]:
+        return asdict(self)
 
 
 ONE_WORD = Manner("one word, drawn out", (1,), (0.0, 0.0), (0.0, 0.0))
