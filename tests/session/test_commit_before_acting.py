@@ -64,6 +64,9 @@ class Hands:
     def keep_clip(self, effect: KeepClip) -> None:
         self.order.append("kept a clip")
 
+    def may_press(self, event: Event) -> bool:
+        return True
+
     def after(self, event: Event, state: State) -> None:
         pass
 

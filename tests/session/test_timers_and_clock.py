@@ -58,6 +58,22 @@ def test_the_clock_never_runs_backwards(monkeypatch: pytest.MonkeyPatch) -> None
     assert clock.now_ms() >= first
 
 
+def test_a_clock_that_was_set_back_an_hour_goes_on_at_its_true_pace(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A wait of 45 s must last 45 s, and not until the old hour has come again."""
+    wall, since_boot = [1_795_600_000.0], [100.0]
+    monkeypatch.setattr("time.time", lambda: wall[0])
+    monkeypatch.setattr("time.monotonic", lambda: since_boot[0])
+    clock = Clock()
+    start = clock.now_ms()
+    wall[0] -= 3600
+    for second in range(1, 46):
+        wall[0] += 1
+        since_boot[0] += 1
+        assert clock.now_ms() == start + second * 1000
+    wall[0] += 7200  # set right again: the true time counts at once
+    assert clock.now_ms() == int(wall[0] * 1000)
+
+
 def test_a_clock_begins_no_earlier_than_the_job_it_takes_up() -> None:
     later = int(time.time() * 1000) + 86_400_000
     assert Clock(not_before_ms=later).now_ms() >= later

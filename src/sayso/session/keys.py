@@ -14,6 +14,6 @@ def listen_to_keys(lines: TextIO, loop: Loop) -> None:
 
     def read() -> None:
         for line in lines:
-            loop.post(typed_event(line, loop.now_ms))
+            loop.press(typed_event(line, loop.now_ms))
 
     threading.Thread(target=read, name="keys", daemon=True).start()

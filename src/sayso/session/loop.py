@@ -36,6 +36,11 @@ HEARING = (Heard, NoMatch, NoInput)
 #: How long to wait before an event that could not be made durable is tried again.
 RETRY_S = 2.0
 
+#: A key that comes so soon after a new question was meant for the one before (or is a bounce of the pedal, or
+#: the second click of two): people need about a quarter of a second to react to what they see or hear
+#: (simple reaction time, from memory of the literature on it).
+REACTION_MS = 250
+
 
 class Hands(Protocol):
     """What carries out effects: a voice and an ear, or a terminal. Called from the loop's thread only."""
@@ -45,6 +50,9 @@ class Hands(Protocol):
     def listen(self, effect: Listen, question: int, state: State) -> None: ...
     def stop_listening(self) -> None: ...
     def keep_clip(self, effect: KeepClip) -> None: ...
+    def may_press(self, event: Event) -> bool:
+        """Whether a key, or words typed beside the voice, count at this moment."""
+
     def after(self, event: Event, state: State) -> None:
         """Every effect of `event` has been carried out."""
 
@@ -61,10 +69,12 @@ class Hands(Protocol):
 @dataclass(frozen=True, slots=True)
 class Happened:
     """An event on its way in. `question` is the number of the Listen that it answers, 0 when it answers none:
-    a word spoken to a question that is no longer open must not answer the next one."""
+    a word spoken to a question that is no longer open must not answer the next one. `pressed`: it is a key,
+    or words typed beside the voice, which name no question but were meant for the one that was open then."""
 
     event: Event
     question: int = 0
+    pressed: bool = False
 
 
 class JobLeftError(Exception):
@@ -83,9 +93,12 @@ class Loop:
         self._watch = watch
         self._inbox: queue.SimpleQueue[Happened | JobLeftError] = queue.SimpleQueue()
         self._question = 0
-        self._context = ""
+        #: what is asked: the context of the Listen and, at a read-back, the value that was read back
+        self._context = ("", "")
+        self._context_since_ms = 0
+        self._read_back = ""
         self._listen: Listen | None = None
-        self._contexts: dict[int, str] = {}
+        self._contexts: dict[int, tuple[str, str]] = {}
 
     def now_ms(self) -> int:
         """Time stamp for an event that happens now."""
@@ -93,6 +106,10 @@ class Loop:
 
     def post(self, event: Event, question: int = 0) -> None:
         self._inbox.put(Happened(event, question))
+
+    def press(self, event: Event) -> None:
+        """A key of the page, the keyboard or a pedal, or words typed there: `event` happens now."""
+        self._inbox.put(Happened(event, pressed=True))
 
     def leave(self, why: str) -> None:
         """Ends the loop with JobLeftError after what came before."""
@@ -131,7 +148,7 @@ class Loop:
             self._handle(Happened(TimerDone(self.now_ms(), due[0])), hands)
 
     def _handle(self, happened: Happened, hands: Hands) -> None:
-        if self._is_late(happened):
+        if self._is_late(happened) or (happened.pressed and not hands.may_press(happened.event)):
             return
         effects = self._commit(happened.event, hands)
         for effect in effects:
@@ -141,9 +158,22 @@ class Loop:
         hands.after(happened.event, self._job.state)
 
     def _is_late(self, happened: Happened) -> bool:
+        if happened.pressed:
+            return happened.event.at_ms < self._context_since_ms + REACTION_MS
         if happened.question in (0, self._question):
             return False
         return self._contexts.get(happened.question) != self._context
+
+    def _ask(self, listen: Listen) -> None:
+        self._question += 1
+        # "Nine. Yes?" and "Twelve. Yes?" are two questions: a yes to the one is none to the other.
+        asked = (listen.context, self._read_back if listen.context.startswith("confirm ") else "")
+        if asked != self._context:
+            self._context_since_ms = self.now_ms()
+        self._context = asked
+        self._contexts = {n: was for n, was in self._contexts.items() if n > self._question - 50}
+        self._contexts[self._question] = asked
+        self._listen = listen
 
     def _keep_listening(self, hands: Hands) -> None:
         """What was heard led to nothing (talk while the job is on hold): the same question stays open."""
@@ -167,19 +197,13 @@ class Loop:
     def _carry_out(self, effect: Effect, hands: Hands) -> None:
         match effect:
             case Say():
+                if effect.kind == "read_back":
+                    self._read_back = effect.text
                 hands.say(effect)
             case StopVoice():
                 hands.stop_voice()
             case Listen():
-                self._question += 1
-                self._context = effect.context
-                self._contexts = {
-                    number: context
-                    for number, context in self._contexts.items()
-                    if number > self._question - 50
-                }
-                self._contexts[self._question] = effect.context
-                self._listen = effect
+                self._ask(effect)
                 hands.listen(effect, self._question, self._job.state)
             case StopListening():
                 self._listen = None

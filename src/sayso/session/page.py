@@ -86,9 +86,9 @@ class JobPage:
         if loop is None:
             return
         if kind == "key":
-            loop.post(KeyPressed(loop.now_ms(), text))
+            loop.press(KeyPressed(loop.now_ms(), text))
         else:
-            loop.post(typed_event(text, loop.now_ms))
+            loop.press(typed_event(text, loop.now_ms))
 
 
 @contextlib.contextmanager

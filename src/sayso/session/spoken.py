@@ -28,6 +28,7 @@ from sayso.hearing.grammar import UNKNOWN
 from sayso.hearing.microphone import Back, Lost
 from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.speech_model import ModelError
+from sayso.record.errors import NotRecordedError
 from sayso.session.completeness import completeness_for
 from sayso.session.ear import EarEvent, Request
 from sayso.session.equipment import Equipment
@@ -78,6 +79,7 @@ class SpokenHands:
         self._sounding = 0
         self._alerts = 0
         self._muted = False
+        self._loudspeaker_lost = False
         self._began_before_caution_ended = False
         #: told of everything the ear notices, before it becomes an event
         self.noticed: Callable[[EarEvent], None] = lambda event: None
@@ -129,8 +131,19 @@ class SpokenHands:
             note, self._note = self._note, None
         clip, seconds = "", 0.0
         if note is not None and note.pieces:
-            clip, seconds = self._keep(note.as_wav()), round(note.length_s, 2)
+            try:
+                clip, seconds = self._keep(note.as_wav()), round(note.length_s, 2)
+            except NotRecordedError as failure:  # a full disk: the job must not go deaf over a note
+                self.alert(f"The note was not kept. {failure}")
         self._loop.post(ClipKept(self._loop.now_ms(), note.note if note else name, clip, seconds))
+
+    def may_press(self, event: Event) -> bool:
+        """A key can acknowledge a caution no sooner than a voice can: once it was heard to its end."""
+        words = event.words if isinstance(event, Heard) else tuple(getattr(event, "key", "").split())
+        if self._loudspeaker_lost or words in CUT_A_CAUTION or not self._caution_unheard():
+            return True
+        self._show(f"key> {' '.join(words)} (too early: the caution was not heard yet)")
+        return False
 
     def after(self, event: Event, state: State) -> None:
         self._state = state
@@ -168,8 +181,10 @@ class SpokenHands:
                     self._loop.post(VoiceFinished(now, event.utterance, event.kind != "finished"))
             case "lost":
                 print(f"sayso: {event.why}", file=sys.stderr, flush=True)
+                self._loudspeaker_lost = True
                 self._loop.post(DeviceLost(now, LOUDSPEAKER))
             case "back":
+                self._loudspeaker_lost = False
                 self._loop.post(DeviceBack(now, LOUDSPEAKER))
 
     def _from_ear(self, event: EarEvent, question: int) -> None:

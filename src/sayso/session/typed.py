@@ -46,7 +46,12 @@ class TypedHands:
         pass
 
     def keep_clip(self, effect: KeepClip) -> None:
-        self._loop.post(ClipKept(self._loop.now_ms(), effect.note, "", 0.0))
+        """The next line typed is the note; only 'end note' (0 seconds) closes one without words."""
+        if effect.seconds <= 0:
+            self._loop.post(ClipKept(self._loop.now_ms(), effect.note, "", 0.0))
+
+    def may_press(self, event: Event) -> bool:
+        return True
 
     def after(self, event: Event, state: State) -> None:
         pass
