@@ -129,3 +129,24 @@ def test_an_empty_line_is_the_done_key(store: Store, procedure: Procedure) -> No
     ended, transcript = new_job(store, procedure, ("understood", "", "3", "yes"))
     assert "Measure the link voltage." in transcript
     assert ended.outcome is None
+
+
+def test_a_note_is_typed_in_the_next_line_and_kept(store: Store, procedure: Procedure) -> None:
+    lines = ("understood", "note", "clip three is cracked", "done")
+    ended, transcript = new_job(store, procedure, lines)
+    assert "Note kept." in transcript
+    (note,) = store.entries(ended.job, kinds=("note",))
+    assert note.data["text"] == "clip three is cracked"
+    ended, transcript = new_job(store, procedure, ("understood", "note", "end note", "done"))
+    assert "No note was kept." in transcript
+
+
+def test_whoever_types_is_always_answered(store: Store, procedure: Procedure) -> None:
+    """By voice sayso falls silent after the third try, and to talk on hold; a keyboard gets a line always."""
+    lines = ("understood", *["banana"] * 6, "hold", "banana", "stop", "carry on")
+    _, transcript = new_job(store, procedure, lines)
+    blocks = transcript.split("you> ")[2:-1]
+    assert len(blocks) == len(lines) - 1
+    for block in blocks:
+        assert "sayso> " in block, transcript
+    assert transcript.count("On hold. Say carry on") == 3

@@ -322,6 +322,15 @@ class Store:
             ).first()
         return (row.media_type, bytes(row.audio)) if row else None
 
+    def unnamed_clips(self, job_id: str) -> list[tuple[str, bytes]]:
+        """Hash and audio of the clips that no entry of the job names: kept just before the program died."""
+        named = {str(entry.data.get("clip", "")) for entry in self.entries(job_id, kinds=("event",))}
+        with self.reading() as connection:
+            rows = connection.execute(
+                select(clips.c.sha256, clips.c.audio).where(clips.c.job == job_id).order_by(clips.c.sha256)
+            ).all()
+        return [(row.sha256, bytes(row.audio)) for row in rows if row.sha256 not in named]
+
     # --- inner parts -----------------------------------------------------------------------------
 
     @property

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import wave
 from dataclasses import dataclass, field
 
-from sayso.hearing.recogniser import SAMPLE_RATE
+from sayso.dialogue.state import State
+from sayso.procedure.model import AskNote
+
+#: What the ear hears with (hearing.recogniser), kept here so that a job is opened without loading the ear.
+SAMPLE_RATE = 16_000
 
 #: A technician who has said nothing for this long after speaking has finished the note.
 SILENCE_ENDS_S = 8.0
@@ -44,3 +49,16 @@ def as_wav(pcm: bytes) -> bytes:
         file.setframerate(SAMPLE_RATE)
         file.writeframes(pcm)
     return out.getvalue()
+
+
+def seconds_of(audio: bytes) -> float:
+    """Length of a WAV file; 0 for anything else."""
+    with contextlib.suppress(wave.Error, EOFError), wave.open(io.BytesIO(audio)) as file:
+        return float(file.getnframes() / file.getframerate())
+    return 0.0
+
+
+def note_in_hand(state: State) -> str:
+    """The name of the note that is being spoken, or was spoken last."""
+    ask = state.step.ask if state.at_step else None
+    return ask.name if isinstance(ask, AskNote) else f"note {max(1, state.notes)}"

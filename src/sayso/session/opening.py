@@ -10,13 +10,14 @@ from pathlib import Path
 from typing import Any, Literal
 
 from sayso import __version__, procedure
-from sayso.dialogue.events import Started
+from sayso.dialogue.events import ClipKept, Started
 from sayso.procedure.model import Procedure
 from sayso.procedure.problems import ProcedureError
 from sayso.record.store import JobRow, Store
 from sayso.session.clock import Clock
 from sayso.session.errors import UserError
 from sayso.session.job import Job
+from sayso.session.note_taking import note_in_hand, seconds_of
 
 Level = Literal["full", "normal", "brief"]
 
@@ -95,7 +96,11 @@ def resume_job(store: Store, name: str | None) -> Job:
     row = _find_open(store, name)
     meta = store.opening(row.job)["meta"]
     found = _procedure_as_it_was(store, row, meta)
-    return Job.replayed(found, store.resume(row.job))
+    job = Job.replayed(found, store.resume(row.job))
+    for clip, audio in store.unnamed_clips(row.job):
+        # The sound of a note was on the disk when the program died, its entry was not: the note is kept.
+        job.handle(ClipKept(job.clock.now_ms(), note_in_hand(job.state), clip, round(seconds_of(audio), 2)))
+    return job
 
 
 def read_procedure(path: Path, language: str, parameters: Mapping[str, str]) -> Procedure:

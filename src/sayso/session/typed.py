@@ -9,6 +9,8 @@ from typing import TextIO
 
 from sayso.dialogue.effects import KeepClip, Listen, Say
 from sayso.dialogue.events import ClipKept, Event, Heard, KeyPressed, VoiceFinished
+from sayso.dialogue.holding import HELD
+from sayso.dialogue.prompts import choices
 from sayso.dialogue.state import State
 from sayso.session.loop import Loop
 
@@ -28,10 +30,12 @@ class TypedHands:
         self._waiting_for_line = False
         self._lock = threading.Lock()
         self._question = 0
+        self._replied = True
         self._reader = threading.Thread(target=self._read, name="typed lines", daemon=True)
         self._reader.start()
 
     def say(self, effect: Say) -> None:
+        self._replied = True
         self._print(f"sayso> {effect.text}")
         self._loop.post(VoiceFinished(self._loop.now_ms(), effect.utterance))
 
@@ -47,6 +51,7 @@ class TypedHands:
 
     def keep_clip(self, effect: KeepClip) -> None:
         """The next line typed is the note; only 'end note' (0 seconds) closes one without words."""
+        self._replied = True
         if effect.seconds <= 0:
             self._loop.post(ClipKept(self._loop.now_ms(), effect.note, "", 0.0))
 
@@ -54,7 +59,10 @@ class TypedHands:
         return True
 
     def after(self, event: Event, state: State) -> None:
-        pass
+        """Whoever types is answered. The dialogue keeps silent where a voice would only chatter: after the
+        third try, and to talk while the job is on hold."""
+        if isinstance(event, Heard | KeyPressed) and not self._replied:
+            self._print(f"sayso> {HELD if state.on_hold else choices(state)}")
 
     def ready(self) -> None:
         # Only now: a line read earlier would be the answer to a question that a passing wait has closed.
@@ -92,6 +100,7 @@ class TypedHands:
                 return
             if self._echo:
                 self._print(line.strip())
+            self._replied = False
             self._loop.post(typed_event(line, self._loop.now_ms), question)
 
 
