@@ -375,3 +375,12 @@ def test_whatever_is_said_what_can_hurt_is_told_and_no_guess_is_an_answer(
 
 def test_a_done_step_is_never_asked_about() -> None:
     assert learner(step("one", "Do it.", AskDone("one"))).state.plan.questions == ((),)
+
+
+def test_a_guess_is_listened_for_in_the_words_of_the_step_and_with_room_to_be_wrong() -> None:
+    job = learner(nut())
+    phrases = set(job.listening.phrases)
+    assert {"twenty", "one", "hundred", "newton metres", "inch pounds"} <= {
+        w for p in phrases for w in (p, p.split()[0], " ".join(p.split()[-2:]))
+    }
+    assert not {"clicked", "at torque"} & phrases

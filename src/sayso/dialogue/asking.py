@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import Literal
 
 from sayso import answers
-from sayso.dialogue import asked, control_words, prompts, reasons
+from sayso.dialogue import asked, control_words, predictions, prompts, reasons
 from sayso.dialogue.control_words import Control
 from sayso.dialogue.effects import Listen
 from sayso.dialogue.state import Aside, Awaiting, State, Tries
@@ -210,8 +210,8 @@ def _own_phrases(state: State) -> tuple[str, ...]:
         case Awaiting.CAUTION:
             return ACKNOWLEDGE
         case Awaiting.PREDICT:
-            guess = asked.open_ask(state)
-            guesses = asked.phrases_of(state, guess) if guess is not None else ()
+            question = predictions.open_question(state)
+            guesses = predictions.phrases_of(question, state.step, state.wrench) if question else ()
             return (*guesses, *TELL_ME, *NOT_KNOWN, *answers.CORRECTION_PHRASES)
         case Awaiting.WAIT:
             return asked.done_phrases()

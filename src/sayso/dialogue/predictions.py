@@ -12,6 +12,7 @@ from typing import Literal
 from sayso import answers
 from sayso.answers import spoken
 from sayso.answers.answer import Answer
+from sayso.answers.torque import AT_TORQUE
 from sayso.answers.unit_words import convert
 from sayso.dialogue.state import State
 from sayso.dialogue.step_questions import Question
@@ -63,17 +64,24 @@ def open_question(state: State) -> Question | None:
 
 
 def ask_of(question: Question, step: Step, wrench: str) -> Ask:
-    """How the guess is heard: without limits, so that a wrong one is no finding about the machine."""
+    """How the guess is understood. Whether it is right is for `judge`: a wrong guess is no deviation."""
     if question.kind == "way" and step.prediction is not None:
         texts = sorted((step.prediction.right, *step.prediction.wrong))
         return AskChoice("prediction", tuple(Option(text, (text,)) for text in texts))
     if isinstance(step.ask, AskTorque):
         most = math.ceil(ROOM * convert(step.ask.target, "N.m", wrench))
         return AskMeasure("prediction", wrench, low=0.0, high=float(most))
-    if isinstance(step.ask, AskMeasure):
-        return AskMeasure("prediction", step.ask.unit, low=step.ask.low, high=step.ask.high)
-    assert isinstance(step.ask, AskCount)
+    assert isinstance(step.ask, AskMeasure | AskCount)
     return replace(step.ask, name="prediction", read_back=False)
+
+
+def phrases_of(question: Question, step: Step, wrench: str) -> tuple[str, ...]:
+    """The grammar of the guess: for a torque the words of a wrench, over a wider range than the step has."""
+    if question.kind == "torque" and isinstance(step.ask, AskTorque):
+        target = step.ask.target
+        wide = replace(step.ask, low=target / ROOM, high=target * ROOM / 1.4)
+        return tuple(p for p in answers.phrases(wide, wrench=wrench) if p not in AT_TORQUE)
+    return tuple(answers.phrases(ask_of(question, step, wrench), wrench=wrench))
 
 
 def judge(state: State, question: Question, answer: Answer) -> Verdict:

@@ -10,6 +10,7 @@ from pyrsistent import pvector
 from sayso import dialogue
 from sayso.dialogue import asking
 from sayso.dialogue.conduct import WRENCHES
+from sayso.dialogue.predictions import ask_of
 from sayso.dialogue.state import Aside, Awaiting, State, Visit
 from sayso.hearing.grammar import UNKNOWN, normalise
 from sayso.procedure.model import AskDone, AskTorque, Procedure, Step
@@ -46,11 +47,15 @@ def _listening_states(procedure: Procedure, witnesses: tuple[tuple[str, str], ..
 
 
 def _questions_before_telling(start: State) -> Iterator[State]:
+    seen: set[object] = set()
     for step, questions in zip(start.procedure.steps, start.plan.questions, strict=True):
         for question in questions:
-            if question.kind == "way":  # a guessed number is heard with the words of the step's own
-                at_step = _at(start, step)
-                yield replace(at_step, awaiting=Awaiting.PREDICT, predicting=question.id)
+            for wrench in WRENCHES.values() if question.kind == "torque" else ("N.m",):
+                asked = ask_of(question, step, wrench)
+                if asked not in seen:
+                    seen.add(asked)
+                    at_step = replace(_at(start, step), awaiting=Awaiting.PREDICT, wrench=wrench)
+                    yield replace(at_step, predicting=question.id)
     if any(start.plan.questions):
         for off in (False, True):
             at_first = _at(start, start.procedure.steps[0])
