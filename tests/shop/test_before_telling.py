@@ -72,6 +72,15 @@ def test_at_other_levels_nothing_is_asked_first(tmp_path: Path) -> None:
     assert "to what torque?" not in said
 
 
+def test_it_can_be_left_out_from_the_start(tmp_path: Path) -> None:
+    (tmp_path / "hub.yaml").write_text(JOB)
+    with open_store(str(tmp_path / "jobs.sqlite")) as record:
+        options = JobOptions(person="Ann", level="full", questions=False)
+        job, first = open_job(record, read_procedure(tmp_path / "hub.yaml", "en", {}), options)
+        assert first.ask_first == ()
+        job.journal.close()
+
+
 def test_a_resumed_job_comes_back_to_the_question_before_telling(tmp_path: Path) -> None:
     from sayso.session.opening import resume_job
 

@@ -42,6 +42,9 @@ PersonOption = Annotated[str, typer.Option(help="Who does the job.")]
 MachineOption = Annotated[str, typer.Option(help="Which machine it is done on.")]
 BayOption = Annotated[str, typer.Option(help="Bay of the workshop.")]
 QuietOption = Annotated[bool, typer.Option("--quiet", help="Fewer words: only cautions and questions.")]
+QuestionsOption = Annotated[
+    bool, typer.Option(help="At full detail, ask a learner before telling (by voice: questions off).")
+]
 WitnessOption = Annotated[
     list[str] | None, typer.Option("--witness", help="CODE=NAME of a person who may release hold points.")
 ]
@@ -103,9 +106,10 @@ def run(
     rate: RateOption = 1.0,
     page: PageOption = False,
     port: PortOption = 0,
+    questions: QuestionsOption = True,
 ) -> None:
     """Do a job by voice."""
-    options = _options(machine, person, bay, level, wrench, witness, quiet, language, set_)
+    options = _options(machine, person, bay, level, wrench, witness, quiet, language, set_, questions)
     found = find_procedure(procedure)
     wanted = Devices(device, speaker, headset, closed_ear, voice, rate, model)
     _run(found, options, store, wanted, _page(page, port, store))
@@ -124,9 +128,10 @@ def rehearse(
     language: LanguageOption = "en",
     set_: SetOption = None,
     real_time: Annotated[bool, typer.Option("--real-time", help="Waits take their time.")] = False,
+    questions: QuestionsOption = True,
 ) -> None:
     """The same job on the keyboard: same machine, same questions. Waits pass at once."""
-    options = _options(machine, person, bay, level, wrench, witness, quiet, language, set_)
+    options = _options(machine, person, bay, level, wrench, witness, quiet, language, set_, questions)
     _rehearse(find_procedure(procedure), options, store, real_time)
 
 
@@ -194,6 +199,7 @@ def _options(
     quiet: bool,
     language: str,
     parameters: list[str] | None,
+    questions: bool = True,
 ) -> JobOptions:
     from sayso.session.opening import JobOptions
 
@@ -211,6 +217,7 @@ def _options(
         quiet=quiet,
         language=language,
         parameters=dict(_pair("--set", text) for text in parameters or ()),
+        questions=questions,
     )
 
 

@@ -42,6 +42,8 @@ class JobOptions:
     language: str = "en"
     parameters: Mapping[str, str] = field(default_factory=dict)
     rehearsal: bool = False
+    #: at full detail a learner is asked before telling
+    questions: bool = True
 
 
 def open_job(store: Store, found: Procedure, options: JobOptions) -> tuple[Job, Started]:
@@ -82,7 +84,7 @@ def open_job(store: Store, found: Procedure, options: JobOptions) -> tuple[Job, 
         options.witnesses,
         options.quiet,
         _usual_times(store, found.id),
-        _asked_first(store, found, options.person),
+        _asked_first(store, found, options.person) if options.questions else (),
     )
     return Job(found, journal, clock), started
 
