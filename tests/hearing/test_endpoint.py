@@ -122,3 +122,14 @@ def test_the_endpointer_asks_about_each_new_partial_once() -> None:
     endpointer.words(("twenty", "three"), 1.2)
     assert endpointer.verdict(0.3, 1.6) is Verdict.END
     assert asked == [("twenty",), ("twenty", "three")]
+
+
+def test_a_slow_speakers_next_word_is_waited_for_though_the_words_so_far_stay_the_same() -> None:
+    """0.9 s of pause and a word of 0.8 s that shows 0.3 s after it was said: 2.0 s without a new word."""
+    assert (
+        seen("spelled", complete=False, can_grow=True, silence=0.0, stable=2.0, length=4.0) is Verdict.GO_ON
+    )
+
+
+def test_in_noise_that_never_falls_silent_even_the_beginning_of_an_answer_ends() -> None:
+    assert seen("spelled", complete=False, can_grow=True, silence=0.0, stable=3.0, length=6.0) is Verdict.END

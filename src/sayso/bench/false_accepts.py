@@ -21,7 +21,7 @@ import soundfile
 
 from sayso import procedure
 from sayso.bench.overheard import Taken, job_text, taken
-from sayso.bench.private_audio import PrivateAudio
+from sayso.bench.private_audio import PrivateAudio, PrivateAudioError
 from sayso.bench.sayso_program import SaysoProgram
 from sayso.bench.sound_watch import SoundWatch
 from sayso.bench.talk import Half, Said, room_response, talk
@@ -158,10 +158,12 @@ def _to_one_job(
             SaysoProgram(arguments, audio.environment, keyboard=True) as program,
         ):
             loudspeaker.wait_for_sound(START_S, program.started)
-            program.type("ready")
+            loudspeaker.wait_for_silence(QUIET_S, START_S)
             if held:
                 program.type("hold")
-            loudspeaker.wait_for_silence(1.5, START_S)
+                if program.wait_for(lambda line: line.text.startswith("On hold"), 10.0) is None:
+                    raise PrivateAudioError(f"the job does not go on hold: {program.errors}")
+                loudspeaker.wait_for_silence(QUIET_S, START_S)
             began_ms = time.time() * 1000
             subprocess.run(
                 ["paplay", "--latency-msec=100", "-d", "mic", str(path)], env=audio.environment, check=True

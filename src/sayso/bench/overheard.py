@@ -163,7 +163,7 @@ class _Fed:
                     )
 
 
-def read_job(text: str, folder: str) -> Procedure:
+def read_job(text: str, folder: str | Path) -> Procedure:
     path = Path(folder) / "overheard.yaml"
     path.write_text(text, encoding="utf-8")
     return procedure.read(path)

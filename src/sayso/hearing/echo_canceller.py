@@ -1,4 +1,7 @@
-"""Takes sayso's own voice out of what the microphone hears, by libspeexdsp (BSD licence; apt libspeexdsp1).
+"""Takes sayso's own voice out of what the microphone hears.
+
+By WebRTC's canceller (package livekit, Apache-2.0) or, where that has no wheel, by libspeexdsp (BSD licence;
+apt libspeexdsp1), which takes away about half as many decibels (figures in DEVELOPERS.md).
 
 The player tells what it plays and when it is heard; the microphone's blocks carry their time; both are put
 on one time line, so that the library sees them aligned to within its filter's length.
@@ -11,7 +14,8 @@ import ctypes.util
 import threading
 from collections import deque
 from functools import lru_cache
-from typing import Any
+from importlib.util import find_spec
+from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -29,11 +33,15 @@ RESYNC_S = 0.04
 
 #: The voice counts as silent below this.
 SILENT_VOICE_DBFS = -55.0
+#: What is left over is learned while it is louder than this.
+LOUD_VOICE_DBFS = -35.0
 #: After the voice its echo falls at least this fast (60 dB in 0.6 s, per frame of 10 ms).
 RINGING_DB_PER_FRAME = 1.0
-#: Frames over which the leftover is learned, and how many of them must have been heard.
-LEFT_FRAMES, LEARNED_FRAMES = 800, 400
+#: Frames over which the leftover is learned.
+LEFT_FRAMES = 800
 LEFT_PERCENTILE, LEFT_MARGIN_DB = 90, 6.0
+#: With fewer frames than this the leftover is taken for as loud as the voice.
+ENOUGH_LEFT = 80
 
 # request numbers of speex/speex_echo.h and speex/speex_preprocess.h, version 1.2
 _ECHO_SET_SAMPLING_RATE = 24
@@ -62,14 +70,61 @@ def _library() -> Any:
     return None
 
 
-def canceller_available() -> bool:
+def webrtc_available() -> bool:
+    return find_spec("livekit") is not None
+
+
+def speex_available() -> bool:
     return _library() is not None
 
 
-class SpeexEcho:
-    """The library's canceller and residual suppressor; whole frames of FRAME samples in, the same out."""
+def canceller_available() -> bool:
+    return webrtc_available() or speex_available()
+
+
+class EchoLibrary(Protocol):
+    """Whole frames of FRAME samples in, the same out."""
+
+    #: Frames of its own voice that must have been heard before the room counts as learned.
+    learned_frames: int
+
+    def frame(self, microphone: Samples, reference: Samples) -> Samples: ...
+    def close(self) -> None: ...
+
+
+class WebRtcEcho:
+    """WebRTC's third canceller. It finds the echo's delay by itself (0-0.5 s tried) and suppresses what is
+    left; its noise suppression and gain control stay off."""
+
+    learned_frames = 100
 
     def __init__(self) -> None:
+        from livekit.rtc.apm import AudioProcessingModule
+        from livekit.rtc.audio_frame import AudioFrame
+
+        self._frame = AudioFrame
+        self._library = AudioProcessingModule(echo_cancellation=True, high_pass_filter=True)
+
+    def frame(self, microphone: Samples, reference: Samples) -> Samples:
+        played = self._frame(bytearray(reference.astype("<i2").tobytes()), RATE, 1, FRAME)
+        self._library.process_reverse_stream(played)
+        heard = self._frame(bytearray(microphone.astype("<i2").tobytes()), RATE, 1, FRAME)
+        self._library.set_stream_delay_ms(0)
+        self._library.process_stream(heard)
+        return np.frombuffer(heard.data, np.int16).copy()
+
+    def close(self) -> None:
+        """Freed with the object."""
+
+
+class SpeexEcho:
+    """The library's canceller and residual suppressor."""
+
+    learned_frames = 400
+
+    def __init__(self, *, suppress: bool = True) -> None:
+        """suppress: False leaves what the adaptive filter does not take away, and every word whole."""
+        self._suppress = suppress
         library = _library()
         if library is None:
             raise RuntimeError("libspeexdsp is not installed (apt install libspeexdsp1)")
@@ -100,7 +155,8 @@ class SpeexEcho:
             played.ctypes.data_as(pointer),
             out.ctypes.data_as(pointer),
         )
-        self._library.speex_preprocess_run(self._suppressor, out.ctypes.data_as(pointer))
+        if self._suppress:
+            self._library.speex_preprocess_run(self._suppressor, out.ctypes.data_as(pointer))
         return out
 
     def close(self) -> None:
@@ -119,8 +175,9 @@ class EchoCanceller:
     Times are time.monotonic().
     """
 
-    def __init__(self) -> None:
-        self._speex = SpeexEcho()
+    def __init__(self, library: EchoLibrary | None = None) -> None:
+        """`library`: None takes the best there is. Raises RuntimeError when there is none."""
+        self._library = library or (WebRtcEcho() if webrtc_available() else SpeexEcho())
         self._lock = threading.Lock()
         self._reference = np.zeros(int(KEPT_S * RATE), np.int16)
         self._zero: float | None = None  # time of sample 0 of the reference's line
@@ -183,7 +240,7 @@ class EchoCanceller:
             self.leftover_dbfs = NOTHING_DBFS
             for begin in range(0, len(samples), FRAME):
                 heard, played = samples[begin : begin + FRAME], self._reference_at(self._position)
-                out.append(self._speex.frame(heard, played))
+                out.append(self._library.frame(heard, played))
                 self._position += FRAME
                 self._follow(dbfs(played), dbfs(heard), dbfs(out[-1]))
         return np.concatenate(out).astype("<i2").tobytes()
@@ -193,11 +250,12 @@ class EchoCanceller:
         self._voice_level = max(played, self._voice_level - RINGING_DB_PER_FRAME)
         if self._voice_level < SILENT_VOICE_DBFS:
             return
-        self._left.append(left - self._voice_level)
-        if played > SILENT_VOICE_DBFS:
+        if self._voice_level > LOUD_VOICE_DBFS:  # beside a faint voice the room's own noise would count
+            self._left.append(left - self._voice_level)
+        if played > LOUD_VOICE_DBFS:
             self._taken.append(heard - left)
         # most frames hold the voice alone, so a high percentile is what it leaves at its worst
-        usual = float(np.percentile(self._left, LEFT_PERCENTILE)) if len(self._left) >= FRAME else 0.0
+        usual = float(np.percentile(self._left, LEFT_PERCENTILE)) if len(self._left) >= ENOUGH_LEFT else 0.0
         self.leftover_dbfs = max(self.leftover_dbfs, self._voice_level + usual + LEFT_MARGIN_DB)
 
     @property
@@ -208,7 +266,7 @@ class EchoCanceller:
     @property
     def learned(self) -> bool:
         """False while the room is still being learned: until then the ear is better closed."""
-        return len(self._left) >= LEARNED_FRAMES
+        return len(self._left) >= self._library.learned_frames
 
     def close(self) -> None:
-        self._speex.close()
+        self._library.close()

@@ -61,6 +61,9 @@ SILENCES: dict[Pace, Silences] = {
 #: In steady noise the voice detector may never fall silent; then words that stay the same for this much
 #: longer than the silence asked for end the utterance too.
 STABLE_INSTEAD_OF_SILENT_S = 0.5
+#: The beginning of an answer has to stay the same for longer: after a pause the next word shows only when it
+#: has been said, and a slow speaker's takes a second (serials at 80 words a minute were cut off at 0.5).
+STABLE_BEGINNING_S = 1.5
 #: Words that changed less than this ago are not yet believed.
 SETTLING_S = 0.03
 
@@ -101,7 +104,8 @@ def decide(seen: Observation) -> Verdict:
         return Verdict.CUT
     if seen.silence_s >= needed and seen.stable_s >= SETTLING_S:
         return Verdict.END
-    if seen.words and seen.pace != "free" and seen.stable_s >= needed + STABLE_INSTEAD_OF_SILENT_S:
+    longer = STABLE_INSTEAD_OF_SILENT_S if seen.complete else STABLE_BEGINNING_S
+    if seen.words and seen.pace != "free" and seen.stable_s >= needed + longer:
         return Verdict.END
     return Verdict.GO_ON
 

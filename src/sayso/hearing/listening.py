@@ -245,14 +245,18 @@ class Listener:
 
     # --- audio ---------------------------------------------------------------------------------
 
-    def feed(self, pcm: bytes, least_dbfs: float = NOTHING_DBFS) -> tuple[HearingEvent, ...]:
+    def feed(
+        self, pcm: bytes, least_dbfs: float = NOTHING_DBFS, watched: bytes | None = None
+    ) -> tuple[HearingEvent, ...]:
         """One block of 16 kHz mono 16-bit audio (any length; 20-30 ms is best).
 
         least_dbfs: sound below this is not speech; an echo canceller tells what it may have left over.
+        watched: the same block as the voice detector is to hear it, where that differs: what takes an echo
+        away to the last also takes bits out of the words.
         """
-        return tuple(self._feed(pcm, least_dbfs))
+        return tuple(self._feed(pcm, least_dbfs, pcm if watched is None else watched))
 
-    def _feed(self, pcm: bytes, least_dbfs: float) -> Iterator[HearingEvent]:
+    def _feed(self, pcm: bytes, least_dbfs: float, watched: bytes) -> Iterator[HearingEvent]:
         samples = len(pcm) // 2
         seconds = samples / SAMPLE_RATE
         self._fed += samples
@@ -262,7 +266,7 @@ class Listener:
         if self.ear == "half_duplex" and (self._voice or self._fed <= self._deaf_until):
             self._drop_pre_roll()
             return
-        activity = self._activity.feed(pcm, least_dbfs)
+        activity = self._activity.feed(watched, least_dbfs)
         if not self._in_speech:
             self._keep_pre_roll(pcm)
             if not self._voice:
