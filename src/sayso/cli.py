@@ -37,7 +37,9 @@ COMMANDS: dict[str, Part] = {
     "figures": Part("sayso.record.commands:figures", "Over many jobs: times, torques, deviations."),
     "anonymise": Part("sayso.record.commands:anonymise", "Export without names and voices."),
     "retention": Part("sayso.record.commands:retention", "Remove what is older than the shop keeps it."),
-    "roles": Part("sayso.record.commands:roles", "Roles in the shop's database: bays add, the lead signs off, none alters."),
+    "roles": Part(
+        "sayso.record.commands:roles", "Roles in the shop's database: who may add, sign off, read."
+    ),
     "key": Part("sayso.record.commands:key", "Make the shop's key for signing records."),
     "check": Part("sayso.rehearsal.commands:check", "Everything wrong with a procedure, with file and line."),
     "walk": Part("sayso.rehearsal.commands:walk", "Walk every branch of a procedure; print the coverage."),
@@ -63,7 +65,7 @@ COMMANDS: dict[str, Part] = {
     "evaluate": Part("sayso.hearing.commands:evaluate", "How well the model hears, on recordings."),
     "model": Part("sayso.hearing.commands:model_app", "Speech models: show, fetch, teach words."),
     "microphone": Part("sayso.hearing.commands:microphone_app", "Check level and noise of a microphone."),
-    "bench": Part("sayso.bench.commands:bench", "Measure voice on this machine: replies, noise, false accepts."),
+    "bench": Part("sayso.bench.commands:bench", "Reply times, noise and false accepts on this machine."),
 }
 
 FAULT, TO_PUT_RIGHT, INTERRUPTED = 1, 2, 130

@@ -14,8 +14,16 @@ import typer
 
 from sayso.procedure.model import Procedure
 from sayso.procedure.problems import Problem, ProcedureError
+from sayso.session.places import file_or_shipped
 
-File = Annotated[Path, typer.Argument(help="A procedure file (YAML).", show_default=False)]
+File = Annotated[
+    Path,
+    typer.Argument(
+        help="A procedure file (YAML), or the name of a shipped one.",
+        show_default=False,
+        parser=file_or_shipped,
+    ),
+]
 Language = Annotated[str, typer.Option(help="Language of the job.")]
 Parameter = Annotated[
     list[str] | None, typer.Option("--set", help="NAME=VALUE for a parameter; may be repeated.")

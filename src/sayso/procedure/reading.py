@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Mapping as AbstractMapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -12,9 +13,9 @@ from sayso.procedure.problems import Problem, ProcedureError, in_file_order, wri
 from sayso.procedure.resolving import Resolved, parts, resolve_step
 from sayso.procedure.source import ProcedureHeader
 from sayso.procedure.texts import Texts
-from sayso.procedure.unfold import Files, unfold
+from sayso.procedure.unfold import Files, StepNode, unfold
 from sayso.procedure.validating import validated
-from sayso.procedure.yaml_nodes import Mapping
+from sayso.procedure.yaml_nodes import Mapping, Scalar
 
 #: The branch target that means the step written next.
 NEXT = "next"
@@ -113,15 +114,15 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
     own = header.language if header else root.text("language") or "en"
     texts = Texts(language, own, tuple(header.translations) if header else ())
     scope = _scope(header, root, parameters or {}, problems)
-    resolved = [
-        one
-        for source in unfold(root.get("steps"), root, scope, files, path.name, problems)
-        if (one := resolve_step(source, texts, problems)) is not None
-    ]
-    unresolved = any(problem.severity == "error" for problem in problems)
+    told = len(problems)
+    sources = unfold(root.get("steps"), root, scope, files, path.name, problems)
+    all_steps_seen = not any(problem.severity == "error" for problem in problems[told:])
+    resolved = [one for source in sources if (one := resolve_step(source, texts, problems)) is not None]
     problems.extend(_repeated_ids(resolved))
-    if not unresolved:
-        problems.extend(_unknown_targets(resolved))
+    unread = _ids_of_unread(sources, resolved)
+    problems.extend(_repeated_among_unread(unread, resolved))
+    if all_steps_seen:  # a step that could not be read has a name all the same
+        problems.extend(_unknown_targets(resolved, {name for one in unread for name in _as_meant(one.text)}))
     title = texts.spoken(root.get("title"))
     defers_to = texts.spoken(root.get("defers_to"))
     before = _before(root.get("before"), texts, problems)
@@ -247,8 +248,37 @@ def _repeated_ids(steps: list[Resolved]) -> list[Problem]:
     return found
 
 
-def _unknown_targets(steps: list[Resolved]) -> list[Problem]:
-    ids = {one.step.id for one in steps} | {NEXT, END}
+def _ids_of_unread(sources: list[StepNode], resolved: list[Resolved]) -> list[Scalar]:
+    """The names of the steps in which something else is wrong."""
+    read = {id(one.source) for one in resolved}
+    found = [source.node.get("id") for source in sources if id(source) not in read]
+    return [node for node in found if isinstance(node, Scalar) and node.text]
+
+
+def _as_meant(name: str) -> tuple[str, str]:
+    """A name as it is written, and as it should be: 'Pin Out' is told already, so 'pin-out' is no lost step."""
+    return name, re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
+
+
+def _repeated_among_unread(unread: list[Scalar], resolved: list[Resolved]) -> list[Problem]:
+    lines = {one.step.id: one.node("id").place for one in resolved}
+    found: list[Problem] = []
+    for name in unread:
+        first = lines.setdefault(name.text, name.place)
+        if first != name.place:
+            earlier, later = sorted((first, name.place), key=lambda place: (place.line, place.column))
+            found.append(
+                Problem(
+                    later,
+                    f"the step id '{name.text}' is used twice (first in line {earlier.line})",
+                    "give it another id",
+                )
+            )
+    return found
+
+
+def _unknown_targets(steps: list[Resolved], unread: set[str]) -> list[Problem]:
+    ids = {one.step.id for one in steps} | {NEXT, END} | unread
     found: list[Problem] = []
     for one in steps:
         for target, path in targets_of(one.step):

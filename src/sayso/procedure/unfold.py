@@ -58,9 +58,10 @@ class Files:
 
     def _other(self, name: str) -> str:
         folder = (self.root / name).parent
-        near = did_you_mean(
-            Path(name).name, [p.name for p in folder.glob("*.y*ml")] if folder.is_dir() else []
-        )
+        if (self.root / name).is_dir():
+            return "give a procedure file in that folder"
+        there = [p.name for p in folder.glob("*.y*ml") if p.is_file()] if folder.is_dir() else []
+        near = did_you_mean(Path(name).name, there)
         return (
             f"write '{near}'"
             if near

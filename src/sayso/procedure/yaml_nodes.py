@@ -26,6 +26,11 @@ MAX_DEPTH = 40
 _HIDDEN_BREAK = re.compile("[\x85\u2028\u2029]")
 
 
+#: Written as an escape ("\\0"): no voice says it, and a database refuses a text that holds it.
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+_UTF_16 = (b"\xff\xfe", b"\xfe\xff")
+
+
 @dataclass(frozen=True, slots=True)
 class Scalar:
     """`plain` is True for unquoted text."""
@@ -88,6 +93,9 @@ def nodes(data: bytes, file: str) -> tuple[Node | None, list[Problem]]:
                 start, f"the file has {len(data):,} bytes, more than {MAX_BYTES:,}", "split it with include"
             )
         ]
+    if data.startswith(_UTF_16):
+        what = "the file is UTF-16 text, which some editors call Unicode"
+        return None, [Problem(start, what, "save it as UTF-8")]
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -177,6 +185,9 @@ def _compose(text: str, file: str, problems: list[Problem]) -> Node | None:
             if event.tag is not None and event.tag != "!":
                 problems.append(Problem(place, f"a tag '{event.tag}' is not allowed", "remove it"))
             if isinstance(event, yaml.ScalarEvent):
+                if (control := _CONTROL.search(event.value)) is not None:
+                    what = f"a control character (U+{ord(control.group()):04X}) in this text"
+                    problems.append(Problem(place, what, "remove it"))
                 node = Scalar(event.value, place, event.style in (None, ""))
             elif isinstance(event, yaml.SequenceStartEvent):
                 node = Sequence(place, flow=bool(event.flow_style))

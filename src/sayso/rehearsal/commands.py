@@ -14,9 +14,22 @@ import typer
 from sayso.procedure.commands import Language, Parameter, parameters_from, show_problems, write_out
 from sayso.procedure.model import Procedure
 from sayso.procedure.problems import ProcedureError
+from sayso.session.places import file_or_shipped
 
-Files = Annotated[list[Path], typer.Argument(help="Procedure files (YAML).", show_default=False)]
-File = Annotated[Path, typer.Argument(help="A procedure file (YAML).", show_default=False)]
+Files = Annotated[
+    list[Path],
+    typer.Argument(
+        help="Procedure files (YAML), or names of shipped ones.", show_default=False, parser=file_or_shipped
+    ),
+]
+File = Annotated[
+    Path,
+    typer.Argument(
+        help="A procedure file (YAML), or the name of a shipped one.",
+        show_default=False,
+        parser=file_or_shipped,
+    ),
+]
 Scripts = Annotated[list[Path], typer.Argument(help="Scripted jobs.", show_default=False)]
 
 

@@ -45,6 +45,13 @@ def find_procedure(name: str) -> Path:
     raise UserError(f"no procedure file {name}; write a path, or one of: {there or '(none is shipped)'}")
 
 
+def file_or_shipped(name: str) -> Path:
+    """`name` as a path; where there is no such file, the shipped procedure of that name, if it is one."""
+    path = Path(name).expanduser()
+    shipped = procedures_folder() / f"{name}.yaml"
+    return shipped if not path.exists() and "/" not in name and shipped.is_file() else path
+
+
 def demo_procedure() -> Path:
     """The demo job's file. Raises UserError when no procedure came with sayso."""
     names = shipped_procedures()

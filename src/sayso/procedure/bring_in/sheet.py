@@ -98,12 +98,23 @@ def _header(rows: list[list[str]]) -> tuple[dict[str, int], int]:
             for kind, known in _COLUMNS.items()
             if any(name in known for name in names)
         }
+        numbering = where.get("step")
+        if numbering is not None and _only_numbers(rows[number + 1 :], numbering):
+            # 'step' heads a column of numbers: the words stand in another one.
+            words = [i for i, name in enumerate(names) if name in _COLUMNS["step"][1:] and i != numbering]
+            where = {kind: index for kind, index in where.items() if kind != "step"}
+            where |= {"number": numbering} | ({"step": words[0]} if words else {})
         if "step" in where and (len(where) > 1 or len(_filled(names)) == 1):
             return where, number + 1
     single = [row for row in rows if _filled(row)]
     if single and all(len(_filled(row)) == 1 for row in single):
         return {"step": next(i for i, cell in enumerate(single[0]) if cell.strip())}, 0
     raise BringInError("no column holds the steps: name one 'step' in the first row")
+
+
+def _only_numbers(rows: Sequence[Sequence[str]], column: int) -> bool:
+    cells = [row[column].strip() for row in rows if column < len(row) and row[column].strip()]
+    return bool(cells) and all(cell.rstrip(".)").replace(".", "").isdigit() for cell in cells)
 
 
 def _filled(cells: Iterable[str]) -> list[str]:
