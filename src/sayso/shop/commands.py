@@ -26,14 +26,15 @@ def progress(
     if not found.jobs and not found.quizzes:
         print(f"sayso: no job or quiz of {person} in this record", file=sys.stderr)
         raise typer.Exit(2)
-    table = Table("skill", "known today", "points", "forgotten", "steps done", "help asked")
+    table = Table("skill", "known in a week", "points", "wrong", "steps done", "help asked")
     for skill in found.skills:
         known = "" if skill.recall is None else f"{skill.recall:.0%}"
         table.add_row(
             skill.skill, known, str(skill.points), str(skill.lapses), str(skill.steps_done), str(skill.helps)
         )
     console = Console()
-    console.print(f"{person}: {found.jobs} jobs, {found.quizzes} quizzes")
+    jobs = f"{found.jobs} job{'' if found.jobs == 1 else 's'}"
+    console.print(f"{person}: {jobs}, {found.quizzes} quiz{'' if found.quizzes == 1 else 'zes'}")
     console.print(table)
     for signed in found.signed_off:
         when = datetime.fromtimestamp(signed.at_ms / 1000, UTC).astimezone()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from statistics import mean
 from typing import Any
 
@@ -15,6 +15,10 @@ from sayso.record.store import JobRow, Store
 from sayso.shop.before_telling import review_of
 from sayso.shop.quiz import ASKS, QUIZ_PREFIX, points_in, reviews_of
 from sayso.shop.schedule import Known, Review, known_points
+
+
+#: Just after a question its answer is known, right or wrong, because it was told: what counts is what is kept.
+AHEAD = timedelta(days=7)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +32,7 @@ class SignedOff:
 
 @dataclass(frozen=True, slots=True)
 class SkillProgress:
-    """One skill of one person. `recall` is the mean probability of knowing its points today, 0..1; None
+    """One skill of one person. `recall` is the mean probability of knowing its points in a week, 0..1; None
     before the first quiz. Steps, helps and no-matches are counted in real jobs, quizzes left out."""
 
     skill: str
@@ -87,7 +91,7 @@ def _skill(name: str, found: _Found, known: Mapping[str, Known], when: datetime)
     return SkillProgress(
         skill=name,
         points=len(points),
-        recall=mean(p.recall_at(when) for p in points) if points else None,
+        recall=mean(p.recall_at(when + AHEAD) for p in points) if points else None,
         lapses=sum(p.lapses for p in points),
         steps_done=found.steps.get(name, 0),
         helps=found.helps.get(name, 0),
