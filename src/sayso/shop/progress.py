@@ -16,8 +16,7 @@ from sayso.shop.before_telling import review_of
 from sayso.shop.quiz import ASKS, QUIZ_PREFIX, points_in, reviews_of
 from sayso.shop.schedule import Known, Review, known_points
 
-
-#: Just after a question its answer is known, right or wrong, because it was told: what counts is what is kept.
+#: Just after a question its answer is known, right or wrong, since it was told: what counts is what is kept.
 AHEAD = timedelta(days=7)
 
 
