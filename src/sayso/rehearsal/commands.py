@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sys
 from collections.abc import Mapping
@@ -56,6 +57,8 @@ def check(
 
             ear = Ear(dict(reading.procedure.words) if reading.procedure else {}, model)
         found += check_reading(reading, ear)
+        if sound and reading.procedure is not None:
+            _teach_ahead(reading.procedure, model)
     if not hints:
         found = [problem for problem in found if problem.severity != "hint"]
     if as_json:
@@ -70,6 +73,23 @@ def check(
     bad = {"error", "warning"} if strict else {"error"}
     if any(problem.severity in bad for problem in found):
         raise typer.Exit(2)
+
+
+def _teach_ahead(procedure: Procedure, model: str | None) -> None:
+    """The first job on this machine need not wait for the words that the model lacks."""
+    from sayso.hearing.errors import HearingError
+    from sayso.session.taught_model import taught_ahead
+
+    def told(count: int) -> None:
+        if count:
+            print(
+                f"sayso: teaching the model {count} words of {procedure.id}, once",
+                file=sys.stderr,
+                flush=True,
+            )
+
+    with contextlib.suppress(HearingError):
+        taught_ahead(model, procedure, told)
 
 
 def grammars(

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 import platformdirs
 
@@ -19,6 +20,9 @@ from sayso.session.vocabulary import vocabulary
 Given = Mapping[str, tuple[str, ...]]
 Witnesses = tuple[tuple[str, str], ...]
 
+#: A model that was taught more words than this begins anew with the job's own.
+MOST_ADDED = 3_000
+
 
 def taught_model(path: str | None, procedure: Procedure, witnesses: Witnesses = ()) -> SpeechModel:
     """Raises ModelError when the model is missing or cannot be taught a word that the job needs."""
@@ -30,38 +34,90 @@ def taught_model(path: str | None, procedure: Procedure, witnesses: Witnesses = 
     return _taught_before(found, note) or _taught_now(found, wanted, given, note)
 
 
+def taught_ahead(path: str | None, procedure: Procedure, told: Callable[[int], None]) -> None:
+    """Teaches the model the words of `procedure` now, so that its first job need not wait for it.
+
+    `told` is called with the number of words before the second or two that it takes. Raises ModelError.
+    """
+    found = find_model(path)
+    check_files(found)
+    wanted = sorted(vocabulary(procedure))
+    given: Given = {word.lower(): (said,) if said else () for word, said in procedure.words}
+    note = _note(found, wanted, given)
+    if _noted(note) is None:
+        lacking = WordList(graph_file(found, "words.txt"))
+        told(sum(lacking.vosk_model_find_word(word) < 0 for word in wanted))
+        _taught_now(found, wanted, given, note)
+
+
 def _taught_now(found: Path, wanted: list[str], given: Given, note: Path) -> SpeechModel:
     """Which words the model lacks is read from its word list: loading it to ask, and again with the words
-    added, would cost a quarter of a second and its memory twice."""
+    added, would cost a quarter of a second and its memory twice.
+
+    It is added to what other procedures taught the model before: one whose words are all there waits for
+    nothing."""
     lookahead, words = graph_file(found, "HCLr.fst"), graph_file(found, "words.txt")
     if not (words.is_file() and lookahead.is_file() and has_own_layout(lookahead)):
         return teach(load_model(found), wanted, given)[0]
-    unloaded = SpeechModel(found, WordList(words), run_time_grammar=True, rebuildable=True)
+    path, before, said_so = _taught_last(found, wanted, given)
+    known = WordList(graph_file(path, "words.txt"))
+    unloaded = SpeechModel(
+        path, known, run_time_grammar=True, rebuildable=True, origin=found, added_words=before
+    )
     taught, added = teach(unloaded, wanted, given)
     if not added:
-        return load_model(found)
+        taught = replace(load_model(path), origin=found, added_words=before)
     note.parent.mkdir(parents=True, exist_ok=True)
-    note.write_text(json.dumps({"path": str(taught.path), "added": list(taught.added_words)}))
+    listed = {"path": str(taught.path), "added": list(taught.added_words)}
+    note.write_text(json.dumps(listed))
+    _last(found).write_text(json.dumps({**listed, "given": {**said_so, **given}}))
     return taught
 
 
+def _taught_last(
+    found: Path, wanted: list[str], given: Given
+) -> tuple[Path, tuple[str, ...], dict[str, Any]]:
+    """The model with the words of earlier jobs, unless one of them says a word of this job in its own way."""
+    try:
+        last = json.loads(_last(found).read_text())
+        path, added, said_so = Path(last["path"]), tuple(last["added"]), dict(last["given"])
+    except (OSError, ValueError, KeyError):
+        return found, (), {}
+    own_way = any(list(given.get(word, ())) != said_so.get(word, []) for word in wanted)
+    if own_way or len(added) > MOST_ADDED or not graph_file(path, "words.txt").is_file():
+        return found, (), {}
+    return path, added, said_so
+
+
 def _taught_before(found: Path, note: Path) -> SpeechModel | None:
+    known = _noted(note)
+    return None if known is None else replace(load_model(known[0]), origin=found, added_words=known[1])
+
+
+def _noted(note: Path) -> tuple[Path, tuple[str, ...]] | None:
     try:
         known = json.loads(note.read_text())
         path, added = Path(known["path"]), tuple(known["added"])
     except (OSError, ValueError, KeyError):
         return None
-    if not path.is_dir():
-        return None
-    return replace(load_model(path), origin=found, added_words=added)
+    return (path, added) if path.is_dir() else None
 
 
 def _note(found: Path, wanted: Iterable[str], given: Given) -> Path:
     """Where it is noted which taught model serves these words: named by all that it was made from."""
+    return _named(found, list(wanted), sorted(given.items()))
+
+
+def _last(found: Path) -> Path:
+    """Where it is noted what this model was taught last."""
+    return _named(found, "last")
+
+
+def _named(found: Path, *made_from: object) -> Path:
     parts = (found / "am" / "final.mdl", graph_file(found, "HCLr.fst"), graph_file(found, "words.txt"))
     states = [part.stat() for part in parts if part.is_file()]
-    made_from = [str(found.resolve()), *((state.st_size, state.st_mtime_ns) for state in states)]
-    text = json.dumps([made_from, list(wanted), sorted(given.items())])
+    model = [str(found.resolve()), *((state.st_size, state.st_mtime_ns) for state in states)]
+    text = json.dumps([model, *made_from])
     folder = Path(platformdirs.user_cache_dir("sayso", appauthor=False)) / "taught"
     return folder / f"{sha256(text.encode()).hexdigest()[:24]}.json"
 
