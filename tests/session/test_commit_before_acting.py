@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from sayso.dialogue.effects import KeepClip, Listen, Say
-from sayso.dialogue.events import Event, Heard, Started
+from sayso.dialogue.events import Event, Heard, Started, VoiceFinished
 from sayso.dialogue.state import State
 from sayso.procedure.model import Procedure
 from sayso.record.errors import NotRecordedError
@@ -111,6 +111,23 @@ def test_a_full_disk_is_told_once_and_nothing_else_happens_until_it_is_recorded(
     assert order[1].startswith("alert: Not recorded. The job waits.")
     assert order[2:5] == ["not recorded", "not recorded", "recorded Started"]
     assert sum(line.startswith("alert") for line in order) == 1
+
+
+def test_a_disk_that_fills_up_while_the_voice_speaks_is_told_too(
+    procedure: Procedure, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The end of an utterance most often meets the full disk first: a silent wait helps nobody."""
+    monkeypatch.setattr(loop_module, "RETRY_S", 0.01)
+    order: list[str] = []
+    journal = FullDisk(order)
+    job = Job(procedure, journal)
+    job.handle(STARTED)
+    journal.failures = 2
+    loop = Loop(job)
+    loop.leave("end of the test")
+    with pytest.raises(JobLeftError):
+        loop.run(VoiceFinished(5, 1), Hands(order))
+    assert [line for line in order if line.startswith("alert: Not recorded. The job waits.")]
 
 
 def test_the_state_does_not_change_when_the_commit_fails(procedure: Procedure) -> None:

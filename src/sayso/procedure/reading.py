@@ -256,7 +256,7 @@ def _ids_of_unread(sources: list[StepNode], resolved: list[Resolved]) -> list[Sc
 
 
 def _as_meant(name: str) -> tuple[str, str]:
-    """A name as it is written, and as it should be: 'Pin Out' is told already, so 'pin-out' is no lost step."""
+    """A name as it is written, and as it should be: 'Pin Out' is told already, 'pin-out' is not lost."""
     return name, re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
 
 

@@ -25,7 +25,7 @@ from sayso.dialogue.effects import (
     StopListening,
     StopVoice,
 )
-from sayso.dialogue.events import Event, Heard, NoInput, NoMatch, TimerDone, VoiceFinished
+from sayso.dialogue.events import Event, Heard, NoInput, NoMatch, TimerDone
 from sayso.dialogue.state import State
 from sayso.record.errors import NotRecordedError
 from sayso.session.job import Job
@@ -187,11 +187,9 @@ class Loop:
                 return self._job.handle(event)
             except NotRecordedError as failure:
                 # Going on would speak the next step of a job whose last answer may be lost.
-                if isinstance(event, VoiceFinished) or told:
-                    time.sleep(RETRY_S)
-                    continue
-                hands.alert(f"Not recorded. The job waits. {failure}")
-                told = True
+                if not told:
+                    hands.alert(f"Not recorded. The job waits. {failure}")
+                    told = True
                 time.sleep(RETRY_S)
 
     def _carry_out(self, effect: Effect, hands: Hands) -> None:
