@@ -21,7 +21,7 @@ def job(folder: Path, colour: str, *, said: str = "") -> Procedure:
     words = f"words: {{{colour}: {said}}}\n" if said else ""
     file.write_text(
         f"procedure: paint\ntitle: Paint\nrevision: 1\n{words}steps:\n"
-        f"  - {{id: colour, say: Which colour is it?, ask: {{choice: colour, options: [{colour}, black]}}}}\n",
+        f"  - {{id: colour, say: Which colour?, ask: {{choice: colour, options: [{colour}, black]}}}}\n",
         encoding="utf-8",
     )
     return procedure.read(file)
