@@ -53,7 +53,7 @@ WHIMS = (
 )
 
 #: One inch pound in newton metres (NIST SP 811, appendix B: 0.112 984 8). The wrench reads inch pounds; the
-#: procedure asks newton metres of all but the mounting screws.
+#: record keeps newton metres.
 INCH_POUND = 0.1129848
 
 #: What the record holds at the end.
@@ -65,7 +65,7 @@ ANSWERS: dict[str, object] = {
     "pins": 12,
     "marked": False,
     "controller": "HK331406",
-    "mounting": 96,
+    "mounting": 96 * INCH_POUND,
     "cable_u": 212 * INCH_POUND,
     "cable_v": 212 * INCH_POUND,
     "cable_w": 212 * INCH_POUND,

@@ -76,7 +76,11 @@ def deviation_text(deviation: Deviation) -> str:
     """'300 lbf·in, not 191 to 233 lbf·in', 'Skipped: not fitted', 'Not finished: stopped'."""
     match deviation.kind:
         case "out of limits" if deviation.given is not None:
-            return f"{value_text(deviation.given)}, not {limits_text(deviation.given)}"
+            given = deviation.given
+            said = ""
+            if given.said_unit and given.said_unit != given.unit and given.said_value is not None:
+                said = f" (said as {number(given.said_value)} {unit_symbol(given.said_unit)})"
+            return f"{value_text(given)}{said}, not {limits_text(given)}"
         case "skipped":
             return f"Skipped: {deviation.what}"
         case "kept":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tempfile
 from hashlib import sha256
 from pathlib import Path
 
@@ -14,10 +15,25 @@ from sayso.session.errors import UserError
 DEMO = "wren-48-drive-controller"
 
 
+def cache_folder() -> Path:
+    """The user's cache folder, made when missing; where it may not be written (a borrowed laptop, a home that
+    is read only), a folder of this user's among the temporary files. Raises UserError when neither is there.
+    """
+    mine = f"sayso-{getattr(os, 'getuid', lambda: 0)()}"
+    wanted = Path(platformdirs.user_cache_dir("sayso", appauthor=False))
+    for folder in (wanted, Path(tempfile.gettempdir()) / mine):
+        try:
+            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        except OSError:
+            continue
+        if os.access(folder, os.W_OK):
+            return folder
+    raise UserError(f"{wanted}: nothing can be kept here; set XDG_CACHE_HOME to a folder that may be written")
+
+
 def voice_lock_file() -> Path:
     """One voice for each sound server of a user: two on the same loudspeaker would answer each other."""
-    folder = Path(platformdirs.user_cache_dir("sayso", appauthor=False))
-    folder.mkdir(parents=True, exist_ok=True)
+    folder = cache_folder()
     server = os.environ.get("PULSE_SERVER", "")
     mark = f"-{sha256(server.encode()).hexdigest()[:12]}" if server else ""
     return folder / f"voice{mark}.lock"

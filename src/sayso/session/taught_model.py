@@ -9,12 +9,11 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-import platformdirs
-
 from sayso.hearing.lexicon_graph import has_own_layout
 from sayso.hearing.pronunciations import teach
 from sayso.hearing.speech_model import SpeechModel, check_files, find_model, graph_file, load_model
 from sayso.procedure.model import Procedure
+from sayso.session.places import cache_folder
 from sayso.session.vocabulary import vocabulary
 
 Given = Mapping[str, tuple[str, ...]]
@@ -58,13 +57,13 @@ def _taught_now(found: Path, wanted: list[str], given: Given, note: Path) -> Spe
     nothing."""
     lookahead, words = graph_file(found, "HCLr.fst"), graph_file(found, "words.txt")
     if not (words.is_file() and lookahead.is_file() and has_own_layout(lookahead)):
-        return teach(load_model(found), wanted, given)[0]
+        return teach(load_model(found), wanted, given, cache=cache_folder() / "models")[0]
     path, before, said_so = _taught_last(found, wanted, given)
     known = WordList(graph_file(path, "words.txt"))
     unloaded = SpeechModel(
         path, known, run_time_grammar=True, rebuildable=True, origin=found, added_words=before
     )
-    taught, added = teach(unloaded, wanted, given)
+    taught, added = teach(unloaded, wanted, given, cache=cache_folder() / "models")
     if not added:
         taught = replace(load_model(path), origin=found, added_words=before)
     note.parent.mkdir(parents=True, exist_ok=True)
@@ -118,7 +117,7 @@ def _named(found: Path, *made_from: object) -> Path:
     states = [part.stat() for part in parts if part.is_file()]
     model = [str(found.resolve()), *((state.st_size, state.st_mtime_ns) for state in states)]
     text = json.dumps([model, *made_from])
-    folder = Path(platformdirs.user_cache_dir("sayso", appauthor=False)) / "taught"
+    folder = cache_folder() / "taught"
     return folder / f"{sha256(text.encode()).hexdigest()[:24]}.json"
 
 
