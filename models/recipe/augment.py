@@ -216,7 +216,7 @@ def augment(x: Tensor, loud: Tensor, bank: NoiseBank, only_noise: Tensor) -> Ten
     noise = bank.draw(b, n, dev)
     kind = torch.rand(b, 1, device=dev)
     snr = torch.where(
-        kind < 0.55, _u(b, 1, 22, dev), torch.where(kind < 0.68, _u(b, -6, 5, dev), _u(b, 22, 60, dev))
+        kind < 0.60, _u(b, 1, 20, dev), torch.where(kind < 0.72, _u(b, -6, 5, dev), _u(b, 22, 60, dev))
     )
     noisy = (kind < 0.88) | only_noise
     # some noises start and stop

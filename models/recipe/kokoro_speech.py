@@ -152,8 +152,9 @@ def main() -> None:
     british = torch.tensor([n[0] == "b" for n in names], device=dev).float()
     p = np.load(work / "plan.npz")
     plan = {k: p[k] for k in p.files}
-    g = torch.Generator(device=dev).manual_seed(1000 + rank)
-    rng = np.random.default_rng(rank)
+    seed = int(os.environ.get("RECIPE_SEED", "0"))
+    g = torch.Generator(device=dev).manual_seed(1000 + rank + 1000 * seed)
+    rng = np.random.default_rng((seed, rank))
     if dtype == torch.float16:
         first = plan["token"][: plan["token_at"][1]].astype(np.int64)
         ids = torch.from_numpy(np.pad(np.tile(first, (8, 1)), ((0, 0), (1, 1)))).to(dev)

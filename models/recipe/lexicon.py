@@ -17,6 +17,8 @@ from vocabulary import LETTERS, core
 
 Pronunciations = dict[str, list[list[str]]]
 
+# AN4's own dictionary lists a breathed "one", which `train.py` found to fit half of its speakers: the net has
+# learned it, so the graph must know it.
 EXTRA = """
 alfa AE L F AH
 juliett JH UW L IY EH T
@@ -62,6 +64,8 @@ earthed ER TH T
 zero Z IH R OW
 zero Z IY R OW
 oh OW
+one W AH N
+one HH W AH N
 """
 LETTER_NAMES = dict(
     a="EY",

@@ -15,7 +15,7 @@ from sayso.hearing.lexicon_graph import GraphCosts, write_graph
 WORDS = 24_000
 # tuned on the ten development speakers of AN4 train and on packaged prompts, see
 # models/shop-english/README.md
-COSTS = GraphCosts(word=0.0, unknown=2.0, silence_probability=0.5, filler=3.5)
+COSTS = GraphCosts(word=0.0, unknown=2.0, silence_probability=0.5, filler=3.75)
 # the net hears a TH in the breath after "six" and "eight": entering that phone costs this much more (same
 # voices)
 OUTPUT_BIAS = {"TH": -0.8}

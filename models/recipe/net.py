@@ -28,6 +28,8 @@ BLOCKS = (
     (-3, 0, 1),
     (-3, 0, 1),
     (-4, -2, 0),
+    (-6, -3, 0),
+    (-6, -3, 0),
 )  # in 30 ms
 LEFT = 4 + 3 * sum(-b[0] for b in BLOCKS)
 RIGHT = 4 + 3 * sum(b[2] for b in BLOCKS)
@@ -37,7 +39,7 @@ RIGHT = 4 + 3 * sum(b[2] for b in BLOCKS)
 class Size:
     front: int = 256
     stream: int = 384
-    hidden: int = 512
+    hidden: int = 640
 
 
 class Net(nn.Module):
@@ -80,6 +82,22 @@ class Net(nn.Module):
             x = x[:, :, lo : lo + n] + self.back[k](self.drop(y))
         x = self.last(x[:, :, :t_out])
         return self.head(x).transpose(1, 2), self.frame_head(x).transpose(1, 2)
+
+
+def grown(small: dict[str, Tensor], net: Net) -> dict[str, Tensor]:
+    """Weights of a narrower or shallower net -> a state for `net` that says exactly the same.
+
+    New hidden units and new blocks are read by zeros, so nothing changes until training gives them something
+    to say.
+    """
+    out = {k: v.clone() for k, v in net.state_dict().items()}
+    for name, v in small.items():
+        out[name][tuple(slice(0, n) for n in v.shape)] = v.to(out[name])
+    had = 1 + max(int(k.split(".")[1]) for k in small if k.startswith("back."))
+    for k in range(len(BLOCKS)):
+        old = small[f"back.{k}.weight"].shape[1] if k < had else 0
+        out[f"back.{k}.weight"][:, old:] = 0
+    return out
 
 
 def _bn(norm: nn.BatchNorm1d) -> tuple[NDArray, NDArray]:

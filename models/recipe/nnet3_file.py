@@ -1,8 +1,7 @@
 """Write am/final.mdl: Kaldi's transition model and nnet3 network in binary, from folded.npz.
 
-Matrices are stored as Kaldi's two-byte compressed matrices (CM2), which any Kaldi reads back as floats:
-half the
-size, with an error of 1/65535 of a matrix's range.
+Matrices are stored as Kaldi's compressed matrices, which any Kaldi reads back as floats: the blocks, nearly
+all of the net, in one byte a value (CM), the rest in two (CM2).
 """
 
 from __future__ import annotations
@@ -43,12 +42,39 @@ def _vector(v: NDArray) -> bytes:
     return b"FV " + _i32(v.size) + v.tobytes()
 
 
-def _matrix(m: NDArray) -> bytes:
-    """CM2: min, range, rows, columns, then 16 bits a value."""
+def _two_bytes(m: NDArray) -> bytes:
+    """CM2: min, range, rows, columns, then 16 bits a value; error 1/65535 of the matrix's range."""
     low, high = float(m.min()), float(m.max())
     span = max(high - low, 1e-8)
     q = np.round((m.astype(np.float64) - low) / span * 65535).clip(0, 65535).astype("<u2")
     return b"CM2 " + struct.pack("<ffii", low, span, *m.shape) + q.tobytes()
+
+
+def _one_byte(m: NDArray) -> bytes:
+    """CM: each column between its least, quarter, three-quarter and greatest value in 64, 128 and 63 steps.
+
+    Layout as in Kaldi's compressed-matrix.h (kSpeechFeature): the columns' four values in 16 bits, then
+    the bytes column by column.
+    """
+    x = m.astype(np.float64)
+    rows = len(x)
+    low, span = float(x.min()), max(float(x.max() - x.min()), 1e-8)
+    order = np.sort(x, 0)[[0, rows // 4, 3 * (rows // 4), rows - 1]]
+    mark = np.round((order - low) / span * 65535).astype(np.int64)
+    for k in range(1, 4):  # strictly rising, as Kaldi wants
+        mark[k] = np.maximum(mark[k], mark[k - 1] + 1)
+    mark = np.minimum(mark, np.array([65532, 65533, 65534, 65535])[:, None])
+    edge = low + span * mark / 65535
+    parts = []
+    for k, (first, steps) in enumerate(((0, 64), (64, 128), (192, 63))):
+        parts.append(first + np.round((x - edge[k]) / (edge[k + 1] - edge[k]) * steps).clip(0, steps))
+    q = np.where(x < edge[1], parts[0], np.where(x < edge[2], parts[1], parts[2])).astype(np.uint8)
+    return (
+        b"CM "
+        + struct.pack("<ffii", low, span, *m.shape)
+        + mark.T.astype("<u2").tobytes()
+        + np.ascontiguousarray(q.T).tobytes()
+    )
 
 
 def transition_model() -> bytes:
@@ -65,11 +91,11 @@ def transition_model() -> bytes:
     return o + _tok("</LogProbs>") + _tok("</TransitionModel>")
 
 
-def _affine(w: NDArray, b: NDArray) -> bytes:
+def _affine(w: NDArray, b: NDArray, small: bool = False) -> bytes:
     return (
         _tok("<FixedAffineComponent>")
         + _tok("<LinearParams>")
-        + _matrix(w)
+        + (_one_byte(w) if small else _two_bytes(w))
         + _tok("<BiasParams>")
         + _vector(b)
         + _tok("</FixedAffineComponent>")
@@ -127,7 +153,8 @@ def network(z: dict[str, NDArray], garbage: float | None) -> bytes:
         return name
 
     def affine(name: str, key: str, source: str) -> str:
-        return node(name, _affine(z[key + "_W"].astype(np.float32), z[key + "_b"]), source)
+        block = key.startswith(("spread", "back"))
+        return node(name, _affine(z[key + "_W"].astype(np.float32), z[key + "_b"], block), source)
 
     h = "input"
     for k, offsets in enumerate(FRONT):

@@ -228,12 +228,13 @@ def draw(corpus: Corpus, index: NDArray[np.int64], room: int | None = None, vari
     u = torch.rand(6, b, device=dev)
     first, last, length = (t[k][i].float() for k in ("first", "last", "length"))
     if varied:
-        # a third is cut to the word or just into it, as one-second clips are; others keep up to 0.35 s
-        lead = torch.where(u[0] < 0.35, (u[1] * 0.06 - 0.015) * RATE, u[1] * 0.35 * RATE)
-        tail = torch.where(u[0] < 0.30, (u[2] * 0.08 - 0.015) * RATE, (0.03 + u[2] * 0.4) * RATE)
+        # four in ten are cut to the word or just into it, as one-second clips are; others keep up to 0.35 s
+        lead = torch.where(u[0] < 0.40, (u[1] * 0.06 - 0.015) * RATE, u[1] * 0.35 * RATE)
+        close = (u[0] < 0.30) | (u[0] > 0.85)
+        tail = torch.where(close, (u[2] * 0.08 - 0.015) * RATE, (0.03 + u[2] * 0.4) * RATE)
         speed = torch.exp(torch.randn(b, device=dev) * 0.09).clamp(0.8, 1.25)
         front = torch.where(u[3] < 0.5, torch.zeros_like(u[3]), u[4] * 0.5 * RATE)
-        back = torch.where(u[3] < 0.4, torch.zeros_like(u[3]), u[5] * 0.5 * RATE)
+        back = torch.where((u[3] < 0.3) | (u[3] > 0.8), torch.zeros_like(u[3]), u[5] * 0.5 * RATE)
     else:
         lead = tail = torch.full((b,), 0.2 * RATE, device=dev)
         speed = torch.ones(b, device=dev)

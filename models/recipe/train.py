@@ -2,6 +2,7 @@
 information.
 
 python train.py WORK_DIR DATA_DIR OUT_DIR SECONDS [--from STATE.pt] [--no-frames]
+torchrun --nproc-per-node GPUS train.py ... shares every batch among the GPUs of one machine.
 
 WORK_DIR holds human.opus and human.json, DATA_DIR the synthetic shards (new ones are taken in between
 epochs),
@@ -11,7 +12,6 @@ OUT_DIR gets folded.npz (what goes into final.mdl) and state.pt (to go on from).
 from __future__ import annotations
 
 import argparse
-import copy
 import itertools
 import math
 import os
@@ -19,21 +19,44 @@ import random
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import cast
 
 import numpy as np
 import torch
+import torch.distributed as dist
 import torch.nn.functional as F  # noqa: N812
 from torch import Tensor
 
 from augment import NoiseBank, augment
 from features import WARPS, Mfcc
 from fullsum import Trigram, denominator, numerator, transcript_states
-from net import Net, folded
+from net import Net, folded, grown
 from phones import N_PDFS, N_PHONES, PHONE_ID
 from speech_data import Batch, Corpus, draw, from_an4, prepared, silence
 
 CE_SHARE = 0.22  # of the time with frame labels alone
 PEAK_RATE = 2e-3
+RANK, RANKS = int(os.environ.get("RANK", "0")), int(os.environ.get("WORLD_SIZE", "1"))
+
+
+def agreed(value: object) -> object:
+    """The first process's value in every process: what is decided by the clock must be decided alike."""
+    if RANKS == 1:
+        return value
+    box = [value]
+    dist.broadcast_object_list(box, src=0)
+    return box[0]
+
+
+def average_gradients(net: torch.nn.Module) -> None:
+    grads = [p.grad for p in net.parameters() if p.grad is not None]
+    flat = torch.cat([g.flatten() for g in grads])
+    dist.all_reduce(flat)
+    flat /= RANKS
+    at = 0
+    for g in grads:
+        g.copy_(flat[at : at + g.numel()].view_as(g))
+        at += g.numel()
 
 
 def trigram(corpus: Corpus, seed: int) -> Trigram:
@@ -168,12 +191,16 @@ def main() -> None:
     began = time.time()
 
     def say(*what: object) -> None:
-        print(f"[train {time.time() - began:.0f}s]", *what, flush=True)
+        if RANK == 0:
+            print(f"[train {time.time() - began:.0f}s]", *what, flush=True)
 
-    dev = "cuda" if torch.cuda.is_available() else "cpu"
-    cuda = dev == "cuda"
+    cuda = torch.cuda.is_available()
+    dev = "cuda" if cuda else "cpu"
     if cuda:
+        torch.cuda.set_device(int(os.environ.get("LOCAL_RANK", "0")))
         torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
+    if RANKS > 1:
+        dist.init_process_group("nccl" if cuda else "gloo")
     torch.manual_seed(1)
     r = random.Random(1)
     a.out.mkdir(parents=True, exist_ok=True)
@@ -184,6 +211,7 @@ def main() -> None:
 
     def take_new(limit: int = 1000) -> bool:
         fresh = [p for p in sorted(a.data.glob("*.npz")) if p not in seen and ".tmp" not in p.name][:limit]
+        fresh = cast(list[Path], agreed(fresh))
         for p in fresh:
             try:
                 with np.load(p) as z:
@@ -198,11 +226,12 @@ def main() -> None:
     say(len(corpus), "utterances", f"{len(corpus.audio) / 57.6e6:.2f} h")
     mfcc = Mfcc(dev)
     net = Net().to(dev)
+    ema = Net().to(dev)
     step = 0
     lm = trigram(corpus, step).to(dev)
     if a.start:
         saved = torch.load(a.start, map_location=dev)
-        net.load_state_dict(saved["net"])
+        net.load_state_dict(grown(saved["net"], net))
         step = saved["step"]
         say(
             "going on from",
@@ -212,7 +241,9 @@ def main() -> None:
             "variants changed",
             choose_variants(corpus, spoken, net, mfcc),
         )
-    ema = copy.deepcopy(net).eval()
+    ema.load_state_dict(net.state_dict())
+    ema.eval()
+    torch.manual_seed(100 + RANK)  # the same start, each process its own noise
     say("parameters", sum(p.numel() for p in net.parameters()))
     bank = NoiseBank(2400 if cuda else 20, 6.0, dev, corpus.audio)
     say("noise ready")
@@ -220,7 +251,8 @@ def main() -> None:
     net.train()
     frames_only = not a.start and not a.no_frames
     log_prior: Tensor | None = None
-    train_began, last_save, last_say = time.time(), time.time(), 0.0
+    last_save, last_say = time.time(), 0.0
+    p = p_began = cast(float, agreed((time.time() - began) / a.seconds))
     counts = torch.ones(N_PDFS, device=dev)
     running: dict[str, float] = {}
     criterion = Criterion(lm, cuda)
@@ -229,10 +261,12 @@ def main() -> None:
             bank.speech = corpus.audio
             say(len(corpus), "utterances", f"{len(corpus.audio) / 57.6e6:.2f} h")
         for room, index in corpus.batches(a.batch_seconds, r, labelled_only=frames_only):
-            p = (time.time() - began) / a.seconds
+            if RANKS == 1 or step % 10 == 0:
+                p = cast(float, agreed((time.time() - began) / a.seconds))
             if p >= 1:
                 break
-            lr = a.rate * min(1.0, (time.time() - train_began) / (0.03 * a.seconds) + 0.02)
+            index = index[RANK::RANKS]
+            lr = a.rate * min(1.0, (p - p_began) / 0.03 + 0.02)
             lr *= 0.5 * (1 + math.cos(math.pi * min(1.0, p))) * 0.99 + 0.01
             for group in opt.param_groups:
                 group["lr"] = lr
@@ -259,7 +293,7 @@ def main() -> None:
             loss_ce = (
                 F.cross_entropy(frame.transpose(1, 2), labels, ignore_index=-100)
                 if known.any()
-                else seq.sum() * 0
+                else (seq.sum() + frame.sum()) * 0
             )
             parts = {"ce": loss_ce.detach()}
             if frames_only:
@@ -276,6 +310,8 @@ def main() -> None:
                 parts |= {"mmi": mmi.detach(), "bad": (~good).float().mean()}
             opt.zero_grad(set_to_none=True)
             loss.backward()
+            if RANKS > 1:
+                average_gradients(net)
             norm = torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
             opt.step()
             step += 1
@@ -299,13 +335,15 @@ def main() -> None:
             if time.time() - last_save > 120 and not frames_only:
                 last_save = time.time()
                 save(ema, net, step, a.out)
-        if time.time() - began >= a.seconds:
+        if p >= 1:
             break
     save(ema, net, step, a.out)
     say("done, steps", step)
 
 
 def save(ema: Net, net: Net, step: int, out: Path) -> None:
+    if RANK:
+        return
     np.savez(
         out / "folded.tmp.npz",
         **{k: v.astype(np.float16 if v.ndim == 2 else np.float32) for k, v in folded(ema).items()},
