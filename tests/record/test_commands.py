@@ -54,6 +54,17 @@ def test_jobs_lists_them_and_only_the_open_ones(place: Path, capsys: pytest.Capt
     assert out.count("Ada Finch") <= 1
 
 
+@pytest.mark.parametrize("columns", ["80", "200"])
+def test_jobs_can_be_read_in_a_narrow_and_in_a_wide_window(
+    place: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, columns: str
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    _, out, _ = sayso(capsys, "jobs")
+    for told in (latest(place), "wren-48-drive-controller, rev. 3", "Wren 48 no. 17", "Ada Finch", "open"):
+        assert told in out
+    assert max(map(len, out.splitlines())) <= int(columns)
+
+
 def test_report_takes_the_latest_job_or_a_number(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = sayso(capsys, "report")
     assert code == 0

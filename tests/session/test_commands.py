@@ -178,3 +178,34 @@ def test_a_fault_of_our_own_is_one_line_too_and_debug_shows_it_all(
     ]
     with pytest.raises(ZeroDivisionError):
         cli.main(["jobs", "--debug"])
+
+
+def test_a_home_that_may_not_be_written_is_one_line_and_nothing_of_it_is_needed_to_check(
+    tmp_path: Path,
+) -> None:
+    """/dev/null is no folder, so nothing can be made in it, not even by root."""
+    nowhere = {
+        "XDG_DATA_HOME": "/dev/null/data",
+        "XDG_CACHE_HOME": "/dev/null/cache",
+        "TMPDIR": str(tmp_path),
+    }
+    environment = {**os.environ, **nowhere}
+    environment.pop("SAYSO_STORE", None)
+
+    def sayso_there(*words: str) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [sys.executable, "-m", "sayso.cli", *words],
+            env=environment,
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+
+    for command in (("rehearse", "charger-fault-search"), ("progress", "Sam"), ("jobs",)):
+        done = sayso_there(*command)
+        assert (done.returncode, done.stderr.count("\n")) == (2, 1), done.stderr
+        assert "name another place with --store FILE or SAYSO_STORE" in done.stderr
+    done = sayso_there("check", "charger-fault-search")
+    assert done.returncode == 0, done.stderr
+    assert any(tmp_path.glob("sayso-*/taught/*.json"))

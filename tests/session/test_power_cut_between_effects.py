@@ -183,10 +183,10 @@ def test_a_cut_between_any_two_effects_of_a_job_changes_nothing_of_its_answers(p
 
 @pytest.mark.long
 def test_the_same_through_the_demo_job(capsys: pytest.CaptureFixture[str]) -> None:
-    cuts = every_cut(read_procedure(DEMO, "en", {}), 1)
+    cuts = every_cut(read_procedure(DEMO, "en", {}), 9)
     with capsys.disabled():
         print(f"\n{cuts} power cuts, each at another effect or commit: no answer lost, none doubled")
-    assert cuts > 500
+    assert cuts > 100
 
 
 def test_the_sound_of_a_note_kept_just_before_a_crash_gets_its_entry_when_the_job_is_taken_up(

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 #: Exit code of `verify` and `deliver` when something is wrong; RecordError itself gives 2 in cli.py.
 FOUND_FAULTS = 4
 
+#: Columns that the table of jobs needs to be read.
+WIDE_ENOUGH = 150
+
 StoreOption = Annotated[
     str | None, typer.Option("--store", help="Record: a file or a postgresql:// address.", show_default=False)
 ]
@@ -67,9 +70,18 @@ def jobs(
     if not rows:
         print("no open job" if only_open else "no job yet")
         return
+    if Console().width < WIDE_ENOUGH:
+        # In a narrow window a table would cut every cell to a letter or two.
+        for row in rows:
+            print(f"{row.number:>3}  {row.job}  {_ended(row)}")
+            about = ", ".join(
+                text for text in (row.machine, row.person, row.bay and f"bay {row.bay}") if text
+            )
+            print(f"     {row.procedure}, rev. {row.revision}{', ' if about else ''}{about}")
+            print(f"     began {_when(row.opened_ms)}")
+        return
     table = Table("no.", "job", "procedure", "machine", "person", "bay", "began", "ended")
     for row in rows:
-        ended = "open" if row.ended_ms is None else _when(row.ended_ms)
         table.add_row(
             str(row.number),
             row.job,
@@ -78,11 +90,15 @@ def jobs(
             row.person,
             row.bay,
             _when(row.opened_ms),
-            ended,
+            _ended(row),
         )
     # A name cut off by a narrow terminal could not be typed into the next command.
     table.columns[1].no_wrap = True
     Console().print(table)
+
+
+def _ended(row: JobRow) -> str:
+    return "open" if row.ended_ms is None else _when(row.ended_ms)
 
 
 def report(

@@ -106,7 +106,8 @@ class TypedHands:
 
 def typed_event(line: str, now_ms: Callable[[], int]) -> Event:
     """What a typed line means: words, or the 'done' key when it is empty."""
-    words = tuple(line.split())
+    # No key types a control character; a pasted or piped one could not be kept in every database.
+    words = tuple("".join(c if c.isprintable() else " " for c in line).split())
     if not words:
         return KeyPressed(now_ms(), EMPTY_LINE_KEY)
     return Heard(now_ms(), words, typed=True)
