@@ -26,6 +26,7 @@ from sayso.dialogue.events import (
     VoiceFinished,
 )
 from sayso.dialogue.state import Awaiting, State
+from sayso.procedure import read
 from sayso.procedure.drawing import svg
 from sayso.procedure.model import (
     AskCount,
@@ -103,7 +104,14 @@ def tug() -> Procedure:
     )
 
 
-SAID = {"done": "done", "count": "twelve", "measure": "sixty", "torque": "nine", "serial": "k d one two"}
+SAID = {
+    "done": "done",
+    "count": "twelve",
+    "measure": "sixty",
+    "torque": "nine",
+    "serial": "k d one two",
+    "yes_no": "yes",
+}
 
 
 class Shown:
@@ -150,7 +158,7 @@ class Shown:
 
     def to(self, name: str, awaiting: Awaiting | None = None) -> None:
         """Work on until the step `name` is asked about (or until it is `awaiting` something else there)."""
-        for _ in range(60):
+        for _ in range(150):
             state = self.state
             there = state.at_step and state.step.id == name
             if there and state.awaiting is (awaiting or Awaiting.ANSWER):
@@ -167,7 +175,8 @@ class Shown:
                         Awaiting.CONFIRM: "yes",
                         Awaiting.PREDICT: "tell me",
                     }.get(state.awaiting)
-                    or SAID[state.step.ask.kind]
+                    or DEMO_SAID.get(state.step.id)
+                    or ("twenty four" if "cable-torque" in state.step.id else SAID[state.step.ask.kind])
                 )
         raise AssertionError(f"the job did not come to {name}: {self.state.awaiting}")
 
@@ -296,6 +305,27 @@ LEARNERS_STATES: Mapping[str, State_] = {
 #: States of a job that begins with a list of tools and parts.
 FIRST_STATES: Mapping[str, State_] = {"before-the-job": _before}
 
+#: The fullest pages of the demo: many tools; a warning, a picture and a wait; a picture and a torque.
+DEMO_STATES: Mapping[str, State_] = {
+    "demo-tools": _before,
+    "demo-discharge-wait": lambda shown: shown.to("discharge", Awaiting.WAIT),
+    "demo-discharge-voltage": lambda shown: shown.to("discharge"),
+    "demo-mount": lambda shown: shown.to("mount"),
+    "demo-stand": lambda shown: shown.to("raise"),
+    "demo-speed": lambda shown: shown.to("speed"),
+}
+DEMO_SAID = {
+    "prove-meter": "thirteen",
+    "isolated": "three",
+    "discharge": "three",
+    "plug-pins": "twelve",
+    "serial": "hotel kilo one two three four five six",
+    "mount": "ten point eight newton metres",
+    "earth-strap": "nine point five",
+    "tyre": "four hundred",
+    "ratio": "twenty",
+}
+
 BEFORE = Before(
     tools=("insulated spanners and sockets", "multimeter rated for sixty volts or more", "four wheel chocks"),
     conditions=("The bay is dry, and the charger is not connected.",),
@@ -305,10 +335,12 @@ BEFORE = Before(
 def every_state() -> dict[str, tuple[State_, dict[str, object]]]:
     """name -> (how to come to it, how the job begins)."""
     begun = replace(tug(), before=BEFORE)
+    demo = read(PICTURES / "wren-48-drive-controller.yaml")
     return {
         **{name: (reach, {}) for name, reach in STATES.items()},
         **{name: (reach, {"learns": True}) for name, reach in LEARNERS_STATES.items()},
         **{name: (reach, {"procedure": begun}) for name, reach in FIRST_STATES.items()},
+        **{name: (reach, {"procedure": demo}) for name, reach in DEMO_STATES.items()},
     }
 
 

@@ -97,7 +97,7 @@ function draw() {
   if (view.step) put("question", view.step.question || "");
   show("picture-box", Boolean(view.picture));
   if (view.picture && at("picture").getAttribute("src") !== view.picture.src) {
-    at("picture").src = view.picture.src; at("picture").alt = view.picture.alt; put("picture-text", "");
+    at("picture").src = view.picture.src; at("picture").alt = view.picture.alt;
   }
   show("torque-box", Boolean(view.torque));
   if (view.torque) { put("torque", view.torque.target); put("torque-limits", view.torque.limits); }
