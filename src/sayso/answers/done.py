@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sayso.answers.answer import Answer, Completeness, NotUnderstood
-from sayso.answers.words import UNKNOWN, lowered, without_fillers
+from sayso.answers.words import UNKNOWN, lowered
 from sayso.procedure.model import AskDone
 
 DONE = (
@@ -13,8 +13,11 @@ DONE = (
     "i'm done", "job done", "that's it", "all set", "did it", "got it", "check",
 )  # fmt: skip
 
-_STOPS = frozenset({"not", "isn't", "no", "nearly", "almost", "half", "never", "when", "until"})
-
+#: What may stand around one of the phrases. Nothing else may: "never done" came back as "there are done" and
+#: "not complete" as "got complete" (synthetic voices), so every other word may be what is left of a "not".
+_AROUND = frozenset(
+    {"um", "uh", "er", "erm", "ah", "well", "okay", "ok", "yes", "yeah", "right", "now", "mate"}
+)
 
 #: In the grammar so that "not done" is heard as such and never as "done".
 NOT_DONE = ("not done", "not yet", "nearly done", "not ready", "not finished")
@@ -25,16 +28,22 @@ def phrases(ask: AskDone | None = None) -> tuple[str, ...]:
 
 
 def understand(ask: AskDone, words: Sequence[str]) -> Answer | NotUnderstood:
-    """Any of the phrases, alone or with small words around it; "not done" and "nearly done" are not done."""
+    """One of the phrases (or several: "done, all done") with nothing but interjections around it."""
     said = tuple(word for word in lowered(words) if word != UNKNOWN)
-    texts = {" ".join(said), " ".join(without_fillers(said))}
-    several = bool(said) and all(
-        word in {"done", "finished", "complete", "all", "okay", "yes"} for word in said
-    )
-    finished = several and bool({"done", "finished", "complete"} & set(said))
-    if (texts & set(DONE) or finished) and not _STOPS & set(said):
+    if _only_phrases(said):
         return Answer("done", True, said=tuple(words))
     return NotUnderstood("no_match", choices(ask))
+
+
+def _only_phrases(said: tuple[str, ...]) -> bool:
+    found, place = False, 0
+    while place < len(said):
+        length = next((n for n in (3, 2, 1) if " ".join(said[place : place + n]) in DONE), 0)
+        if not length and said[place] not in _AROUND:
+            return False
+        found = found or length > 0
+        place += length or 1
+    return found
 
 
 def completeness(ask: AskDone, words: Sequence[str]) -> Completeness:

@@ -28,6 +28,7 @@ class Request:
     pace: str
     completeness: CompletenessOf
     no_input_s: float | None
+    decoys: tuple[str, ...] = ()
 
 
 EarEvent = HearingEvent | Lost | Back | ModelError
@@ -102,6 +103,7 @@ class Ear:
                 pace=request.pace,  # type: ignore[arg-type]
                 completeness=request.completeness,
                 no_input_s=request.no_input_s,
+                decoys=request.decoys,
             )
         except ModelError as failure:
             self.told(failure, request.number)

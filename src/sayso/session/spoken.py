@@ -35,7 +35,7 @@ from sayso.session.equipment import Equipment
 from sayso.session.likely import likely_replies, replies_to
 from sayso.session.loop import Loop
 from sayso.session.note_taking import SILENCE_ENDS_S, NoteTaking
-from sayso.session.phrases import phrases_for
+from sayso.session.phrases import denials_of, phrases_for
 from sayso.speaking.player import PlayerEvent
 
 #: Longest that the end of a job may still take to be spoken.
@@ -112,7 +112,8 @@ class SpokenHands:
         patience = effect.no_input_s
         if self._note is not None and self._note.pieces:
             patience = SILENCE_ENDS_S
-        self._ear.listen(Request(question, self._phrases, effect.pace, self._judge, patience))
+        denials = denials_of(self._phrases, self._lexicon)
+        self._ear.listen(Request(question, self._phrases, effect.pace, self._judge, patience, denials))
 
     def stop_listening(self) -> None:
         self._listen = None
