@@ -180,6 +180,14 @@ class Shown:
                 )
         raise AssertionError(f"the job did not come to {name}: {self.state.awaiting}")
 
+    def caught_up(self) -> None:
+        """Wait until the page shows the latest (however busy the machine is), unless it lost contact."""
+        number, _ = self.screen.live.snapshot()
+        self.page.wait_for_function(
+            "n => Number(document.body.dataset.seen) >= n || document.body.classList.contains('lost')",
+            arg=number,
+        )
+
     def close(self) -> None:
         self.context.close()
         self.screen.stop()
@@ -353,6 +361,7 @@ def take_pictures(folder: Path, only: list[str]) -> None:
             shown = Shown(browser, **how)  # type: ignore[arg-type]
             shown.screen.publish({"mic_db": -24.0})
             reach(shown)
+            shown.caught_up()
             for theme in THEMES:
                 shown.page.evaluate("name => theme(name)", theme)
                 for width, height in SIZES:

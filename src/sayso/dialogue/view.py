@@ -71,6 +71,7 @@ class View(TypedDict):
     out_of_limits: str  #: the confirmed value that lies outside its limits, as sayso says it; else ''
     read_back: str  #: the value waiting for a yes, '' when none
     timer_due_ms: int  #: epoch ms at which the dwell of this step ends; 0 when none runs
+    waited: bool  #: the dwell of this step is over: what is left of it is its question
     picture: str
     torque: TorqueView | None
     answers: list[AnswerView]  #: newest last
@@ -123,6 +124,7 @@ def view(state: State, now_ms: int) -> View:
         out_of_limits=answers.echo(state.step.ask, state.deviation) if state.deviation is not None else "",
         read_back=prompts.read_back_text(state) if state.awaiting is Awaiting.CONFIRM else "",
         timer_due_ms=max(0, state.visit.due_ms) if at_step else 0,
+        waited=at_step and state.visit.due_ms < 0,
         picture=step.picture if step and not guessing else "",
         torque=_torque(step.ask, state.wrench)
         if step and isinstance(step.ask, AskTorque) and not guessing

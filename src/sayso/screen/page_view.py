@@ -60,7 +60,8 @@ def focus_of(view: Mapping[str, Any]) -> str:
     shown), 'question' for a read-back and the like, else 'step'."""
     if view["awaiting"] == "caution":
         return "caution"
-    return "question" if view["awaiting"] in _QUESTIONS and view["condition"] != "held" else "step"
+    asked = view["awaiting"] in _QUESTIONS or (view["waited"] and view["awaiting"] == "answer")
+    return "question" if asked and view["condition"] != "held" else "step"
 
 
 def _step(view: Mapping[str, Any]) -> dict[str, Any] | None:

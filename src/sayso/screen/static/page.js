@@ -160,7 +160,7 @@ function contact(there) {
   show("lost", !there);
   if (!there) { document.body.dataset.mode = "waiting"; put("state-word", "No contact"); fit(); }
 }
-stream.onmessage = (e) => { contact(true); view = JSON.parse(e.data); draw(); };
+stream.onmessage = (e) => { contact(true); view = JSON.parse(e.data); draw(); document.body.dataset.seen = e.lastEventId; };
 stream.onerror = () => contact(false);
 window.addEventListener("resize", fit);
 setInterval(tick, 250);
