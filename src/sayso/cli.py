@@ -7,6 +7,7 @@ technician; 1 a fault of sayso itself (`--debug` shows it); 130 interrupted.
 from __future__ import annotations
 
 import importlib
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -78,6 +79,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     if debug:
         words.remove("--debug")
         os.environ["SAYSO_DEBUG"] = "1"
+    _show_what_the_terminal_can()
     try:
         code = dispatch(words)
     except KeyboardInterrupt:
@@ -90,6 +92,13 @@ def main(arguments: Sequence[str] | None = None) -> None:
             raise
         code = _told(error)
     sys.exit(code)
+
+
+def _show_what_the_terminal_can() -> None:
+    """A terminal or a pipe of another encoding gets a '?' for what it lacks; no command ends over a sign."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper) and stream.errors == "strict":
+            stream.reconfigure(errors="replace")
 
 
 def dispatch(words: Sequence[str]) -> int:

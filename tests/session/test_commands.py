@@ -209,3 +209,15 @@ def test_a_home_that_may_not_be_written_is_one_line_and_nothing_of_it_is_needed_
     done = sayso_there("check", "charger-fault-search")
     assert done.returncode == 0, done.stderr
     assert any(tmp_path.glob("sayso-*/taught/*.json"))
+
+
+def test_a_terminal_that_lacks_a_sign_shows_another_one_and_no_fault(tmp_path: Path) -> None:
+    """As on a console of an old code page: 'newton metres' stand as N·m, limits with plus and minus."""
+    for command in (["draw", "wren-48-drive-controller", "--text"], ["functions"], ["jobs", "--help"]):
+        done = subprocess.run(
+            [sys.executable, "-m", "sayso.cli", *command],
+            env={**os.environ, "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0", "LC_ALL": "C"},
+            capture_output=True,
+            check=False,
+        )
+        assert done.returncode == 0, done.stderr
