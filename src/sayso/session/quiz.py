@@ -25,8 +25,8 @@ from sayso.session.devices import Devices
 from sayso.session.errors import UserError
 from sayso.session.places import find_procedure
 
-#: Twelve questions take some five minutes; with fewer a day the schedule falls behind what is forgotten
-#: (figures: python -m tests.shop.simulated_class).
+#: Twelve questions take some five minutes; with fewer a day less is kept (figures: python -m
+#: tests.shop.simulated_class).
 QUESTIONS = 12
 
 
