@@ -38,6 +38,8 @@ def test_what_sayso_asks_about_first_does_no_harm_yet(tmp_path: Path) -> None:
         ("asked back", "hotel kilo one two three four")
     ]
     assert what(tmp_path, "done", heard("stop")) == [("asked back", "stop")]
+    denied = what(tmp_path, "serial", heard("hotel kilo one two three four"), heard("no"))
+    assert [kind for kind, _ in denied] == ["asked back", "asked back"]
 
 
 def test_words_that_are_no_answer_typed_ones_and_talk_while_on_hold_are_not_taken(tmp_path: Path) -> None:

@@ -169,7 +169,7 @@ def _to_one_job(
                 ["paplay", "--latency-msec=100", "-d", "mic", str(path)], env=audio.environment, check=True
             )
             time.sleep(2.0)
-            minutes = (time.time() * 1000 - began_ms) / 60_000
+    minutes = soundfile.info(path).duration / 60
     what = "talk, job on hold" if held else "talk, job awake"
     heard = _events(store)
     found = procedure.read(file)

@@ -27,7 +27,7 @@ from sayso.session.completeness import completeness_for
 from sayso.session.loop import HEARING
 from sayso.session.phrases import phrases_for
 
-#: 'answer': recorded. 'order': carried out. 'asked back': a read-back or "stop, yes or no?", nothing else.
+#: 'answer': recorded. 'order': carried out. 'asked back': a read-back, its denial, or "stop, yes or no?", no more.
 What = Literal["answer", "order", "asked back"]
 BLOCK = SAMPLE_RATE * 30 // 1000 * 2
 #: How long sayso speaks, for a job that is fed: espeak-ng at its usual rate.
@@ -87,6 +87,8 @@ def _what(before: State, after: State, effects: tuple[Effect, ...]) -> What | No
         return "answer"
     if after.awaiting is Awaiting.CONFIRM and after.pending != before.pending:
         return "asked back"
+    if before.awaiting is Awaiting.CONFIRM and after.pending != before.pending:
+        return "asked back"  # the value was denied: nothing was recorded
     if after.aside is Aside.STOP and before.aside is not Aside.STOP:
         return "asked back"
     return "order"
