@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sayso.hearing.echo_canceller import EchoCanceller, canceller_available
+from sayso.hearing.echo_canceller import EchoCanceller
 from sayso.hearing.echo_check import Coupling, how_to_listen, measure_coupling
+from sayso.hearing.echo_libraries import canceller_available
 from sayso.hearing.endpoint import Whole
 from sayso.hearing.levels import samples_of
 from sayso.hearing.listening import Final, HearingEvent, Listener, NoMatch
@@ -46,15 +47,16 @@ def hear(
     out: list[HearingEvent] = []
     speaking = False
     for moment in moments(voice, microphone):
-        pcm, least = moment.pcm, -100.0
+        pcm, watched, least = moment.pcm, moment.pcm, -100.0
         if canceller is not None:
             canceller.played(moment.played, moment.at - len(moment.played) / RATE)
-            pcm, least = canceller.clean(pcm, moment.at), canceller.leftover_dbfs
+            cleaned, least = canceller.clean(pcm, moment.at), canceller.leftover_dbfs
+            pcm, watched = cleaned.words, cleaned.watched
             listener.ear = "open" if canceller.learned else "half_duplex"
         if moment.speaking != speaking:
             speaking = moment.speaking
             listener.voice(speaking)
-        for event in listener.feed(pcm, least):
+        for event in listener.feed(pcm, least, watched):
             if isinstance(event, Final | NoMatch):
                 out.append(event)
                 listener.listen(WORDS, completeness=one_word)

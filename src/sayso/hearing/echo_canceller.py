@@ -1,31 +1,28 @@
-"""Takes sayso's own voice out of what the microphone hears.
-
-By WebRTC's canceller (package livekit, Apache-2.0) or, where that has no wheel, by libspeexdsp (BSD licence;
-apt libspeexdsp1), which takes away about half as many decibels (figures in DEVELOPERS.md).
+"""Takes sayso's own voice out of what the microphone hears (see echo_libraries).
 
 The player tells what it plays and when it is heard; the microphone's blocks carry their time; both are put
-on one time line, so that the library sees them aligned to within its filter's length.
+on one time line, so that the libraries see them aligned to within their filters' length.
 """
 
 from __future__ import annotations
 
-import ctypes
-import ctypes.util
 import threading
 from collections import deque
-from functools import lru_cache
-from importlib.util import find_spec
-from typing import Any, Protocol
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from sayso.hearing.echo_libraries import (
+    FRAME,
+    RATE,
+    EchoLibrary,
+    Samples,
+    best_for_noticing,
+    best_for_words,
+)
 from sayso.hearing.levels import NOTHING_DBFS, dbfs
 
-RATE = 16_000
-FRAME = 160  # 10 ms
-#: Length of the filter: delay that is not known beforehand, and the room.
-TAIL = int(0.25 * RATE)
 #: The reference that is kept.
 KEPT_S = 5.0
 #: Time lines that drift apart by more than this are set anew.
@@ -39,134 +36,21 @@ LOUD_VOICE_DBFS = -35.0
 RINGING_DB_PER_FRAME = 1.0
 #: Frames over which the leftover is learned.
 LEFT_FRAMES = 800
-LEFT_PERCENTILE, LEFT_MARGIN_DB = 90, 6.0
+LEFT_PERCENTILE, LEFT_MARGIN_DB = 75, 6.0
+#: No more than this of the voice may be left for the ear to open beside it.
+CLEAN_DB = -20.0
 #: With fewer frames than this the leftover is taken for as loud as the voice.
 ENOUGH_LEFT = 80
-
-# request numbers of speex/speex_echo.h and speex/speex_preprocess.h, version 1.2
-_ECHO_SET_SAMPLING_RATE = 24
-_PREPROCESS_SET_DENOISE = 0
-_PREPROCESS_SET_ECHO_STATE = 24
-_PREPROCESS_SET_ECHO_SUPPRESS = 20
-_PREPROCESS_SET_ECHO_SUPPRESS_ACTIVE = 22
-
-Samples = npt.NDArray[np.int16]
+#: An echo this late needs no help; what is later is a loudspeaker that is late itself (Bluetooth).
+USUAL_DELAY_S = 0.1
 
 
-@lru_cache(maxsize=1)
-def _library() -> Any:
-    """libspeexdsp, or None when it is not on this machine."""
-    name = ctypes.util.find_library("speexdsp")
-    for candidate in (name, "libspeexdsp.so.1", "libspeexdsp.1.dylib", "libspeexdsp.dll"):
-        if candidate is None:
-            continue
-        try:
-            library = ctypes.CDLL(candidate)
-        except OSError:
-            continue
-        library.speex_echo_state_init.restype = ctypes.c_void_p
-        library.speex_preprocess_state_init.restype = ctypes.c_void_p
-        return library
-    return None
+@dataclass(frozen=True, slots=True)
+class Cleaned:
+    """One block: `words` for the recogniser, `watched` for the voice detector."""
 
-
-def webrtc_available() -> bool:
-    return find_spec("livekit") is not None
-
-
-def speex_available() -> bool:
-    return _library() is not None
-
-
-def canceller_available() -> bool:
-    return webrtc_available() or speex_available()
-
-
-class EchoLibrary(Protocol):
-    """Whole frames of FRAME samples in, the same out."""
-
-    #: Frames of its own voice that must have been heard before the room counts as learned.
-    learned_frames: int
-
-    def frame(self, microphone: Samples, reference: Samples) -> Samples: ...
-    def close(self) -> None: ...
-
-
-class WebRtcEcho:
-    """WebRTC's third canceller. It finds the echo's delay by itself (0-0.5 s tried) and suppresses what is
-    left; its noise suppression and gain control stay off."""
-
-    learned_frames = 100
-
-    def __init__(self) -> None:
-        from livekit.rtc.apm import AudioProcessingModule
-        from livekit.rtc.audio_frame import AudioFrame
-
-        self._frame = AudioFrame
-        self._library = AudioProcessingModule(echo_cancellation=True, high_pass_filter=True)
-
-    def frame(self, microphone: Samples, reference: Samples) -> Samples:
-        played = self._frame(bytearray(reference.astype("<i2").tobytes()), RATE, 1, FRAME)
-        self._library.process_reverse_stream(played)
-        heard = self._frame(bytearray(microphone.astype("<i2").tobytes()), RATE, 1, FRAME)
-        self._library.set_stream_delay_ms(0)
-        self._library.process_stream(heard)
-        return np.frombuffer(heard.data, np.int16).copy()
-
-    def close(self) -> None:
-        """Freed with the object."""
-
-
-class SpeexEcho:
-    """The library's canceller and residual suppressor."""
-
-    learned_frames = 400
-
-    def __init__(self, *, suppress: bool = True) -> None:
-        """suppress: False leaves what the adaptive filter does not take away, and every word whole."""
-        self._suppress = suppress
-        library = _library()
-        if library is None:
-            raise RuntimeError("libspeexdsp is not installed (apt install libspeexdsp1)")
-        self._library = library
-        self._echo = ctypes.c_void_p(library.speex_echo_state_init(FRAME, TAIL))
-        rate = ctypes.c_int(RATE)
-        library.speex_echo_ctl(self._echo, _ECHO_SET_SAMPLING_RATE, ctypes.byref(rate))
-        self._suppressor = ctypes.c_void_p(library.speex_preprocess_state_init(FRAME, RATE))
-        # only the echo is suppressed: noise reduction takes more from speech than from noise here
-        off = ctypes.c_int(0)
-        library.speex_preprocess_ctl(self._suppressor, _PREPROCESS_SET_DENOISE, ctypes.byref(off))
-        library.speex_preprocess_ctl(self._suppressor, _PREPROCESS_SET_ECHO_STATE, self._echo)
-        for request, value in (
-            (_PREPROCESS_SET_ECHO_SUPPRESS, -45),
-            (_PREPROCESS_SET_ECHO_SUPPRESS_ACTIVE, -15),
-        ):
-            decibels = ctypes.c_int(value)
-            library.speex_preprocess_ctl(self._suppressor, request, ctypes.byref(decibels))
-
-    def frame(self, microphone: Samples, reference: Samples) -> Samples:
-        heard = np.ascontiguousarray(microphone, dtype=np.int16)
-        played = np.ascontiguousarray(reference, dtype=np.int16)
-        out = np.zeros(FRAME, np.int16)
-        pointer = ctypes.c_void_p
-        self._library.speex_echo_cancellation(
-            self._echo,
-            heard.ctypes.data_as(pointer),
-            played.ctypes.data_as(pointer),
-            out.ctypes.data_as(pointer),
-        )
-        if self._suppress:
-            self._library.speex_preprocess_run(self._suppressor, out.ctypes.data_as(pointer))
-        return out
-
-    def close(self) -> None:
-        if self._echo:
-            self._library.speex_preprocess_state_destroy(self._suppressor)
-            self._library.speex_echo_state_destroy(self._echo)
-            self._echo = ctypes.c_void_p()
-
-    def __del__(self) -> None:
-        self.close()
+    words: bytes
+    watched: bytes
 
 
 class EchoCanceller:
@@ -175,9 +59,13 @@ class EchoCanceller:
     Times are time.monotonic().
     """
 
-    def __init__(self, library: EchoLibrary | None = None) -> None:
-        """`library`: None takes the best there is. Raises RuntimeError when there is none."""
-        self._library = library or (WebRtcEcho() if webrtc_available() else SpeexEcho())
+    def __init__(self, noticing: EchoLibrary | None = None, words: EchoLibrary | None = None) -> None:
+        """None takes the best there is; `noticing` without `words` serves both."""
+        self._noticing = noticing or best_for_noticing()
+        self._words = words if noticing is not None else best_for_words()
+        #: told of each frame: what was played and what the microphone gave, on one time line
+        self.aligned: Callable[[Samples, Samples], None] = lambda played, heard: None
+        self._late = 0
         self._lock = threading.Lock()
         self._reference = np.zeros(int(KEPT_S * RATE), np.int16)
         self._zero: float | None = None  # time of sample 0 of the reference's line
@@ -218,7 +106,13 @@ class EchoCanceller:
         out[(index >= self._written) | (index < self._written - size) | (index < 0)] = 0
         return out
 
-    def clean(self, pcm: bytes, at: float) -> bytes:
+    def expect_delay(self, seconds: float) -> None:
+        """The echo comes so late: a Bluetooth loudspeaker's delay is longer than the filters."""
+        late = max(0.0, seconds - USUAL_DELAY_S / 2) if seconds > USUAL_DELAY_S else 0.0
+        with self._lock:
+            self._late = round(late * RATE)
+
+    def clean(self, pcm: bytes, at: float) -> Cleaned:
         """The block without the voice; whole frames, the rest comes with the next block.
 
         `at`: when the block arrived. It was recorded some tens of milliseconds before, so the echo in it is
@@ -227,23 +121,31 @@ class EchoCanceller:
         data = self._rest + pcm
         whole = len(data) // (2 * FRAME) * (2 * FRAME)
         self._rest = data[whole:]
-        if not whole:
-            return b""
         samples = np.frombuffer(data[:whole], "<i2")
+        words, watched = b"", b""
         with self._lock:
             if self._zero is None:
                 self._zero = at - 1.0
             first = round((at - self._zero) * RATE) - len(data) // 2
             if self._position is None or abs(first - self._position) > int(RESYNC_S * RATE):
                 self._position = first
-            out = []
             self.leftover_dbfs = NOTHING_DBFS
             for begin in range(0, len(samples), FRAME):
-                heard, played = samples[begin : begin + FRAME], self._reference_at(self._position)
-                out.append(self._library.frame(heard, played))
+                for_words, noticed = self._frame(samples[begin : begin + FRAME], self._position)
+                words += for_words.astype("<i2").tobytes()
+                watched += noticed.astype("<i2").tobytes()
                 self._position += FRAME
-                self._follow(dbfs(played), dbfs(heard), dbfs(out[-1]))
-        return np.concatenate(out).astype("<i2").tobytes()
+        return Cleaned(words, watched)
+
+    def _frame(self, heard: Samples, position: int) -> tuple[Samples, Samples]:
+        self.aligned(self._reference_at(position), heard)
+        played = self._reference_at(position - self._late)
+        noticed = self._noticing.frame(heard, played)
+        for_words = noticed if self._words is None else self._words.frame(heard, played)
+        if not heard.any():  # a muted microphone stays silent: a canceller adds comfort noise
+            noticed, for_words = heard, heard
+        self._follow(dbfs(played), dbfs(heard), dbfs(noticed))
+        return for_words, noticed
 
     def _follow(self, played: float, heard: float, left: float) -> None:
         """Learn how much of the voice gets through; `leftover_dbfs` is what must not be taken for speech."""
@@ -265,8 +167,13 @@ class EchoCanceller:
 
     @property
     def learned(self) -> bool:
-        """False while the room is still being learned: until then the ear is better closed."""
-        return len(self._left) >= self._library.learned_frames
+        """False while the room is still being learned, and where too much of the voice is left (a machine so
+        busy that sound is lost): then the ear is better closed."""
+        if len(self._left) < self._noticing.learned_frames:
+            return False
+        return float(np.percentile(self._left, LEFT_PERCENTILE)) < CLEAN_DB
 
     def close(self) -> None:
-        self._library.close()
+        self._noticing.close()
+        if self._words is not None:
+            self._words.close()

@@ -10,7 +10,6 @@ from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
-from scipy import signal
 
 RATE = 16_000
 Sound = npt.NDArray[np.float64]
@@ -74,7 +73,8 @@ def _whitened_correlation(played: Sound, recorded: Sound) -> Sound:
 def _frame_levels(sound: Sound, frame: int) -> Sound:
     rows = sound[: len(sound) // frame * frame].reshape(-1, frame)
     levels = 10 * np.log10(np.maximum((rows**2).mean(axis=1), 1e-10))
-    return np.asarray(signal.medfilt(levels, 3))
+    padded = np.pad(levels, 1, mode="edge")
+    return np.asarray(np.median(np.stack((padded[:-2], padded[1:-1], padded[2:])), axis=0))
 
 
 def how_to_listen(coupling: Coupling, canceller: bool) -> HowToListen:

@@ -8,6 +8,8 @@ import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from sayso.hearing.echo_check import Coupling, HowToListen, how_to_listen
+from sayso.hearing.echo_libraries import canceller_available
 from sayso.hearing.endpoint import CompletenessOf
 from sayso.hearing.listening import HearingEvent, Listener
 from sayso.hearing.microphone import Back, Block, Lost, Microphone
@@ -17,6 +19,8 @@ from sayso.session.own_voice import OwnVoice
 
 #: Longest wait for a block before commands are looked at again; blocks come every 30 ms.
 PATIENCE_S = 0.03
+#: So many stretches of talk in a row must not come back before it is called a headset.
+SURE_UNHEARD = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,14 +35,25 @@ class Request:
     decoys: tuple[str, ...] = ()
 
 
-EarEvent = HearingEvent | Lost | Back | ModelError
+@dataclass(frozen=True, slots=True)
+class ListeningWay:
+    """How it listens from now on, as the check of the room found it: 'open' (a headset), 'canceller' (beside
+    a loudspeaker) or 'half_duplex' (only when the voice has ended).
+
+    `delay_s`: how late the voice comes back."""
+
+    way: HowToListen
+    delay_s: float = 0.0
+
+
+EarEvent = HearingEvent | Lost | Back | ModelError | ListeningWay
 
 
 class Ear:
     """`told(event, question)`, set by whoever runs a job, is called from the ear's thread.
 
-    `headset`: hears while the voice speaks. With `own_voice` it does so too, as soon as that has learned
-    the room; else it is deaf while the voice speaks.
+    `headset`: hears while the voice speaks. With `own_voice` the room is checked while it speaks: it hears
+    meanwhile when the voice does not come back, or once that has learned to take it out. Else it is deaf.
     """
 
     def __init__(
@@ -57,6 +72,8 @@ class Ear:
         self.level: Callable[[bytes], None] = lambda pcm: None
         self._commands: queue.SimpleQueue[Callable[[], None]] = queue.SimpleQueue()
         self._question = 0
+        self._way: HowToListen | None = None
+        self._unheard = 0
         self._closed = False
         self._thread = threading.Thread(target=self._work, name="ear", daemon=True)
 
@@ -91,9 +108,22 @@ class Ear:
         return self._listener.ear == "open"
 
     def _voice(self, speaking: bool) -> None:
-        if speaking and self._own_voice is not None and self._own_voice.learned:
-            self._listener.ear = "open"
+        if speaking and self._own_voice is not None:
+            self._listener.ear = "open" if self._own_voice.learned else "half_duplex"
         self._listener.voice(speaking)
+
+    def _found(self, coupling: Coupling) -> None:
+        """Looked at after each stretch of talk: a headset is put on, a loudspeaker turned up."""
+        way = how_to_listen(coupling, canceller_available())
+        if coupling.heard and self._own_voice is not None:
+            self._own_voice.expect_delay(coupling.delay_s)
+            self._listener.echo_tail_s = coupling.delay_s + coupling.tail_s
+        self._unheard = self._unheard + 1 if way == "open" else 0
+        if way == "open" and (self._way is not None or self._unheard < SURE_UNHEARD):
+            return  # the canceller does for both, and a soft sentence may go unheard
+        if way != self._way:
+            self._way = way
+            self.told(ListeningWay(way, coupling.delay_s if coupling.heard else 0.0), self._question)
 
     def _listen(self, request: Request) -> None:
         self._question = request.number
@@ -128,7 +158,12 @@ class Ear:
         if self._own_voice is None:
             return self._listener.feed(pcm)
         cleaned = self._own_voice.taken_out_of(pcm, at)
-        return self._listener.feed(cleaned, self._own_voice.least_dbfs) if cleaned else ()
+        coupling = self._own_voice.coupling()
+        if coupling is not None:
+            self._found(coupling)
+        if not cleaned.words:
+            return ()
+        return self._listener.feed(cleaned.words, self._own_voice.least_dbfs, cleaned.watched)
 
 
 def _nobody(event: EarEvent, question: int) -> None:

@@ -16,7 +16,7 @@ from sayso.session.ear import Ear
 from sayso.session.errors import NoVoiceError
 from sayso.session.mouth import Mouth
 from sayso.session.one_voice import only_voice
-from sayso.session.own_voice import own_voice
+from sayso.session.own_voice import OwnVoice
 from sayso.session.taught_model import Witnesses, taught_model
 from sayso.speaking.output_device import OutputError, find_output
 from sayso.speaking.voice import VoiceError
@@ -44,8 +44,8 @@ def equipment(devices: Devices, procedure: Procedure, witnesses: Witnesses = ())
                 mouth = Mouth(devices.speaker, devices.voice, devices.rate)
                 opened.callback(mouth.close)
                 mouth.open()
+                voice = None if devices.closed_ear or devices.headset else OwnVoice(mouth.rate)
                 model = loading.result()
-            voice = None if devices.closed_ear or devices.headset else own_voice(mouth.rate)
             if voice is not None:
                 mouth.played = voice.played
                 opened.callback(voice.close)

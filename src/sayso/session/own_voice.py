@@ -7,8 +7,10 @@ import queue
 import numpy as np
 import soxr
 
-from sayso.hearing.echo_canceller import EchoCanceller, canceller_available
+from sayso.hearing.echo_canceller import Cleaned, EchoCanceller
+from sayso.hearing.echo_check import Coupling
 from sayso.hearing.recogniser import SAMPLE_RATE
+from sayso.session.room_check import RoomCheck
 from sayso.speaking.loudness import Samples
 
 #: Blocks of the voice further apart than this are two stretches of speech.
@@ -21,6 +23,9 @@ class OwnVoice:
     def __init__(self, device_rate: int) -> None:
         self._rate = device_rate
         self._canceller = EchoCanceller()
+        self._canceller.aligned = self._check
+        self._room = RoomCheck()
+        self._found: Coupling | None = None
         self._blocks: queue.SimpleQueue[tuple[Samples, float]] = queue.SimpleQueue()
         self._resampler: soxr.ResampleStream | None = None
         self._next_at = 0.0
@@ -30,11 +35,23 @@ class OwnVoice:
         """A block at the device's rate; `heard_at` is time.monotonic() of its first sample."""
         self._blocks.put((samples, heard_at))
 
-    def taken_out_of(self, pcm: bytes, at: float) -> bytes:
+    def taken_out_of(self, pcm: bytes, at: float) -> Cleaned:
         """The microphone's block that arrived `at`, without the voice (whole frames of 10 ms)."""
         while not self._blocks.empty():
             self._tell(*self._blocks.get_nowait())
         return self._canceller.clean(pcm, at)
+
+    def coupling(self) -> Coupling | None:
+        """What the last stretch of talk told about the room, once."""
+        found, self._found = self._found, None
+        return found
+
+    def expect_delay(self, seconds: float) -> None:
+        """The voice comes back so late."""
+        self._canceller.expect_delay(seconds)
+
+    def _check(self, played: Samples, heard: Samples) -> None:
+        self._found = self._room.feed(played, heard) or self._found
 
     @property
     def least_dbfs(self) -> float:
@@ -58,8 +75,3 @@ class OwnVoice:
         if reference.size:
             self._canceller.played((np.clip(reference, -1, 1) * 32767).astype(np.int16), self._told_to)
             self._told_to += reference.size / SAMPLE_RATE
-
-
-def own_voice(device_rate: int) -> OwnVoice | None:
-    """None where libspeexdsp is not installed: then the ear stays closed while the voice speaks."""
-    return OwnVoice(device_rate) if canceller_available() else None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 
 from sayso.dialogue.control_words import SYNONYMS, Control
 from sayso.dialogue.effects import KeepClip, Listen, Say
@@ -23,6 +23,7 @@ from sayso.dialogue.events import (
 )
 from sayso.dialogue.state import State
 from sayso.hearing import listening
+from sayso.hearing.echo_check import HowToListen
 from sayso.hearing.endpoint import CompletenessOf, anything_goes
 from sayso.hearing.grammar import UNKNOWN
 from sayso.hearing.microphone import Back, Lost
@@ -30,7 +31,7 @@ from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.speech_model import ModelError
 from sayso.record.errors import NotRecordedError
 from sayso.session.completeness import completeness_for
-from sayso.session.ear import EarEvent, Request
+from sayso.session.ear import EarEvent, ListeningWay, Request
 from sayso.session.equipment import Equipment
 from sayso.session.likely import likely_replies, replies_to
 from sayso.session.loop import Loop
@@ -45,6 +46,15 @@ ALERT = 0
 #: What people call them; their names as the system knows them ("default") tell nobody anything.
 MICROPHONE, LOUDSPEAKER = "microphone", "loudspeaker"
 MUTED = "I hear nothing at all. Is the microphone muted or unplugged?"
+
+#: How it listens, as the check of the room found it.
+WAYS: Mapping[HowToListen, str] = {
+    "open": "I do not hear my own voice, as with a headset. You can cut in at any time.",
+    "canceller": "I hear my own voice and take it out. You can cut in; speak up.",
+    "half_duplex": "I hear my own voice. Answer when I have finished.",
+}
+#: A voice that comes back later than this is told of.
+LATE_S = 0.15
 
 #: Through a caution only these cut; any other talk waits until it was heard to its end.
 CUT_A_CAUTION = frozenset({("stop",), ("hold",), ("hold", "on"), ("stop", "the", "job")})
@@ -156,6 +166,9 @@ class SpokenHands:
 
     def alert(self, text: str) -> None:
         print(f"sayso: {text}", file=sys.stderr, flush=True)
+        self._say_aside(text)
+
+    def _say_aside(self, text: str) -> None:
         self._alerts -= 1
         self._mouth.say(Say(self._alerts, text, "alert"))
 
@@ -204,6 +217,8 @@ class SpokenHands:
                 self._no_input(question, now)
             case listening.NoiseChanged(noisy=noisy, decibels_over=over):
                 self._loop.post(NoiseChanged(now, noisy, over))
+            case ListeningWay(way=way, delay_s=delay):
+                self._listens(way, delay)
             case listening.HearsNothing(muted=muted):
                 self._muted = muted
                 if muted:
@@ -216,6 +231,13 @@ class SpokenHands:
                 self._loop.post(DeviceBack(now, MICROPHONE))
             case ModelError():
                 self._loop.leave(str(event))
+
+    def _listens(self, way: HowToListen, delay_s: float) -> None:
+        late = f" It comes back {delay_s:.1f} s late, as over Bluetooth." if delay_s > LATE_S else ""
+        if way == "half_duplex":  # the one that people have to know of
+            self.alert(WAYS[way] + late)
+        else:
+            print(f"sayso: {WAYS[way]}{late}", file=sys.stderr, flush=True)
 
     def _partial(self, words: tuple[str, ...], now: int) -> None:
         known = tuple(w for w in words if w != UNKNOWN)
@@ -292,7 +314,7 @@ class SpokenHands:
         if self._muted:
             # Not a hold: some devices give exact silence between words, and the next word has to count.
             self._muted = False
-            self.alert(MUTED)
+            self._say_aside(MUTED)  # written down when it was noticed
         self._loop.post(NoInput(now), question)
 
 
