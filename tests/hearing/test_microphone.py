@@ -14,6 +14,7 @@ import pytest
 import soundfile
 
 from sayso.bench.private_audio import PrivateAudio, PrivateAudioError
+from sayso.hearing.microphone import _offered
 
 pytestmark = pytest.mark.audio
 
@@ -137,3 +138,51 @@ def test_a_broken_audio_setup_is_one_line(tmp_path: Path) -> None:
     assert done.returncode in (0, 2)
     assert len(said) == (1 if done.returncode else 0)
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(("rate", "channels"), [(44_100, 1), (44_100, 2), (48_000, 2), (16_000, 1)])
+def test_a_microphone_of_any_usual_rate_and_one_or_two_channels_is_heard(
+    audio: PrivateAudio, tmp_path: Path, rate: int, channels: int
+) -> None:
+    audio.control(
+        "load-module",
+        "module-null-sink",
+        "sink_name=other",
+        f"rate={rate}",
+        f"channels={channels}",
+        "norewinds=1",
+    )
+    audio.control("set-default-source", "other.monitor")
+    t = np.arange(rate * 20) / rate
+    tone = np.repeat((0.3 * np.sin(2 * np.pi * 440 * t))[:, None], channels, axis=1)
+    soundfile.write(tmp_path / "tone.wav", tone, rate)
+    with subprocess.Popen(
+        ["paplay", "-d", "other", str(tmp_path / "tone.wav")], env=audio.environment
+    ) as played:
+        time.sleep(0.5)
+        out, errors = start(audio, seconds=4.0).communicate(timeout=60)
+        played.terminate()
+    kind, samples, level, hertz = json.loads(out.splitlines()[-1])
+    assert kind == "heard", errors
+    assert samples > 16_000, out
+    assert hertz == pytest.approx(440, abs=3)
+    assert level == pytest.approx(-13.5, abs=1.5)  # 0.3 of full scale as a sine
+
+
+class Stiff:
+    """What a device without a sound server offers."""
+
+    def __init__(self, rates: tuple[int, ...], channels: int) -> None:
+        self._rates, self._channels = rates, channels
+
+    def check_input_settings(self, *, device: object, samplerate: int, channels: int, dtype: str) -> None:
+        if samplerate not in self._rates or channels != self._channels:
+            raise ValueError
+
+
+def test_a_device_is_opened_as_it_insists() -> None:
+    assert _offered(Stiff((16_000, 48_000), 1), None, 48_000) == (16_000, 1)
+    assert _offered(Stiff((44_100,), 1), None, 44_100) == (44_100, 1)
+    assert _offered(Stiff((48_000,), 2), None, 48_000) == (48_000, 2)
+    assert _offered(Stiff((), 1), None, 48_000) == (48_000, 1)

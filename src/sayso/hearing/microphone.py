@@ -106,6 +106,19 @@ def _find(library: Any, name: str | None) -> tuple[int | None, dict[str, Any]]:
     return index, dict(device)
 
 
+def _offered(library: Any, index: int | None, own_rate: int) -> tuple[int, int]:
+    """Rate and channels to open a device with: 16 kHz and one channel where it can, else its own rate, else
+    both its channels. A device that refuses all says why when it is opened."""
+    for channels in (1, 2):
+        for rate in (SAMPLE_RATE, own_rate):
+            try:
+                library.check_input_settings(device=index, samplerate=rate, channels=channels, dtype="int16")
+            except Exception:
+                continue
+            return rate, channels
+    return own_rate, 1
+
+
 class _Stream:
     """One opened PortAudio stream; resamples to 16 kHz when the device does not offer it."""
 
@@ -116,13 +129,10 @@ class _Stream:
         self.blocks: queue.SimpleQueue[tuple[float, bytes]] = queue.SimpleQueue()
         self.ended = False
         self._resampler: Any = None
-        rate = SAMPLE_RATE
-        try:
-            library.check_input_settings(device=index, samplerate=rate, channels=1, dtype="int16")
-        except Exception:
+        rate, self._channels = _offered(library, index, int(device["default_samplerate"]))
+        if rate != SAMPLE_RATE:
             import soxr
 
-            rate = int(device["default_samplerate"])
             self._resampler = soxr.ResampleStream(rate, SAMPLE_RATE, 1, dtype="int16", quality="MQ")
         self.rate = rate
         try:
@@ -130,7 +140,7 @@ class _Stream:
                 samplerate=rate,
                 blocksize=rate * block_ms // 1000,
                 device=index,
-                channels=1,
+                channels=self._channels,
                 dtype="int16",
                 callback=self._callback,
                 finished_callback=self._finished,
@@ -141,7 +151,10 @@ class _Stream:
             raise MicrophoneError(f"microphone '{self.name}' could not be opened: {error}") from error
 
     def _callback(self, data: Any, frames: int, when: Any, status: Any) -> None:
-        self.blocks.put((time.monotonic(), bytes(data)))
+        taken = bytes(data)
+        if self._channels > 1:  # the first: the second may be its reverse, or nothing
+            taken = np.frombuffer(taken, "<i2")[:: self._channels].tobytes()
+        self.blocks.put((time.monotonic(), taken))
 
     def _finished(self) -> None:
         self.ended = True
