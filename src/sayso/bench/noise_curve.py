@@ -31,7 +31,7 @@ from sayso.record.store import open_store
 #: dB of speech over noise at the microphone; None is the quiet room.
 LEVELS: tuple[float | None, ...] = (None, 20.0, 10.0, 5.0, 0.0)
 #: engine and voice of the technicians: each does the job once at each level.
-VOICES = (("flite", "slt"),)
+VOICES = (("espeak-ng", "en-gb"), ("flite", "slt"))
 #: What the record must hold for what the technician means, by the beginning of the answer's name.
 MEANT = {"lights": True, "pins": 8, "volts": 3, "serial": "HK1234"}
 #: Longest that a job may take; in loud noise not all of it is done by then.
