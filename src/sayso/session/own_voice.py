@@ -9,6 +9,7 @@ import soxr
 
 from sayso.hearing.echo_canceller import Cleaned, EchoCanceller
 from sayso.hearing.echo_check import Coupling
+from sayso.hearing.levels import Samples as Heard
 from sayso.hearing.recogniser import SAMPLE_RATE
 from sayso.session.room_check import RoomCheck
 from sayso.speaking.loudness import Samples
@@ -50,7 +51,7 @@ class OwnVoice:
         """The voice comes back so late."""
         self._canceller.expect_delay(seconds)
 
-    def _check(self, played: Samples, heard: Samples) -> None:
+    def _check(self, played: Heard, heard: Heard) -> None:
         self._found = self._room.feed(played, heard) or self._found
 
     @property
