@@ -27,7 +27,7 @@ from sayso.session.completeness import completeness_for
 from sayso.session.loop import HEARING
 from sayso.session.phrases import phrases_for
 
-#: 'answer': recorded. 'order': carried out. 'asked back': a read-back, its denial, or "stop, yes or no?", no more.
+#: 'answer': recorded. 'order': carried out. 'asked back': a read-back, its denial, or "stop, yes or no?".
 What = Literal["answer", "order", "asked back"]
 BLOCK = SAMPLE_RATE * 30 // 1000 * 2
 #: How long sayso speaks, for a job that is fed: espeak-ng at its usual rate.
