@@ -33,8 +33,12 @@ SpeakerOption = Annotated[str | None, typer.Option(help="Loudspeaker or headset,
 HeadsetOption = Annotated[
     bool, typer.Option("--headset", help="You wear a headset: answer at once, cut the voice off by talking.")
 ]
-ClosedEarOption = Annotated[
-    bool, typer.Option("--closed-ear", help="Never listen while the voice speaks, echo canceller or not.")
+OpenEarOption = Annotated[
+    bool,
+    typer.Option(
+        "--open-ear",
+        help="Beside a loudspeaker: listen while the voice speaks too. Its own words may be taken for yours.",
+    ),
 ]
 LevelOption = Annotated[str, typer.Option(help="How much is said: full, normal or brief.")]
 WrenchOption = Annotated[str, typer.Option(help="Unit of the torque wrench: N.m, lbf.ft or lbf.in.")]
@@ -102,7 +106,7 @@ def run(
     set_: SetOption = None,
     model: ModelOption = None,
     voice: VoiceOption = "",
-    closed_ear: ClosedEarOption = False,
+    open_ear: OpenEarOption = False,
     rate: RateOption = 1.0,
     page: PageOption = False,
     port: PortOption = 0,
@@ -111,7 +115,7 @@ def run(
     """Do a job by voice."""
     options = _options(machine, person, bay, level, wrench, witness, quiet, language, set_, questions)
     found = find_procedure(procedure)
-    wanted = Devices(device, speaker, headset, closed_ear, voice, rate, model)
+    wanted = Devices(device, speaker, headset, open_ear, voice, rate, model)
     _run(found, options, store, wanted, _page(page, port, store))
 
 
@@ -145,7 +149,7 @@ def resume(
     speaker: SpeakerOption = None,
     model: ModelOption = None,
     voice: VoiceOption = "",
-    closed_ear: ClosedEarOption = False,
+    open_ear: OpenEarOption = False,
     rate: RateOption = 1.0,
     page: PageOption = False,
     port: PortOption = 0,
@@ -160,7 +164,7 @@ def resume(
         from sayso.session.equipment import equipment
         from sayso.session.quiet import quiet_libraries
 
-        wanted = Devices(device, speaker, headset, closed_ear, voice, rate, model)
+        wanted = Devices(device, speaker, headset, open_ear, voice, rate, model)
         with quiet_libraries(), equipment(wanted, found.procedure, found.state.witnesses) as opened:
             _spoken(found, first, opened, _page(page, port, store))
 

@@ -10,7 +10,7 @@ class Devices:
     """Names (or parts of them) of microphone and loudspeaker; None is the system's default.
 
     `headset`: the microphone does not hear the loudspeaker, so the ear stays open while the voice speaks.
-    `closed_ear`: never listen while the voice speaks, not even through the echo canceller.
+    `open_ear`: listen beside a loudspeaker while the voice speaks too, through an echo canceller.
     `model`: a vosk model directory, None for the shipped one. `voice`: the speech engine's own voice id.
     `rate`: how fast it speaks, 1 is normal (the technician changes it by voice besides).
     """
@@ -18,7 +18,7 @@ class Devices:
     microphone: str | None = None
     speaker: str | None = None
     headset: bool = False
-    closed_ear: bool = False
+    open_ear: bool = False
     voice: str = ""
     rate: float = 1.0
     model: str | None = None

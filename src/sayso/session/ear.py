@@ -52,8 +52,9 @@ EarEvent = HearingEvent | Lost | Back | ModelError | ListeningWay
 class Ear:
     """`told(event, question)`, set by whoever runs a job, is called from the ear's thread.
 
-    `headset`: hears while the voice speaks. With `own_voice` the room is checked while it speaks: it hears
-    meanwhile when the voice does not come back, or once that has learned to take it out. Else it is deaf.
+    `headset`: hears while the voice speaks. Else it is deaf meanwhile, and `own_voice` only finds out how
+    late and how long the voice comes back. `beside_loudspeaker`: it hears meanwhile once `own_voice` has
+    learned to take the voice out. Not so by default: in an echoing room sayso has answered itself.
     """
 
     def __init__(
@@ -63,9 +64,11 @@ class Ear:
         *,
         headset: bool = False,
         own_voice: OwnVoice | None = None,
+        beside_loudspeaker: bool = False,
     ) -> None:
         self._microphone = microphone
         self._own_voice = None if headset else own_voice
+        self._beside_loudspeaker = beside_loudspeaker
         self._listener = Listener(Recogniser(model), ear="open" if headset else "half_duplex")
         self.told: Callable[[EarEvent, int], None] = _nobody
         #: takes every block's samples (16 bit PCM), for a level meter
@@ -108,7 +111,7 @@ class Ear:
         return self._listener.ear == "open"
 
     def _voice(self, speaking: bool) -> None:
-        if speaking and self._own_voice is not None:
+        if speaking and self._own_voice is not None and self._beside_loudspeaker:
             self._listener.ear = "open" if self._own_voice.learned else "half_duplex"
         self._listener.voice(speaking)
 
@@ -118,6 +121,8 @@ class Ear:
         if coupling.heard and self._own_voice is not None:
             self._own_voice.expect_delay(coupling.delay_s)
             self._listener.echo_tail_s = coupling.delay_s + coupling.tail_s
+        if not self._beside_loudspeaker:
+            return
         self._unheard = self._unheard + 1 if way == "open" else 0
         if way == "open" and (self._way is not None or self._unheard < SURE_UNHEARD):
             return  # the canceller does for both, and a soft sentence may go unheard
@@ -161,6 +166,8 @@ class Ear:
         coupling = self._own_voice.coupling()
         if coupling is not None:
             self._found(coupling)
+        if not self._beside_loudspeaker:
+            return self._listener.feed(pcm)
         if not cleaned.words:
             return ()
         return self._listener.feed(cleaned.words, self._own_voice.least_dbfs, cleaned.watched)

@@ -44,12 +44,18 @@ def equipment(devices: Devices, procedure: Procedure, witnesses: Witnesses = ())
                 mouth = Mouth(devices.speaker, devices.voice, devices.rate)
                 opened.callback(mouth.close)
                 mouth.open()
-                voice = None if devices.closed_ear or devices.headset else OwnVoice(mouth.rate)
+                voice = None if devices.headset else OwnVoice(mouth.rate, only_check=not devices.open_ear)
                 model = loading.result()
             if voice is not None:
                 mouth.played = voice.played
                 opened.callback(voice.close)
-            ear = Ear(model, Microphone(devices.microphone), headset=devices.headset, own_voice=voice)
+            ear = Ear(
+                model,
+                Microphone(devices.microphone),
+                headset=devices.headset,
+                own_voice=voice,
+                beside_loudspeaker=devices.open_ear,
+            )
             opened.callback(ear.close)
             ear.open()
         except (HearingError, OutputError, VoiceError) as failure:
