@@ -30,8 +30,8 @@ def denials_of(phrases: Iterable[str], lexicon: Lexicon) -> tuple[str, ...]:
     """ "don't stop" beside "stop": heard for what it is and then no order at all.
 
     Without them "don't" becomes an unknown sound or another order ("done"), and what is left acts: of 397
-    denials by eight synthetic voices three were recorded as "done", three other orders acted and nine were read
-    back; with them none, one ("undo") and one. Of 240 real orders 217 and 215 were heard.
+    denials by eight synthetic voices three were recorded as "done", three other orders acted and nine were
+    read back; with them none, one ("undo") and one. Of 240 real orders 217 and 215 were heard.
     """
     orders = [phrase for phrase in dict.fromkeys(phrases) if phrase in _ORDERS]
     return tuple(f"{denial} {order}" for denial in DENIALS if denial in lexicon for order in orders)
