@@ -158,7 +158,8 @@ def test_after_a_sync_that_failed_the_entry_is_written_again_before_it_counts(
     tmp_path: Path, which: int
 ) -> None:
     told = child(FAILING, tmp_path / "r.db", "sync", which, 1034)  # SQLITE_IOERR_FSYNC
-    assert told["errors"] == []
+    (error,) = told["errors"]  # told, and committed once more as the shell does
+    assert "SQLITE_IOERR_FSYNC" in error
     # What reached the log once cannot be trusted: the main file was written and synced before going on.
     after = told["acts_after_failure"]
     assert after.index("sync r.db") > after.index("write r.db")
