@@ -40,7 +40,7 @@ def test_hardly_anybody_is_cut_off_in_a_pause(
     found = measure_as_in_a_job(
         VoskEngine(None), answers, DIGITS, None, pace=pace, completeness=completeness  # type: ignore[arg-type]
     )  # fmt: skip
-    # measured with the third session's model: 1 of 12 halting numbers (its words were all there), 0 of 12 serials
+    # measured: 1 of 12 halting numbers (all its words were there), 0 of 12 serials
     assert found.cut_off <= 1
     # the engine itself may put an unknown sound between two synthetic digits; then sayso asks again, whole
     assert found.nothing <= 1
