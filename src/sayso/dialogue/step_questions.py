@@ -8,8 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from sayso.procedure.asking_first import hazardous_sections, may_be_asked_first
-from sayso.procedure.model import AskCount, AskMeasure, AskTorque, Procedure, Step
+from sayso.procedure.asking_first import expects_a_value, hazardous_sections, may_be_asked_first
+from sayso.procedure.model import AskTorque, Procedure, Step
 
 Kind = Literal["way", "torque", "value"]
 
@@ -33,15 +33,25 @@ def questions_of(procedure: Procedure) -> tuple[tuple[Question, ...], ...]:
     )
 
 
+def first_sentence(text: str) -> str:
+    """Without its full stop: what a question goes on from."""
+    return text.split(". ")[0].rstrip(".")
+
+
+def to_what_torque(step: Step) -> str:
+    """Asked alike in a job and in a quiz: their answers count for one learning point."""
+    return f"{first_sentence(step.say)}: to what torque?"
+
+
 def _questions(step: Step) -> list[Question]:
     found: list[Question] = []
-    about = step.say.split(". ")[0].rstrip(".")
+    about = first_sentence(step.say)
     if step.prediction is not None:
         found.append(Question(f"{step.id}/way", "way", step.id, step.prediction.question))
     if isinstance(step.ask, AskTorque):
-        text = "And to what torque?" if found else f"{about}: to what torque?"
+        text = "And to what torque?" if found else to_what_torque(step)
         found.append(Question(f"{step.id}/torque", "torque", step.id, text))
-    elif step.expect and isinstance(step.ask, AskMeasure | AskCount):
+    elif expects_a_value(step):
         text = f"{about}. What do you expect: {step.question}" if step.question else ""
         text = text or f"{about}: what do you expect to read?"
         found.append(Question(f"{step.id}/value", "value", step.id, text))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -118,24 +118,35 @@ class EchoCanceller:
         `at`: when the block arrived. It was recorded some tens of milliseconds before, so the echo in it is
         always later than the reference, as the filter needs.
         """
+        words, watched = b"", b""
+        with self._lock:
+            self.leftover_dbfs = NOTHING_DBFS
+            for heard, position in self._frames(pcm, at):
+                for_words, noticed = self._frame(heard, position)
+                words += for_words.astype("<i2").tobytes()
+                watched += noticed.astype("<i2").tobytes()
+        return Cleaned(words, watched)
+
+    def watch(self, pcm: bytes, at: float) -> None:
+        """Only tells `aligned`; nothing is taken out and nothing learned. `at` as in `clean`."""
+        with self._lock:
+            for heard, position in self._frames(pcm, at):
+                self.aligned(self._reference_at(position), heard)
+
+    def _frames(self, pcm: bytes, at: float) -> Iterator[tuple[Samples, int]]:
+        """Whole frames of what was heard and their place on the time line; the lock is held."""
         data = self._rest + pcm
         whole = len(data) // (2 * FRAME) * (2 * FRAME)
         self._rest = data[whole:]
         samples = np.frombuffer(data[:whole], "<i2")
-        words, watched = b"", b""
-        with self._lock:
-            if self._zero is None:
-                self._zero = at - 1.0
-            first = round((at - self._zero) * RATE) - len(data) // 2
-            if self._position is None or abs(first - self._position) > int(RESYNC_S * RATE):
-                self._position = first
-            self.leftover_dbfs = NOTHING_DBFS
-            for begin in range(0, len(samples), FRAME):
-                for_words, noticed = self._frame(samples[begin : begin + FRAME], self._position)
-                words += for_words.astype("<i2").tobytes()
-                watched += noticed.astype("<i2").tobytes()
-                self._position += FRAME
-        return Cleaned(words, watched)
+        if self._zero is None:
+            self._zero = at - 1.0
+        first = round((at - self._zero) * RATE) - len(data) // 2
+        if self._position is None or abs(first - self._position) > int(RESYNC_S * RATE):
+            self._position = first
+        for begin in range(0, len(samples), FRAME):
+            yield samples[begin : begin + FRAME], self._position
+            self._position += FRAME
 
     def _frame(self, heard: Samples, position: int) -> tuple[Samples, Samples]:
         self.aligned(self._reference_at(position), heard)

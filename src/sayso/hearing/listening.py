@@ -18,7 +18,7 @@ from sayso.hearing.level_check import MutedWatch, NoiseMonitor, NoiseState
 from sayso.hearing.levels import NOTHING_DBFS, dbfs, samples_of
 from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.recogniser import SAMPLE_RATE, HeardWord, Recogniser, Result
-from sayso.hearing.rivals import ADVANTAGE, NUMBERS, Rivals
+from sayso.hearing.rivals import ADVANTAGE, Rivals
 from sayso.hearing.voice_activity import Activity, VoiceActivity
 
 #: Sound kept from before speech is noticed, so that the first word is whole.
@@ -352,7 +352,7 @@ class Listener:
     def _stands_up(self, words: tuple[str, ...]) -> bool:
         """Is a single word still heard when what sounds like it may have been said as well?"""
         words = tuple(w for w in words if w != UNKNOWN)
-        if len(words) != 1 or words[0] in NUMBERS:
+        if len(words) != 1:
             return True
         if self._heard_again is None or self._heard_again[0] != words:
             rivals = self._rivals.of(words[0])

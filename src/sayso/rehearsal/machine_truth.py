@@ -13,6 +13,7 @@ from sayso.answers.answer import Answer
 from sayso.answers.number_words import decimal_words
 from sayso.answers.torque import AT_TORQUE, in_wrench_unit
 from sayso.procedure import conditions
+from sayso.procedure.asking_first import expects_a_value
 from sayso.procedure.model import (
     Ask,
     AskChoice,
@@ -66,7 +67,7 @@ def true_answer(
 
 
 def _expected(step: Step, known: Mapping[str, bool | int | float | str]) -> float | None:
-    if not step.expect or not isinstance(step.ask, AskMeasure | AskCount):
+    if not expects_a_value(step):
         return None
     try:
         value = conditions.value_of(step.expect, known)

@@ -8,7 +8,7 @@ import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from sayso.hearing.echo_check import Coupling, HowToListen, how_to_listen
+from sayso.hearing.echo_check import HowToListen, how_to_listen
 from sayso.hearing.echo_libraries import canceller_available
 from sayso.hearing.endpoint import CompletenessOf
 from sayso.hearing.listening import HearingEvent, Listener
@@ -52,9 +52,8 @@ EarEvent = HearingEvent | Lost | Back | ModelError | ListeningWay
 class Ear:
     """`told(event, question)`, set by whoever runs a job, is called from the ear's thread.
 
-    `headset`: hears while the voice speaks. Else it is deaf meanwhile, and `own_voice` only finds out how
-    late and how long the voice comes back. `beside_loudspeaker`: it hears meanwhile once `own_voice` has
-    learned to take the voice out. Not so by default: in an echoing room sayso has answered itself.
+    `headset`: hears while the voice speaks. Else it is deaf meanwhile, and `own_voice` finds out how late and
+    how long the voice comes back; one that takes the voice out opens the ear once it has learned the room.
     """
 
     def __init__(
@@ -64,11 +63,9 @@ class Ear:
         *,
         headset: bool = False,
         own_voice: OwnVoice | None = None,
-        beside_loudspeaker: bool = False,
     ) -> None:
         self._microphone = microphone
         self._own_voice = None if headset else own_voice
-        self._beside_loudspeaker = beside_loudspeaker
         self._listener = Listener(Recogniser(model), ear="open" if headset else "half_duplex")
         self.told: Callable[[EarEvent, int], None] = _nobody
         #: takes every block's samples (16 bit PCM), for a level meter
@@ -111,18 +108,21 @@ class Ear:
         return self._listener.ear == "open"
 
     def _voice(self, speaking: bool) -> None:
-        if speaking and self._own_voice is not None and self._beside_loudspeaker:
+        if speaking and self._own_voice is not None and self._own_voice.takes_out:
             self._listener.ear = "open" if self._own_voice.learned else "half_duplex"
         self._listener.voice(speaking)
 
-    def _found(self, coupling: Coupling) -> None:
-        """Looked at after each stretch of talk: a headset is put on, a loudspeaker turned up."""
-        way = how_to_listen(coupling, canceller_available())
-        if coupling.heard and self._own_voice is not None:
-            self._own_voice.expect_delay(coupling.delay_s)
-            self._listener.echo_tail_s = coupling.delay_s + coupling.tail_s
-        if not self._beside_loudspeaker:
+    def _look_at_room(self, own_voice: OwnVoice) -> None:
+        """It changes from one stretch of talk to the next: a headset is put on, a loudspeaker turned up."""
+        coupling = own_voice.coupling()
+        if coupling is None:
             return
+        if coupling.heard:
+            own_voice.expect_delay(coupling.delay_s)
+            self._listener.echo_tail_s = coupling.delay_s + coupling.tail_s
+        if not own_voice.takes_out:
+            return
+        way = how_to_listen(coupling, canceller_available())
         self._unheard = self._unheard + 1 if way == "open" else 0
         if way == "open" and (self._way is not None or self._unheard < SURE_UNHEARD):
             return  # the canceller does for both, and a soft sentence may go unheard
@@ -160,17 +160,18 @@ class Ear:
                     self.told(event, self._question)
 
     def _feed(self, pcm: bytes, at: float) -> tuple[HearingEvent, ...]:
-        if self._own_voice is None:
+        voice = self._own_voice
+        if voice is None:
             return self._listener.feed(pcm)
-        cleaned = self._own_voice.taken_out_of(pcm, at)
-        coupling = self._own_voice.coupling()
-        if coupling is not None:
-            self._found(coupling)
-        if not self._beside_loudspeaker:
+        if not voice.takes_out:
+            voice.only_watched(pcm, at)
+            self._look_at_room(voice)
             return self._listener.feed(pcm)
+        cleaned = voice.taken_out_of(pcm, at)
+        self._look_at_room(voice)
         if not cleaned.words:
             return ()
-        return self._listener.feed(cleaned.words, self._own_voice.least_dbfs, cleaned.watched)
+        return self._listener.feed(cleaned.words, voice.least_dbfs, cleaned.watched)
 
 
 def _nobody(event: EarEvent, question: int) -> None:

@@ -44,7 +44,7 @@ def equipment(devices: Devices, procedure: Procedure, witnesses: Witnesses = ())
                 mouth = Mouth(devices.speaker, devices.voice, devices.rate)
                 opened.callback(mouth.close)
                 mouth.open()
-                voice = None if devices.headset else OwnVoice(mouth.rate, only_check=not devices.open_ear)
+                voice = None if devices.headset else OwnVoice(mouth.rate, takes_out=devices.open_ear)
                 model = loading.result()
             if voice is not None:
                 mouth.played = voice.played
@@ -54,7 +54,6 @@ def equipment(devices: Devices, procedure: Procedure, witnesses: Witnesses = ())
                 Microphone(devices.microphone),
                 headset=devices.headset,
                 own_voice=voice,
-                beside_loudspeaker=devices.open_ear,
             )
             opened.callback(ear.close)
             ear.open()

@@ -20,15 +20,16 @@ GAP_S = 0.05
 
 
 class OwnVoice:
-    """`played` from the player's thread, `taken_out_of` from the ear's.
+    """`played` from the player's thread; `taken_out_of`, or `only_watched`, from the ear's.
 
-    `only_check`: the room is measured and nothing is taken out.
+    `takes_out`: False measures the room and takes nothing out; then only `only_watched` is of use.
     """
 
-    def __init__(self, device_rate: int, *, only_check: bool = False) -> None:
+    def __init__(self, device_rate: int, *, takes_out: bool) -> None:
+        self.takes_out = takes_out
         self._rate = device_rate
         # a canceller's library costs 43 MB: none where nothing is taken out
-        self._canceller = EchoCanceller(NoEcho()) if only_check else EchoCanceller()
+        self._canceller = EchoCanceller() if takes_out else EchoCanceller(NoEcho())
         self._canceller.aligned = self._check
         self._room = RoomCheck()
         self._found: Coupling | None = None
@@ -43,9 +44,13 @@ class OwnVoice:
 
     def taken_out_of(self, pcm: bytes, at: float) -> Cleaned:
         """The microphone's block that arrived `at`, without the voice (whole frames of 10 ms)."""
-        while not self._blocks.empty():
-            self._tell(*self._blocks.get_nowait())
+        self._tell_all()
         return self._canceller.clean(pcm, at)
+
+    def only_watched(self, pcm: bytes, at: float) -> None:
+        """The microphone's block that arrived `at` tells about the room and stays as it is."""
+        self._tell_all()
+        self._canceller.watch(pcm, at)
 
     def coupling(self) -> Coupling | None:
         """What the last stretch of talk told about the room, once."""
@@ -71,6 +76,10 @@ class OwnVoice:
 
     def close(self) -> None:
         self._canceller.close()
+
+    def _tell_all(self) -> None:
+        while not self._blocks.empty():
+            self._tell(*self._blocks.get_nowait())
 
     def _tell(self, samples: Samples, heard_at: float) -> None:
         if self._resampler is None or abs(heard_at - self._next_at) > GAP_S:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sayso.answers import torque_target
+from sayso.dialogue.step_questions import first_sentence, to_what_torque
 from sayso.procedure.asking_first import why_never
 from sayso.procedure.model import (
     END,
@@ -52,8 +53,8 @@ def points_of(procedure: Procedure) -> tuple[LearningPoint, ...]:
 
 
 def _points(procedure: Procedure) -> Iterator[LearningPoint]:
-    says = [_sentence(step.say) for step in procedure.steps]
-    whys = [_sentence(step.why) for step in procedure.steps]
+    says = [first_sentence(step.say) for step in procedure.steps]
+    whys = [first_sentence(step.why) for step in procedure.steps]
     for position, step in enumerate(procedure.steps):
         skill = step.skill or procedure.id
         stem = f"{procedure.id}/{step.id}"
@@ -73,20 +74,42 @@ def _points(procedure: Procedure) -> Iterator[LearningPoint]:
             yield from _branches(procedure, step, stem, skill)
 
 
-def _sentence(text: str) -> str:
-    return text.split(". ")[0].rstrip(".")
+def _one_of_three(
+    step: Step,
+    kind: PointKind,
+    stem: str,
+    skill: str,
+    *,
+    question: str,
+    right: str,
+    wrong: Sequence[str],
+    tell: str,
+    case: str = "",
+) -> LearningPoint:
+    """A point that is asked with its answers: `case` tells several of one kind and step apart."""
+    id_ = f"{stem}/{kind}/{case}" if case else f"{stem}/{kind}"
+    ask, listed, value = _choice(id_, right, wrong)
+    return LearningPoint(
+        id=id_,
+        skill=skill,
+        kind=kind,
+        step=step.id,
+        question=f"{question} {listed}",
+        ask=ask,
+        right=value,
+        tell=tell,
+    )
 
 
 def _way(step: Step, prediction: Prediction, stem: str, skill: str) -> LearningPoint:
-    ask, listed, value = _choice(f"{stem}/way", prediction.right, prediction.wrong)
-    return LearningPoint(
-        id=f"{stem}/way",
-        skill=skill,
-        kind="way",
-        step=step.id,
-        question=f"{_sentence(step.say)}. {prediction.question} {listed}",
-        ask=ask,
-        right=value,
+    return _one_of_three(
+        step,
+        "way",
+        stem,
+        skill,
+        question=f"{first_sentence(step.say)}. {prediction.question}",
+        right=prediction.right,
+        wrong=prediction.wrong,
         tell=f"It is {prediction.right}.",
     )
 
@@ -97,7 +120,7 @@ def _torque(step: Step, ask: AskTorque, stem: str, skill: str) -> LearningPoint:
         skill=skill,
         kind="torque",
         step=step.id,
-        question=f"{_sentence(step.say)}: to what torque?",
+        question=to_what_torque(step),
         ask=AskTorque(
             name="guess", target=ask.target, low=ask.low, high=ask.high, unit=ask.unit, read_back=False
         ),
@@ -147,15 +170,14 @@ def _order(
     wrong = [t for t in _near(position + 1, texts) if t != texts[position]]
     if len(wrong) < CHOICES - 1:
         return None
-    ask, listed, value = _choice(f"{stem}/order", right, wrong)
-    return LearningPoint(
-        id=f"{stem}/order",
-        skill=skill,
-        kind="order",
-        step=step.id,
-        question=f"You have done this: {texts[position]}. What comes next? {listed}",
-        ask=ask,
-        right=value,
+    return _one_of_three(
+        step,
+        "order",
+        stem,
+        skill,
+        question=f"You have done this: {texts[position]}. What comes next?",
+        right=right,
+        wrong=wrong,
         tell=f"Next comes: {right}.",
     )
 
@@ -167,15 +189,14 @@ def _reason(
     wrong = _near(position, reasons)
     if len(wrong) < CHOICES - 1:
         return None
-    ask, listed, value = _choice(f"{stem}/reason", reasons[position], wrong)
-    return LearningPoint(
-        id=f"{stem}/reason",
-        skill=skill,
-        kind="reason",
-        step=step.id,
-        question=f"{_sentence(step.say)}: why? {listed}",
-        ask=ask,
-        right=value,
+    return _one_of_three(
+        step,
+        "reason",
+        stem,
+        skill,
+        question=f"{first_sentence(step.say)}: why?",
+        right=reasons[position],
+        wrong=wrong,
         tell=f"Because: {step.why}",
     )
 
@@ -183,20 +204,20 @@ def _reason(
 def _branches(procedure: Procedure, step: Step, stem: str, skill: str) -> Iterator[LearningPoint]:
     cases = [c for c in step.then.cases if not c.is_condition and c.target != END]
     targets = {c.target for c in cases} | ({step.then.otherwise} if step.then.otherwise else set())
-    spoken = {t: _sentence(procedure.step(t).say) for t in targets if t and t != END}
+    spoken = {t: first_sentence(procedure.step(t).say) for t in targets if t and t != END}
     for case in cases:
         right = spoken[case.target]
         wrong = [text for target, text in spoken.items() if target != case.target and text != right]
         if not wrong:
             continue
-        ask, listed, value = _choice(f"{stem}/branch/{case.when}", right, wrong)
-        yield LearningPoint(
-            id=f"{stem}/branch/{case.when}",
-            skill=skill,
-            kind="branch",
-            step=step.id,
-            question=f"{_sentence(step.say)}. You find {case.when}. What do you do then? {listed}",
-            ask=ask,
-            right=value,
+        yield _one_of_three(
+            step,
+            "branch",
+            stem,
+            skill,
+            question=f"{first_sentence(step.say)}. You find {case.when}. What do you do then?",
+            right=right,
+            wrong=wrong,
             tell=f"With {case.when}: {right}.",
+            case=case.when,
         )

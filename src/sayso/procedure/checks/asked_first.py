@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sayso.procedure.asking_first import why_never
+from sayso.procedure.asking_first import expects_a_value, why_never
 from sayso.procedure.checks.view import View
-from sayso.procedure.model import AskCount, AskMeasure, AskTorque
+from sayso.procedure.model import AskTorque
 from sayso.procedure.problems import Problem
 
 _CHECK = "asked first"
@@ -25,9 +25,7 @@ def find(view: View) -> Iterator[Problem]:
             if len(set(words)) < len(words):
                 what = f"'{step.prediction.right}' is among the wrong answers, or one of them comes twice"
                 yield view.problem(one, ("predict",), what, "write answers that all differ", "error", _CHECK)
-        elif not isinstance(step.ask, AskTorque) and not (
-            step.expect and isinstance(step.ask, AskMeasure | AskCount)
-        ):
+        elif not isinstance(step.ask, AskTorque) and not expects_a_value(step):
             what = "there is nothing to ask before telling: no torque and no expected value"
             yield view.problem(
                 one,
