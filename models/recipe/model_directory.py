@@ -16,9 +16,6 @@ WORDS = 24_000
 # tuned on the ten development speakers of AN4 train and on packaged prompts, see
 # models/shop-english/README.md
 COSTS = GraphCosts(word=0.0, unknown=2.0, silence_probability=0.5, filler=3.75)
-# the net hears a TH in the breath after "six" and "eight": entering that phone costs this much more (same
-# voices)
-OUTPUT_BIAS = {"TH": -0.8}
 ACOUSTIC_SCALE, BEAM, LATTICE_BEAM = 1.3, 13.0, 4.0
 
 MFCC = """--use-energy=false
@@ -54,7 +51,7 @@ def main() -> None:
     ap.add_argument("--graph-only", action="store_true")
     a = ap.parse_args()
     if not a.graph_only:
-        nnet3_file.write(a.folded, a.out / "am/final.mdl", garbage=None, bias=OUTPUT_BIAS)
+        nnet3_file.write(a.folded, a.out / "am/final.mdl", garbage=None, bias=nnet3_file.OUTPUT_BIAS)
     lexicon = {w: [tuple(p) for p in prons] for w, prons in shop_lexicon(common_words(), WORDS).items()}
     write_graph(a.out, lexicon, COSTS)
     (a.out / "conf").mkdir(exist_ok=True)

@@ -39,7 +39,7 @@ RIGHT = 4 + 3 * sum(b[2] for b in BLOCKS)
 class Size:
     front: int = 256
     stream: int = 384
-    hidden: int = 640
+    hidden: int = 896
 
 
 class Net(nn.Module):
@@ -98,6 +98,65 @@ def grown(small: dict[str, Tensor], net: Net) -> dict[str, Tensor]:
         old = small[f"back.{k}.weight"].shape[1] if k < had else 0
         out[f"back.{k}.weight"][:, old:] = 0
     return out
+
+
+def unfolded(z: dict[str, NDArray]) -> Net:
+    """The net that says what folded maps say: its normalisations do nothing until `settle` measures them."""
+    size = Size(len(z["front0_b"]), len(z["enter_b"]), len(z["spread0_b"]))
+    net = Net(size)
+
+    def put(conv: nn.Conv1d, name: str) -> None:
+        w = z[name + "_W"]
+        taps = conv.kernel_size[0]
+        conv.weight.copy_(torch.from_numpy(w.reshape(len(w), taps, -1).transpose(0, 2, 1).copy()))
+        if conv.bias is not None:
+            conv.bias.copy_(torch.from_numpy(z[name + "_b"]))
+
+    with torch.no_grad():
+        for norm in (net.input_norm, *net.front_norm, *net.norm, net.last):
+            norm.running_var.fill_(1 - norm.eps)  # type: ignore[operator, union-attr]
+        for k, conv in enumerate(net.front):
+            put(conv, f"front{k}")
+        put(net.enter, "enter")
+        for k in range(len(BLOCKS)):
+            put(net.spread[k], f"spread{k}")
+            net.norm[k].bias.copy_(torch.from_numpy(z[f"spread{k}_b"]))
+            put(net.back[k], f"back{k}")
+        put(net.head, "out")
+        put(net.frame_head, "out")
+    return net
+
+
+@torch.no_grad()
+def settle(net: Net, batches: list[Tensor]) -> None:
+    """Give every normalisation the mean and deviation of what reaches it, and undo both in its scale and
+    offset: the net says the same, and goes on saying it when training takes them from each batch."""
+    norms = [net.input_norm, *net.front_norm, *net.norm, net.last]
+    sums: dict[nn.Module, list[Tensor]] = {n: [] for n in norms}
+
+    def note(norm: nn.Module, inputs: tuple[Tensor, ...]) -> None:
+        x = inputs[0].double()
+        sums[norm].append(torch.stack([x.mean((0, 2)), (x**2).mean((0, 2))]))
+
+    hooks = [n.register_forward_pre_hook(note) for n in norms]
+    net.eval()
+    for feats in batches:
+        net(feats)
+    for h in hooks:
+        h.remove()
+    for norm in norms:
+        mean, square = torch.stack(sums[norm]).mean(0)
+        var = (square - mean**2).clamp(min=1e-6)
+        norm.running_mean.copy_(mean)
+        norm.running_var.copy_(var)
+        deviation = (var + norm.eps).sqrt()
+        if norm.affine:
+            norm.bias += norm.weight * mean.float()
+            norm.weight *= deviation.float()
+        else:  # the first convolution undoes it
+            conv = net.front[0]
+            conv.bias += (conv.weight * mean.float()[None, :, None]).sum((1, 2))
+            conv.weight *= deviation.float()[None, :, None]
 
 
 def _bn(norm: nn.BatchNorm1d) -> tuple[NDArray, NDArray]:

@@ -29,6 +29,9 @@ def dictionary(an4: Path) -> dict[str, list[str]]:
             word, *phones = line.split()
             words.setdefault(re.sub(r"\(\d\)", "", word).lower(), []).append(" ".join(phones))
     words["a"] = ["EY"]
+    # the dictionary's first "one" is "HH W AH N"; offered as a choice it was taken for half of all ones and
+    # the net learned a breath that nobody says
+    words["one"] = ["W AH N"]
     return words
 
 

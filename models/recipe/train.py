@@ -1,7 +1,7 @@
 """Train the network for a given number of seconds: frame labels first, then lattice-free maximum mutual
 information.
 
-python train.py WORK_DIR DATA_DIR OUT_DIR SECONDS [--from STATE.pt] [--no-frames]
+python train.py WORK_DIR DATA_DIR OUT_DIR SECONDS [--from STATE.pt|final.mdl] [--no-frames]
 torchrun --nproc-per-node GPUS train.py ... shares every batch among the GPUs of one machine.
 
 WORK_DIR holds human.opus and human.json, DATA_DIR the synthetic shards (new ones are taken in between
@@ -27,10 +27,11 @@ import torch.distributed as dist
 import torch.nn.functional as F  # noqa: N812
 from torch import Tensor
 
+import nnet3_file
 from augment import NoiseBank, augment
 from features import WARPS, Mfcc
 from fullsum import Trigram, denominator, numerator, transcript_states
-from net import Net, folded, grown
+from net import Net, folded, grown, settle, unfolded
 from phones import N_PDFS, N_PHONES, PHONE_ID
 from speech_data import Batch, Corpus, draw, from_an4, prepared, silence
 
@@ -230,7 +231,16 @@ def main() -> None:
     step = 0
     lm = trigram(corpus, step).to(dev)
     if a.start:
-        saved = torch.load(a.start, map_location=dev)
+        if a.start.suffix == ".mdl":
+            small = unfolded(nnet3_file.read(a.start, nnet3_file.OUTPUT_BIAS)).to(dev)
+            r_some = random.Random(2)
+            some = [draw(corpus, i, room) for room, i in corpus.batches(60, r_some)[:60]]
+            quiet = torch.zeros(1, 1, dtype=torch.bool, device=dev)
+            few = NoiseBank(64, 6.0, dev, corpus.audio)
+            settle(small, [mfcc(augment(b.x, b.loud, few, quiet)) for b in some])
+            saved = {"net": small.state_dict(), "step": 0}
+        else:
+            saved = torch.load(a.start, map_location=dev)
         net.load_state_dict(grown(saved["net"], net))
         step = saved["step"]
         say(
