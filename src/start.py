@@ -53,6 +53,10 @@ ELSEWHERE = {
 }
 
 
+#: A worker for each core, no more than four; tests/conftest.py says what stays together.
+SHARED_OUT = ("-n", "logical", "--maxprocesses", "4", "--dist", "loadgroup", "--no-loadscope-reorder")
+
+
 def missing_debian_packages(wanted: dict[str, str | None]) -> list[str]:
     missing = []
     for package, command in wanted.items():
@@ -115,7 +119,7 @@ def main(arguments: list[str]) -> int:
     else:
         install_system_parts(TO_RUN | TO_TEST)
         install_sayso("[test]")
-        command = [str(PYTHON), "-m", "pytest", *arguments[1:]]
+        command = [str(PYTHON), "-m", "pytest", *SHARED_OUT, *arguments[1:]]
     return subprocess.run(command, cwd=ROOT, check=False).returncode
 
 
