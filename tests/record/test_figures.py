@@ -18,6 +18,7 @@ from sayso.record.capability import capability, from_summary
 from sayso.record.export import export
 from sayso.record.figures import figures_of, spread
 from sayso.record.figures_page import render_page
+from sayso.record.story import story_of
 from tests.record.many_jobs import fill
 
 
@@ -140,6 +141,30 @@ def test_times_leave_out_holds(few: Store) -> None:
     assert found["bus"].seconds is not None
     assert found["pins"].seconds.p50 == 10
     assert (found["bus"].seconds.p10, found["bus"].seconds.p90, found["bus"].visits) == (30, 30, 3)
+
+
+def test_times_leave_out_what_a_learner_guessed_before_a_step_was_told(any_store: Store) -> None:
+    """A hold in the guess is taken off once: it ends before the step is told."""
+    journal = any_store.start("J9", "p", "P", 1, "0" * 64, "text", {"person": "Ann"}, at_ms=0)
+    with journal:
+
+        def say(at_s: int, words: str, *records: Record) -> None:
+            journal.commit(event_to_json(Heard(at_s * 1000, tuple(words.split()))), records)
+
+        guess = {"step": "bus", "visit": 0, "question": "bus/torque", "outcome": "wrong"}
+        say(0, "ready", entered("bus", 0))
+        say(20, "hold", Record("hold", {"step": "bus"}))
+        say(80, "carry on", Record("carried_on", {"step": "bus"}))
+        say(100, "nine", Record("prediction", {**guess, "question": "bus/way"}))
+        say(200, "nine", Record("prediction", guess))
+        say(210, "hold", Record("hold", {"step": "bus"}))
+        say(215, "carry on", Record("carried_on", {"step": "bus"}))
+        say(230, "nine", torque("bus", 9.0, 0), entered("last", 1))
+        say(240, "done", Record("ended", {"outcome": "complete"}))
+    seconds = {step.step: step.seconds.p50 for step in figures_of(any_store).steps if step.seconds}
+    assert seconds == {"bus": 25, "last": 10}
+    first, _ = story_of(any_store.entries("J9")).visits
+    assert first.working_ms == 25_000
 
 
 def test_what_was_asked_again_is_counted_at_its_step(few: Store) -> None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -46,6 +49,66 @@ def test_a_choice_has_one_right_answer_among_three_different_ones(points: tuple[
             assert 2 <= len(point.ask.options) <= 3
             listed = [part for part in point.question.split(" ") if part in ("First:", "Second:", "Third:")]
             assert len(listed) == len(point.ask.options)
+
+
+MANY_WAYS = """\
+procedure: ways
+title: Many ways
+revision: 1
+steps:
+  - id: pins
+    say: Count the pins.
+    ask: {count: pins, from: 1, to: 9}
+    then: {1: a, 2: b, 3: c, 4: d, 5: e, otherwise: f}
+  - {id: a, say: Fit the amber lead., then: end}
+  - {id: b, say: Fit the black lead., then: end}
+  - {id: c, say: Fit the copper lead., then: end}
+  - {id: d, say: Fit the drain lead., then: end}
+  - {id: e, say: Fit the earth lead., then: end}
+  - {id: f, say: Call the lead hand., then: end}
+"""
+ASKED = """\
+import sys
+from pathlib import Path
+from sayso.procedure import read
+from sayso.shop.learning_points import points_of
+for point in points_of(read(Path(sys.argv[1]))):
+    print(point.id, point.question, point.right)
+"""
+
+
+def test_a_quiz_is_the_same_in_every_run_however_many_ways_there_are(tmp_path: Path) -> None:
+    """PYTHONHASHSEED (Python's documentation) orders the texts in a set anew: what is offered may not hang
+    on it, or a resumed quiz would be another one."""
+    file = tmp_path / "ways.yaml"
+    file.write_text(MANY_WAYS)
+    asked = {
+        subprocess.run(
+            [sys.executable, "-c", ASKED, str(file)],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            check=True,
+            capture_output=True,
+            text=True,
+        ).stdout
+        for seed in ("1", "2", "3")
+    }
+    assert len(asked) == 1
+    assert "ways/pins/branch/5" in asked.pop()
+
+
+def test_not_the_same_two_wrong_ways_are_offered_every_time(tmp_path: Path) -> None:
+    file = tmp_path / "ways.yaml"
+    file.write_text(MANY_WAYS)
+    offered = " ".join(p.question for p in points_of(read(file)) if p.kind == "branch")
+    for way in (
+        "Fit the amber",
+        "Fit the black",
+        "Fit the copper",
+        "Fit the drain",
+        "Fit the earth",
+        "Call the",
+    ):
+        assert offered.count(f" the {lead} lead") <= 3  # once right, twice wrong
 
 
 def right_words(point: LearningPoint, right: bool) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import Literal
 
 from sayso import answers
-from sayso.dialogue import asked, control_words, predictions, prompts, reasons
+from sayso.dialogue import asked, control_words, guidance, predictions, prompts, reasons
 from sayso.dialogue.control_words import Control
 from sayso.dialogue.effects import Listen
 from sayso.dialogue.state import Aside, Awaiting, State, Tries
@@ -72,6 +72,7 @@ def no_match(turn: Turn, told: str = "") -> None:
     """Something was said that is no answer. `told` says what is wrong with it, when that is known."""
     state = turn.state
     count = state.tries.no_match + 1
+    guidance.not_understood(turn)
     turn.update(tries=replace(state.tries, no_match=count), problem=told or "not understood")
     turn.record("no_match", **_where(state), count=count)
     if told and count < 3:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sayso.dialogue import asking, predictions, telling, wording
+from sayso.dialogue import asking, guessed, predictions, telling, wording
 from sayso.dialogue.control_words import Control
 from sayso.dialogue.state import Awaiting, Level
 from sayso.dialogue.turn import Turn
@@ -71,7 +71,9 @@ def _ask_again_or_tell(turn: Turn, said: str) -> None:
         asking.ask_again(turn, said)
         return
     turn.say(said, "reply")
-    turn.update(predicting="", first_guess=None)
+    question = predictions.open_question(turn.state)
+    if question is not None:
+        guessed.close(turn, question, "told")
     telling.tell(turn)
 
 

@@ -28,16 +28,18 @@ class Proposal:
 def propose(level: Level, steps: tuple[Effort, ...]) -> Proposal | None:
     """More or less detail for what the last steps show, or None.
 
-    More when a repeat or help was asked for in at least half of the last steps, or when most of them were
-    slower than three quarters of the shop's. Less when nothing was asked for and most were quicker than three
-    quarters of the shop's. Words not understood are not the person's fault (noise, accent): with several of
-    them less detail is not proposed, since each missed word costs more there.
+    More when in at least half of the last steps a repeat or help was asked for, or two answers were not
+    understood, or when most steps were slower than three quarters of the shop's. Less when nothing was asked
+    for and most steps were quicker than three quarters of the shop's. Words not understood while it is loud
+    say nothing of the person and are not counted. With more than one of the others less detail is not
+    proposed, since each missed word costs more there.
     """
     last = steps[-LOOK_BACK:]
     if len(last) < ENOUGH_STEPS:
         return None
     place = LEVELS.index(level)
     asked = sum(1 for s in last if s.asked)
+    missed = sum(1 for s in last if s.missed > 1)
     known = [s for s in last if s.upper_s > 0]
     slow = sum(1 for s in known if s.seconds > s.upper_s)
     quick = sum(1 for s in known if s.seconds < s.lower_s)
@@ -45,6 +47,8 @@ def propose(level: Level, steps: tuple[Effort, ...]) -> Proposal | None:
     if place < len(LEVELS) - 1:
         if 2 * asked >= len(last):
             return Proposal("more", f"You asked for a repeat or for help in {asked} of {len(last)} steps.")
+        if 2 * missed >= len(last):
+            return Proposal("more", f"In {missed} of {len(last)} steps I did not understand you at once.")
         if timed and 2 * slow > len(known):
             return Proposal("more", f"{slow} of {len(known)} steps took longer than they mostly do here.")
     if place > 0 and not asked and sum(s.missed for s in last) <= 1 and timed and 2 * quick > len(known):
@@ -53,7 +57,13 @@ def propose(level: Level, steps: tuple[Effort, ...]) -> Proposal | None:
 
 
 def step_entered(turn: Turn) -> None:
-    turn.update(asked_here=0, entered_ms=turn.at_ms)
+    """The step is about to be told: its time and its counts begin."""
+    turn.update(asked_here=0, missed_here=0, entered_ms=turn.at_ms)
+
+
+def interrupted(turn: Turn) -> None:
+    """A break, a lost device, a step gone back to: how long the step in hand takes now says nothing."""
+    turn.update(entered_ms=0)
 
 
 def asked_for_help(turn: Turn) -> None:
@@ -61,16 +71,22 @@ def asked_for_help(turn: Turn) -> None:
     turn.update(asked_here=turn.state.asked_here + 1)
 
 
+def not_understood(turn: Turn) -> None:
+    """Something was said to the step in hand that is no answer."""
+    if turn.state.at_step and not turn.state.noisy:
+        turn.update(missed_here=turn.state.missed_here + 1)
+
+
 def step_done(turn: Turn) -> None:
     """Keep what this step showed and, when it is time, say what might suit better."""
     state = turn.state
-    lower, upper = next(
-        ((low, high) for step, low, high in state.usual if step == state.visit.step), (0.0, 0.0)
-    )
+    timed = state.entered_ms > 0
+    usual = ((low, high) for step, low, high in state.usual if timed and step == state.visit.step)
+    lower, upper = next(usual, (0.0, 0.0))
     effort = Effort(
-        seconds=(turn.at_ms - state.entered_ms) / 1000.0,
+        seconds=(turn.at_ms - state.entered_ms) / 1000.0 if timed else 0.0,
         asked=state.asked_here,
-        missed=state.tries.no_match,
+        missed=state.missed_here,
         lower_s=lower,
         upper_s=upper,
     )

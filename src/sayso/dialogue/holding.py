@@ -5,7 +5,7 @@ While a job is on hold only the wake phrases act, so that talk to a colleague do
 
 from __future__ import annotations
 
-from sayso.dialogue import asking, control_words, prompts, telling, waiting, wording
+from sayso.dialogue import asking, control_words, guidance, prompts, telling, waiting, wording
 from sayso.dialogue.control_words import Control
 from sayso.dialogue.effects import StopListening
 from sayso.dialogue.heard import Spoken
@@ -17,6 +17,7 @@ HELD = "On hold. Say carry on, or okay sayso."
 
 def hold(turn: Turn, why: str = "") -> None:
     turn.update(held=True)
+    guidance.interrupted(turn)
     turn.record("hold", **_step(turn), why=why)
     turn.say(f"{why} {HELD}" if why else HELD, "reply")
 
@@ -54,6 +55,7 @@ def same_question(turn: Turn, preface: str) -> None:
 
 def device_lost(turn: Turn, device: str) -> None:
     turn.update(device_lost=device or "device")
+    guidance.interrupted(turn)
     turn.record("device", device=device, lost=True)
     turn.silence()
     turn.say(f"I lost the {device or 'microphone'}. The job holds until it is back.", "alert")
@@ -76,6 +78,7 @@ def resumed(turn: Turn) -> None:
     state = turn.state
     # Whatever was playing or being recorded went with the old process.
     turn.update(device_lost="", finished_utterance=state.utterance, cut=False)
+    guidance.interrupted(turn)
     if state.aside is Aside.NOTE:
         turn.update(aside=None, note_closing=False)
     turn.record("resumed", **_step(turn))

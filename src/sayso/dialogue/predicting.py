@@ -7,18 +7,15 @@ here is an answer of the step.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Literal
 
 from sayso.answers.answer import Answer
 from sayso.answers.words import lowered
-from sayso.dialogue import asked, asking, controls, guidance, predictions, telling
+from sayso.dialogue import asked, asking, controls, guessed, predictions, telling
+from sayso.dialogue.guessed import Outcome
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting, State
 from sayso.dialogue.step_questions import Question
 from sayso.dialogue.turn import Turn
-
-#: How a question before telling ended. The last two say nothing of what a person knows.
-Outcome = Literal["right", "helped", "wrong", "not known", "told", "no answer"]
 
 #: silences, or words not understood, after which the step is told
 PATIENCE = 2
@@ -91,20 +88,7 @@ def _judged(turn: Turn, question: Question, answer: Answer, spoken: Spoken) -> N
 
 
 def _finish(turn: Turn, question: Question, outcome: Outcome, answer: Answer | None) -> None:
-    state = turn.state
-    turn.record(
-        "prediction",
-        step=question.step,
-        visit=state.at,
-        question=question.id,
-        asked=question.text,
-        outcome=outcome,
-        first_guess=state.first_guess,
-        guess=answer.value if answer is not None else None,
-        unit=answer.unit if answer is not None else "",
-        right=predictions.right_value(state, question),
-    )
-    turn.update(ask_first=tuple(one for one in state.ask_first if one != question.id), first_guess=None)
+    guessed.close(turn, question, outcome, answer)
     told = predictions.told(turn.state, question)
     if outcome in ("right", "helped"):
         turn.say("Right.", "echo")
@@ -116,7 +100,6 @@ def _finish(turn: Turn, question: Question, outcome: Outcome, answer: Answer | N
 
 
 def _on_to_the_step(turn: Turn) -> None:
-    """The next question about it, or the step itself. Its time counts from here."""
+    """The next question about it, or the step itself."""
     turn.update(predicting="")
-    guidance.step_entered(turn)
     telling.tell(turn)

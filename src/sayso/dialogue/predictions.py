@@ -16,7 +16,7 @@ from sayso.answers.torque import AT_TORQUE
 from sayso.answers.unit_words import convert
 from sayso.dialogue.state import State
 from sayso.dialogue.step_questions import Question
-from sayso.procedure import conditions
+from sayso.procedure.expecting import expected_value
 from sayso.procedure.model import (
     Ask,
     AskChoice,
@@ -97,7 +97,7 @@ def judge(state: State, question: Question, answer: Answer) -> Verdict:
         if step.ask.low - slack <= newton_metres <= step.ask.high + slack:
             return "right"
         return "more" if newton_metres < step.ask.target else "less"
-    expected = _expected(state, step)
+    expected = expected_value(step, state.values)
     if expected is None:
         return "right"
     limits = [limit for limit in _limits(step) if limit is not None]
@@ -114,7 +114,7 @@ def told(state: State, question: Question) -> str:
         return f"It is {step.prediction.right}."
     if isinstance(step.ask, AskTorque):
         return f"It is {answers.torque_target(step.ask, state.wrench)}."
-    expected = _expected(state, step)
+    expected = expected_value(step, state.values)
     if expected is None:
         return ""
     if isinstance(step.ask, AskMeasure):
@@ -127,22 +127,14 @@ def right_value(state: State, question: Question) -> str | float | None:
     step = state.procedure.step(question.step)
     if question.kind == "way":
         return step.prediction.right if step.prediction is not None else None
-    return step.ask.target if isinstance(step.ask, AskTorque) else _expected(state, step)
+    return step.ask.target if isinstance(step.ask, AskTorque) else expected_value(step, state.values)
 
 
 def _can_be_judged(state: State, question: Question) -> bool:
-    return question.kind != "value" or _expected(state, state.procedure.step(question.step)) is not None
-
-
-def _expected(state: State, step: Step) -> float | None:
-    """The value that the procedure expects from the answers so far; None when it cannot be worked out."""
-    try:
-        value = conditions.value_of(step.expect, state.values)
-    except (conditions.ConditionError, conditions.MissingAnswer):
-        return None
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        return None
-    return float(value)
+    return (
+        question.kind != "value"
+        or expected_value(state.procedure.step(question.step), state.values) is not None
+    )
 
 
 def _limits(step: Step) -> tuple[float | None, float | None]:

@@ -85,7 +85,8 @@ class Tries:
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """What one finished step showed. Seconds; the shop's quartiles are 0 where too few jobs are known."""
+    """What one finished step showed. Seconds; the shop's quartiles are 0 where too few jobs are known, and
+    where the step was interrupted, so that its time is compared with nothing."""
 
     seconds: float
     asked: int
@@ -171,6 +172,8 @@ class State:
     usual: tuple[tuple[str, float, float], ...] = ()
     efforts: tuple[Effort, ...] = ()
     asked_here: int = 0
+    missed_here: int = 0
+    #: when the step in hand was told; 0 when it was interrupted and its time says nothing
     entered_ms: int = 0
     proposed: tuple[str, ...] = ()
 

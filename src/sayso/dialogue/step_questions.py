@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from sayso.procedure.asking_first import expects_a_value, hazardous_sections, may_be_asked_first
+from sayso.procedure.asking_first import hazardous_sections, may_be_asked_first
+from sayso.procedure.expecting import expects_a_value
 from sayso.procedure.model import AskTorque, Procedure, Step
 
 Kind = Literal["way", "torque", "value"]

@@ -67,6 +67,8 @@ def come_to(turn: Turn, target: Target) -> None:
 def come_back_to(turn: Turn) -> None:
     """A step of this way that was come to before: its cautions are told again, what was answered stands."""
     _clear_question(turn)
+    guidance.step_entered(turn)
+    guidance.interrupted(turn)
     state = turn.state
     turn.record("step_entered", step=state.visit.step, visit=state.at, number=state.at + 1, again=True)
     telling.tell_cautions_again(turn)

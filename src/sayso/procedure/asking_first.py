@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from sayso.procedure.model import AskCount, AskMeasure, AskTorque, AskWitness, Step
+from sayso.procedure.model import AskTorque, AskWitness, Step
 
 
 def why_never(step: Step) -> str:
@@ -23,11 +23,6 @@ def why_never(step: Step) -> str:
     if step.ask.read_back and not isinstance(step.ask, AskTorque):
         return "its answer is critical (it is read back)"
     return ""
-
-
-def expects_a_value(step: Step) -> bool:
-    """It says beforehand what will be read or counted."""
-    return bool(step.expect) and isinstance(step.ask, AskMeasure | AskCount)
 
 
 def hazardous_sections(steps: Iterable[Step]) -> frozenset[str]:

@@ -155,7 +155,7 @@ def figures_of(
 
 
 def _steps(reader: FiguresReader, known: Mapping[str, JobSeen]) -> tuple[dict[tuple[str, str], _Step], int]:
-    pauses = reader.pauses()
+    pauses, told = reader.pauses(), reader.told()
     found: dict[tuple[str, str], _Step] = {}
     starts: dict[str, tuple[list[int], list[str]]] = {}
     left_out = 0
@@ -164,9 +164,14 @@ def _steps(reader: FiguresReader, known: Mapping[str, JobSeen]) -> tuple[dict[tu
         if job not in known:
             continue
         if before is not None and before[0] == job:
-            ms = at_ms - before[2]
+            # A learner's guess before the step was told is no time at the step.
+            begun = max(
+                ((number, ms) for number, ms in told.get(job, ()) if before[1] < number < seq),
+                default=(before[1], before[2]),
+            )
+            ms = at_ms - begun[1]
             if job in pauses:
-                ms -= sum(pause for at, pause in pauses[job] if before[1] < at <= seq)
+                ms -= sum(pause for at, pause in pauses[job] if begun[0] < at <= seq)
             key = (known[job].procedure, before[3])
             if 0 <= ms <= _LONGEST_S * 1000:
                 found[key].seconds.append(ms / 1000)

@@ -114,6 +114,14 @@ class FiguresReader:
         rows = self._of_wanted(query.where(_KIND.in_(("step_entered", "ended"))))
         return sorted(rows, key=lambda row: row[:2])
 
+    def told(self) -> dict[str, list[tuple[int, int]]]:
+        """Per job (seq, at_ms) of each question before telling that was over: its step was told then."""
+        query = select(entries.c.job, entries.c.seq, entries.c.at_ms).where(entries.c.kind == "prediction")
+        found: dict[str, list[tuple[int, int]]] = defaultdict(list)
+        for job, seq, at_ms in sorted(self._of_wanted(query)):
+            found[job].append((seq, at_ms))
+        return found
+
     def pauses(self) -> dict[str, list[tuple[int, int]]]:
         """Per job (seq, milliseconds) of each hold that ended, and of each time the program was away."""
         query = (

@@ -49,6 +49,8 @@ class Visit:
     entered_ms: int
     left_ms: int | None = None
     held_ms: int = 0
+    #: when it was told to a learner who was asked about it first; None where nothing was asked
+    told_ms: int | None = None
     answers: list[Given] = field(default_factory=list)
     skipped: str = ""
     no_matches: int = 0
@@ -64,8 +66,12 @@ class Visit:
 
     @property
     def working_ms(self) -> int | None:
-        """Time at the step without holds; None while it is open. A clock set back counts as no time."""
-        return None if self.left_ms is None else max(0, self.left_ms - self.entered_ms - self.held_ms)
+        """Time at the step without holds and without the guess before it was told; None while it is open. A
+        clock set back counts as no time."""
+        if self.left_ms is None:
+            return None
+        since = self.entered_ms if self.told_ms is None else self.told_ms
+        return max(0, self.left_ms - since - self.held_ms)
 
 
 @dataclass(frozen=True, slots=True)
@@ -439,6 +445,10 @@ class _Telling:
     def _help(self, data: Mapping[str, Any], entry: Entry) -> None:
         if self.at is not None:
             self.at.helps += 1
+
+    def _prediction(self, data: Mapping[str, Any], entry: Entry) -> None:
+        if self.at is not None:
+            self.at.told_ms, self.at.held_ms = entry.at_ms, 0
 
     def _hold(self, data: Mapping[str, Any], entry: Entry) -> None:
         if self.held is None:

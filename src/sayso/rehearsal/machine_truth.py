@@ -12,8 +12,7 @@ from sayso.answers import spoken
 from sayso.answers.answer import Answer
 from sayso.answers.number_words import decimal_words
 from sayso.answers.torque import AT_TORQUE, in_wrench_unit
-from sayso.procedure import conditions
-from sayso.procedure.asking_first import expects_a_value
+from sayso.procedure.expecting import expected_value
 from sayso.procedure.model import (
     Ask,
     AskChoice,
@@ -56,7 +55,7 @@ def true_answer(
     before, from which the value that the procedure expects is worked out.
     """
     ask = step.ask
-    expected = _expected(step, known) if sound or rng.random() >= FAULT else None
+    expected = expected_value(step, known) if sound or rng.random() >= FAULT else None
     for _ in range(50):
         words = _plain_words(step, rng, wrench, witnesses, sound, expected)
         expected = None  # an expected value that is no legal answer is not tried again
@@ -64,16 +63,6 @@ def true_answer(
         if isinstance(found, Answer) and (found.within or not sound):
             return found
     raise TruthError(f"{step.place}: no true answer could be made for the step '{step.id}'")
-
-
-def _expected(step: Step, known: Mapping[str, bool | int | float | str]) -> float | None:
-    if not expects_a_value(step):
-        return None
-    try:
-        value = conditions.value_of(step.expect, known)
-    except conditions.ConditionError:
-        return None
-    return float(value) if isinstance(value, int | float) else None
 
 
 def _plain_words(

@@ -203,11 +203,15 @@ def _reason(
 
 def _branches(procedure: Procedure, step: Step, stem: str, skill: str) -> Iterator[LearningPoint]:
     cases = [c for c in step.then.cases if not c.is_condition and c.target != END]
-    targets = {c.target for c in cases} | ({step.then.otherwise} if step.then.otherwise else set())
-    spoken = {t: first_sentence(procedure.step(t).say) for t in targets if t and t != END}
+    named = [*(c.target for c in cases), step.then.otherwise or END]
+    # a dict, not a set: a set's order differs from run to run, and with it what is offered
+    spoken = {t: first_sentence(procedure.step(t).say) for t in dict.fromkeys(named) if t != END}
     for case in cases:
         right = spoken[case.target]
-        wrong = [text for target, text in spoken.items() if target != case.target and text != right]
+        # the ways that stand after the right one, round and round: each is offered as often as any other
+        texts = list(dict.fromkeys(spoken.values()))
+        after = texts.index(right) + 1
+        wrong = [text for text in (*texts[after:], *texts[:after]) if text != right]
         if not wrong:
             continue
         yield _one_of_three(

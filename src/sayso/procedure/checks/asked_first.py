@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sayso.procedure.asking_first import expects_a_value, why_never
+from sayso.procedure.asking_first import why_never
 from sayso.procedure.checks.view import View
+from sayso.procedure.expecting import expects_a_value
 from sayso.procedure.model import AskTorque
 from sayso.procedure.problems import Problem
 
