@@ -270,7 +270,9 @@ class AnyTalk(RuleBasedStateMachine):
                 self.recorded[data["visit"]] = "skipped"
             if not any(v.step == name and v.answer is not None for v in self.state.trail):
                 self.done.discard(name)
-        elif record.kind == "undone":
+        elif record.kind == "undone" and not any(
+            v.step == name and v.answer is not None for v in self.state.trail
+        ):  # a step may be begun twice: the answer of the other time stands
             self.done.discard(name)
 
     def check_nothing_vanished(self) -> None:

@@ -9,6 +9,7 @@ from sayso.dialogue import Settings
 from sayso.dialogue.control_words import SYNONYMS, WAKE_PHRASES, Control, collisions, match
 from sayso.dialogue.effects import Say, StopListening, StopVoice
 from sayso.dialogue.events import ClipKept, DeviceBack, DeviceLost, NoiseChanged, Resumed
+from sayso.dialogue.state import Awaiting
 from sayso.procedure.model import (
     AskChoice,
     AskCount,
@@ -469,3 +470,14 @@ def test_the_summary_tells_deviations_first() -> None:
     )
     assert job.recorded("ended")[0]["deviations"] == 1
     assert job.ended == "complete"
+
+
+def test_a_step_skipped_at_its_warning_is_not_answered_later_before_that_is_acknowledged() -> None:
+    job = BenchJob(step("one", cautions=warning(), may_skip=True), step("two"))
+    job.hears_each("skip", "not fitted", "back")
+    assert job.state.awaiting is Awaiting.CAUTION
+    job.hears("done")  # to the warning
+    assert job.recorded("answer", "answer_changed") == []
+    job.hears("done")
+    assert len(job.recorded("caution_acknowledged")) == 1
+    assert [data["step"] for data in job.recorded("answer_changed")] == ["one"]

@@ -72,7 +72,8 @@ def come_back_to(turn: Turn) -> None:
     state = turn.state
     turn.record("step_entered", step=state.visit.step, visit=state.at, number=state.at + 1, again=True)
     telling.tell_cautions_again(turn)
-    if not state.visit.begun and not state.visit.finished:
+    if not state.visit.begun and state.visit.answer is None:
+        # Also one that was skipped at its warning: nothing is answered before that is acknowledged.
         telling.tell(turn)
         return
     turn.say(state.step.say, "step")
