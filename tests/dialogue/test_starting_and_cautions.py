@@ -25,7 +25,7 @@ def test_tools_parts_and_conditions_are_told_and_wait_for_ready() -> None:
     )
     job = BenchJob(step("one"), before=before)
     assert "Tools: a meter and a torque wrench." in job.said
-    assert "Parts: 4 screw and 20 g of grease." in job.said
+    assert "Parts: 4 screw and twenty grams of grease." in job.said
     assert "The key is out." in job.said
     assert not job.state.at_step
     job.hears("ready")

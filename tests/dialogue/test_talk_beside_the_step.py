@@ -18,7 +18,9 @@ from sayso.procedure.model import (
     AskNote,
     AskWitness,
     AskYesNo,
+    Before,
     Option,
+    Part,
 )
 
 from .bench_job import BenchJob, procedure, step, warning
@@ -141,6 +143,44 @@ def test_full_adds_the_hint_the_reason_and_the_mistakes() -> None:
         "Eight. Fit the harness. Blue side up. Often gone wrong: It is pulled by the wires. "
         "Say done when it is done."
     )
+
+
+def test_how_a_step_is_closed_is_told_at_the_first_two_only() -> None:
+    job = BenchJob(*(step(f"bolt-{i}") for i in range(4)), level="full")
+    heard = [job.said, job.hears("done").said, job.hears("done").said, job.hears("done").said]
+    assert ["Say done when it is done." in said for said in heard] == [True, True, False, False]
+
+
+def test_more_detail_tells_at_once_what_the_step_left_out() -> None:
+    job = plain_job(level="brief")
+    assert job.hears("more detail").said == "Normal detail. Count the pins. How many?"
+    assert job.hears("more detail").said == "Full detail. Only the plug tells. How many?"
+    job = plain_job().hears("eight")
+    assert job.hears("more detail").said == (
+        "Full detail. Blue side up. Often gone wrong: It is pulled by the wires. Fit the harness."
+    )
+    assert job.hears("tell me more").said == (
+        "That is the most detail there is. Blue side up. Often gone wrong: It is pulled by the wires. "
+        "Fit the harness."
+    )
+    assert job.hears("less detail").said == "Normal detail. Fit the harness."
+
+
+def test_nothing_is_said_twice_to_a_word_that_is_not_understood() -> None:
+    job = BenchJob(step("bolt"))
+    assert job.hears("banana").said == "Say done when it is done."
+    assert job.hears("banana").said == "Say done when it is done."
+
+
+def test_parts_and_long_names_are_said_as_people_say_them() -> None:
+    before = Before(parts=(Part("grease", 60, "g"), Part("hose", 3, "m"), Part("split pin")))
+    long = "Measure the resistance between the two outer bus pins of your own service socket."
+    job = BenchJob(step("bus", long, AskDone("bus"), may_skip=True), step("end"), before=before)
+    assert "Parts: sixty grams of grease, three metres of hose and split pin." in job.said
+    assert job.shown["before"] == ["60 g of grease", "3 m of hose", "split pin"]
+    job.hears_each("ready", "skip", "no tool")
+    assert job.said.startswith("Skipped Measure the resistance between the two outer bus pins, no tool.")
+    assert ".." not in job.hears("done").said
 
 
 def test_brief_says_the_question_only() -> None:
@@ -466,7 +506,7 @@ def test_the_summary_tells_deviations_first() -> None:
     )
     job.hears_each("skip", "no part", "twelve", "yes", "done")
     assert job.said.startswith(
-        "Done. Out of limits: Measure the link, Twelve volts. Skipped: Fit it, no part."
+        "Done. Out of limits: Measure the link, twelve volts. Skipped: Fit it, no part."
     )
     assert job.recorded("ended")[0]["deviations"] == 1
     assert job.ended == "complete"

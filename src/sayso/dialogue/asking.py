@@ -77,7 +77,7 @@ def no_match(turn: Turn, told: str = "") -> None:
     turn.record("no_match", **_where(state), count=count)
     if told and count < 3:
         turn.say(told, "no_match")
-        if count == 2:
+        if count == 2 and prompts.choices(state) != told:
             turn.say(prompts.choices(state), "no_match")
     elif count <= 3:
         turn.say(_reprompt(state, count), "no_match")

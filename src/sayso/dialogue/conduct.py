@@ -35,14 +35,17 @@ def change_level(turn: Turn, by: int) -> None:
     place = min(max(LEVELS.index(turn.state.level) + by, 0), len(LEVELS) - 1)
     level = LEVELS[place]
     if level == turn.state.level:
-        asking.ask_again(turn, f"That is the {'most' if by > 0 else 'least'} detail there is.")
+        turn.say(f"That is the {'most' if by > 0 else 'least'} detail there is.", "reply")
+        if by > 0:
+            telling.tell_more(turn)
+        asking.ask_again(turn)
         return
     turn.update(level=level)
     turn.record("level_changed", level=level, quiet=turn.state.quiet)
     said = {"brief": "Only cautions and questions.", "normal": "Normal detail.", "full": "Full detail."}[
         level
     ]
-    _ask_again_or_tell(turn, said)
+    _ask_again_or_tell(turn, said, more=by > 0)
 
 
 def set_quiet(turn: Turn, quiet: bool) -> None:
@@ -65,12 +68,15 @@ def change_wrench(turn: Turn, control: Control) -> None:
     asking.ask_again(turn, f"Wrench in {wording.UNIT_NAMES[wrench]}.")
 
 
-def _ask_again_or_tell(turn: Turn, said: str) -> None:
-    """The open question again, unless it was one before telling that is no longer wanted: then the step."""
-    if turn.state.awaiting is not Awaiting.PREDICT or predictions.next_question(turn.state) is not None:
-        asking.ask_again(turn, said)
-        return
+def _ask_again_or_tell(turn: Turn, said: str, *, more: bool = False) -> None:
+    """The open question again, unless it was one before telling that is no longer wanted: then the step.
+    `more`: what is said of the step only at more detail comes before it."""
     turn.say(said, "reply")
+    if turn.state.awaiting is not Awaiting.PREDICT or predictions.next_question(turn.state) is not None:
+        if more:
+            telling.tell_more(turn)
+        asking.ask_again(turn)
+        return
     question = predictions.open_question(turn.state)
     if question is not None:
         guessed.close(turn, question, "told")

@@ -22,7 +22,8 @@ def finish_job(turn: Turn, outcome: str, reason: str = "") -> None:
         elif visit.answer is not None:
             done += 1
             if not visit.answer.within:
-                deviations.append(f"{wording.short_name(step)}, {answers.echo(step.ask, visit.answer)}")
+                said = answers.echo(step.ask, visit.answer).rstrip(".")
+                deviations.append(f"{wording.short_name(step)}, {said[:1].lower()}{said[1:]}")
     unsettled = [visit.step for visit in (*state.to_settle, *state.carried.values())]
     for name in sorted(state.timers):
         turn.cancel_timer(name)
@@ -50,6 +51,6 @@ def finish_job(turn: Turn, outcome: str, reason: str = "") -> None:
         unsettled=sorted(unsettled),
     )
     turn.update(awaiting=Awaiting.ENDED, aside=None, pending=None, outcome=outcome)
-    turn.say(" ".join(sentences).replace("..", "."), "end")
+    turn.say(" ".join(sentences), "end")
     turn.effects.append(StopListening())
     turn.effects.append(End(outcome))

@@ -129,5 +129,26 @@ def question_after(step: Step, state: State) -> str:
     if not question and isinstance(ask, AskTorque | AskWitness | AskNote):
         question = prompts.default_question(step)
     if not question and isinstance(ask, AskDone) and state.level == "full" and not state.quiet:
-        question = "Say done when it is done."
+        question = "" if _knows_done(state) else "Say done when it is done."
     return f"{target} {question}".strip()
+
+
+def _knows_done(state: State) -> bool:
+    """Who has said it at two steps of this job knows: from then on it is only in the way."""
+    said = 0
+    for visit in state.trail:  # as a rule it is over after a few steps, however long the job
+        said += visit.answer is not None and visit.answer.kind == "done"
+        if said == 2:
+            return True
+    return False
+
+
+def tell_more(turn: Turn) -> None:
+    """For 'more detail' at a step that was told: what its shorter telling left out."""
+    state = turn.state
+    if state.aside is not None or not state.at_step or state.awaiting not in (Awaiting.ANSWER, Awaiting.WAIT):
+        return
+    told = (prompts.step_question(state), *((state.step.say,) if state.level == "full" else ()))
+    for text in step_texts(state.step, state):
+        if text not in told:
+            turn.say(text, "step")

@@ -155,7 +155,7 @@ def _before(state: State) -> list[str]:
     if state.awaiting is not Awaiting.READY:
         return []
     before = state.procedure.before
-    return [*before.tools, *(wording.part_text(part) for part in before.parts), *before.conditions]
+    return [*before.tools, *(wording.part_label(part) for part in before.parts), *before.conditions]
 
 
 def _cautions(state: State) -> list[CautionView]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from sayso import answers
+from sayso.answers import spoken
 from sayso.dialogue.state import State
 from sayso.procedure.model import AskTorque, Caution, Part, Step
 
@@ -27,12 +28,22 @@ def caution_text(caution: Caution) -> str:
     return f"{caution.level.value.capitalize()}. {caution.say}"
 
 
+#: What a name that is cut short does not end in: words that lead on, and what stands before them.
+_LEADS_ON = re.compile(
+    r"([ ,;:]+(a|an|and|at|between|by|for|from|in|into|its|of|on|onto|or|over|that|the|their|to|under|until"
+    r"|which|while|with|your))*[ ,;:]*$",
+    re.IGNORECASE,
+)
+
+
 def short_name(step: Step, longest: int = 60) -> str:
-    """A step named in a few words: the first sentence of what it says."""
+    """A step named in a few words, to be said in a sentence: the beginning of what it says."""
     first = re.split(r"(?<=[.!?])\s", step.say.strip(), maxsplit=1)[0].rstrip(".!?")
     if not first:
         return step.id.replace("-", " ").replace("_", " ")
-    return first if len(first) <= longest else first[:longest].rsplit(" ", 1)[0] + "..."
+    if len(first) <= longest:
+        return first
+    return _LEADS_ON.sub("", first[:longest].rsplit(" ", 1)[0])
 
 
 def number_of(state: State) -> tuple[int, int, bool]:
@@ -65,10 +76,17 @@ def plain_number(value: float) -> str:
 
 
 def part_text(part: Part) -> str:
-    """'3 m of hose', '2 screw', 'hose'."""
+    """'three metres of hose', '2 screw', 'hose'."""
+    if part.unit:
+        return f"{spoken.quantity(part.quantity, part.unit)} of {part.name}"
+    return part.name if part.quantity == 1 else f"{plain_number(part.quantity)} {part.name}"
+
+
+def part_label(part: Part) -> str:
+    """For the eye: '60 g of bearing grease', '2 × screw', 'hose'."""
     if part.unit:
         return f"{plain_number(part.quantity)} {part.unit} of {part.name}"
-    return part.name if part.quantity == 1 else f"{plain_number(part.quantity)} {part.name}"
+    return part.name if part.quantity == 1 else f"{plain_number(part.quantity)} × {part.name}"
 
 
 def torque_target(ask: AskTorque, wrench: str) -> str:

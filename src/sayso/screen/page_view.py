@@ -87,7 +87,6 @@ def _step(view: Mapping[str, Any]) -> dict[str, Any] | None:
         question = question[len(text) :].strip()
     if view["torque"] and view["awaiting"] == "answer" and view["condition"] != "held":
         question = re.split(r"(?<=[.!?]) ", question)[-1]  # target and limits stand beside in large figures
-    question = question.replace("....", "…").replace("...", "…")  # a name cut short ends its sentence
     return {
         "id": view["step"],
         "number": view["number"],
