@@ -133,7 +133,7 @@ def run_quiz(
             step = state.step.id
             words = ("done",)
             if step.startswith("ask-"):
-                number = int(step.removeprefix("ask-"))
+                number = int(step.removeprefix("ask-").removesuffix("-after-right"))
                 words = right_words(points[number], number not in wrong)
         elif state.awaiting in ("ready", "caution"):
             words = ("done",)
@@ -156,6 +156,7 @@ def test_a_wrong_answer_is_told_and_counted_and_the_quiz_goes_on(
         assert [r.right for r in reviews] == [i not in wrong for i in range(4)]
         for i in range(4):
             assert any(chosen[i].tell in text for text in said) == (i in wrong)
+        assert sum(text.startswith("Right. ") for text in said) == 4 - len(wrong)
 
 
 def test_a_broken_off_quiz_counts_only_what_was_finished(points: tuple[LearningPoint, ...]) -> None:

@@ -11,6 +11,8 @@ from sayso.procedure.model import AskChoice, AskDone, AskNote, AskTorque, AskWit
 Prompt = tuple[str, SayKind]
 
 CAUTION_PROMPT = "Say understood to go on."
+#: A step's own question is short enough to be asked again as it stands.
+FEW_WORDS = 4
 READY_PROMPT = "Say ready when all of it is to hand."
 
 
@@ -106,6 +108,8 @@ def short_question(state: State) -> str:
         return f"Name or code of the {ask.role}?"
     if isinstance(ask, AskNote):
         return "I am listening for the note."
+    if 0 < len(state.step.question.split()) <= FEW_WORDS:
+        return state.step.question
     return f"{wording.spoken_name(ask.name).capitalize()}?"
 
 

@@ -54,7 +54,8 @@ def quiz(
     if not points:
         raise UserError(f"{found.file}: nothing to ask about; give its steps a 'why', a torque or a branch")
     with _open(store) as record:
-        known = known_points(reviews_of_person(record, person))
+        known_before = reviews_of_person(record, person)
+    known = known_points(known_before)
     chosen = to_ask(points, known, datetime.now(UTC), questions)
     if not chosen:
         next_due = min(known[point].due for point in points if point in known).astimezone()
@@ -64,7 +65,24 @@ def quiz(
     with tempfile.TemporaryDirectory(prefix="sayso-quiz-") as folder:
         file = Path(folder) / f"quiz-{found.id}.yaml"
         file.write_text(quiz_text(found, chosen, sign_off=sign_off), encoding="utf-8")
-        if typed:
-            _rehearse(file, options, store, False)
-        else:
-            _run(file, options, store, Devices(device, speaker, headset))
+        try:
+            if typed:
+                _rehearse(file, options, store, False)
+            else:
+                _run(file, options, store, Devices(device, speaker, headset))
+        finally:
+            _tell_how_it_went(store, person, len(known_before))
+
+
+def _tell_how_it_went(store: str | None, person: str, before: int) -> None:
+    """What this quiz showed, also when it was broken off."""
+    from sayso.shop.progress import reviews_of_person
+
+    with _open(store) as record:
+        shown = reviews_of_person(record, person)[before:]
+    if shown:
+        right = sum(review.right for review in shown)
+        print(
+            f"sayso: {right} of {len(shown)} right; how far {person} is: sayso progress {person}",
+            file=sys.stderr,
+        )

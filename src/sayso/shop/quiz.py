@@ -1,7 +1,9 @@
 """A short oral quiz, written as a procedure: so the same voice, ear, check, record and resume serve it.
 
-Each question is a step; a wrong answer leads over a step that tells the right one. Nothing is ever
-asked about a caution, and the quiz says at its start that no machine is to be touched.
+Each question is a step; a wrong answer leads over a step that tells the right one. So that a right answer
+is told as right, each question but the first is there twice: as it is come to from a right answer ("Right.
+What comes next?") and from a step that told. Nothing is ever asked about a caution, and the quiz says at
+its start that no machine is to be touched.
 """
 
 from __future__ import annotations
@@ -12,13 +14,15 @@ from typing import Any
 
 import yaml
 
-from sayso.procedure.model import AskChoice, AskTorque, Procedure
+from sayso.procedure.model import END, AskChoice, AskTorque, Procedure
 from sayso.shop.learning_points import LearningPoint, points_of
 from sayso.shop.schedule import Review
 
 ASKS = "ask-{}"
 TELLS = "tell-{}"
 SIGN_OFF = "sign-off"
+#: behind the id of a step that is come to from a right answer
+AFTER_RIGHT = "-after-right"
 QUIZ_PREFIX = "quiz-"
 #: a guessed torque is heard up to this many times the right one
 WIDE = 4.0
@@ -32,11 +36,13 @@ def quiz_text(procedure: Procedure, chosen: Sequence[str], *, sign_off: bool = F
     points = {p.id: p for p in points_of(procedure)}
     steps: list[dict[str, Any]] = []
     for number, point_id in enumerate(chosen):
+        point = points[point_id]
         onwards = ASKS.format(number + 1) if number + 1 < len(chosen) else SIGN_OFF
-        steps += _question(points[point_id], number, onwards)
-    last: dict[str, Any] = {"id": SIGN_OFF, "say": "That was the last question."}
-    if sign_off:
-        last["ask"] = {"witness": "sign_off", "question": "The witness signs this off now."}
+        steps.append(_asks(point, number, onwards))
+        if number:
+            steps.append(_asks(point, number, onwards, after_right=True))
+        steps.append(_tells(point, number, onwards))
+    steps += [_last(sign_off), _last(sign_off, after_right=True)]
     quiz = {
         "procedure": f"{QUIZ_PREFIX}{procedure.id}",
         "title": f"Quiz: {procedure.title}",
@@ -44,26 +50,35 @@ def quiz_text(procedure: Procedure, chosen: Sequence[str], *, sign_off: bool = F
         "language": procedure.language,
         "defers_to": "This is a quiz. Touch no machine while it runs.",
         "words": dict(procedure.words),
-        "steps": [*steps, last],
+        "steps": steps,
     }
     named = "".join(f"# {ASKS.format(i)}: {point}\n" for i, point in enumerate(chosen))
     head = f"# Made by sayso from {procedure.id}, revision {procedure.revision}, {procedure.text_hash}\n"
     return head + named + yaml.safe_dump(quiz, sort_keys=False, allow_unicode=True, width=110)
 
 
-def _question(point: LearningPoint, number: int, onwards: str) -> tuple[dict[str, Any], dict[str, Any]]:
-    name, tells = f"point_{number}", TELLS.format(number)
-    asks: dict[str, Any] = {"id": ASKS.format(number), "say": point.question, "skill": point.skill}
+def _step(id_: str, say: str, name: str, after_right: bool) -> tuple[dict[str, Any], str]:
+    """The step so far, and the name of its answer: no two answers of a procedure share one."""
+    if not after_right:
+        return {"id": id_, "say": say}, name
+    return {"id": id_ + AFTER_RIGHT, "say": f"Right. {say}"}, f"{name}_after_right"
+
+
+def _asks(point: LearningPoint, number: int, onwards: str, *, after_right: bool = False) -> dict[str, Any]:
+    asks, name = _step(ASKS.format(number), point.question, f"point_{number}", after_right)
+    asks["skill"] = point.skill
+    right, wrong = onwards + AFTER_RIGHT, TELLS.format(number)
     if isinstance(point.ask, AskTorque):
         # asked as a plain measurement: a wrong guess is no deviation of a machine
         asks["ask"] = {
             "measure": name,
+            "question": "How many newton metres?",
             "unit": "N.m",
             "plausible": [0.0, WIDE * point.ask.target],
             "read_back": True,
         }
         inside = f"answers.{name} >= {point.ask.low!r} && answers.{name} <= {point.ask.high!r}"
-        asks["then"] = [{"if": inside, "go": onwards}, {"otherwise": tells}]
+        asks["then"] = [{"if": inside, "go": right}, {"otherwise": wrong}]
     else:
         assert isinstance(point.ask, AskChoice)
         asks["ask"] = {
@@ -71,14 +86,27 @@ def _question(point: LearningPoint, number: int, onwards: str) -> tuple[dict[str
             "question": "Which one?",
             "options": {o.value: list(o.words) for o in point.ask.options},
         }
-        asks["then"] = {point.right: onwards, "otherwise": tells}
-    told = {
-        "id": tells,
+        asks["then"] = {point.right: right, "otherwise": wrong}
+    return asks
+
+
+def _tells(point: LearningPoint, number: int, onwards: str) -> dict[str, Any]:
+    return {
+        "id": TELLS.format(number),
         "say": f"Not this time. {point.tell}",
         "ask": {"done": f"told_{number}", "question": "Say done when you have it."},
         "then": onwards,
     }
-    return asks, told
+
+
+def _last(sign_off: bool, *, after_right: bool = False) -> dict[str, Any]:
+    last, name = _step(SIGN_OFF, "That was the last question.", "sign_off", after_right)
+    if sign_off:
+        last["ask"] = {"witness": name, "question": "The witness signs this off now: name or code."}
+    else:
+        last["ask"] = {"done": name, "question": "Say done to close the quiz."}
+    last["then"] = END
+    return last
 
 
 def points_in(text: str) -> tuple[str, ...]:
@@ -90,7 +118,7 @@ def reviews_of(chosen: Sequence[str], answers: Iterable[tuple[str, int]]) -> tup
     """What a finished or broken-off quiz shows. `answers`: (step id, epoch ms) of every accepted answer.
 
     A point was right when its question was answered and the next one reached without the telling step."""
-    done = dict(answers)
+    done = {step.removesuffix(AFTER_RIGHT): at for step, at in answers}
     found = []
     for number, point in enumerate(chosen):
         asked = done.get(ASKS.format(number))

@@ -1,0 +1,64 @@
+"""The quiz as it is met on the command line, its sign-off by a witness, and the progress after it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from sayso.dialogue.step_questions import first_sentence
+from sayso.procedure import read
+from sayso.record.store import open_store
+from sayso.shop.learning_points import points_of
+from tests.session.test_commands import sayso
+
+BEARING = Path(__file__).parents[2] / "procedures" / "wren-48-wheel-bearing.yaml"
+RIGHT = [point.right for point in points_of(read(BEARING))[:3]]
+WITNESS = ("--witness", "2746=Rob Tarn", "--sign-off")
+
+
+def quiz(home: Path, *typed: str, person: str = "Ann") -> tuple[str, str]:
+    options = ("--person", person, "--typed", "--questions", "3", *WITNESS)
+    done = sayso("quiz", str(BEARING), *options, typed="\n".join(typed) + "\n", home=home)
+    return done.stdout, done.stderr
+
+
+def test_a_quiz_is_asked_judged_signed_off_and_counted(tmp_path: Path) -> None:
+    wrong = next(word for word in ("first", "second", "third") if word != RIGHT[1])
+    said, told = quiz(tmp_path, RIGHT[0], wrong, "done", RIGHT[2], "two seven four six", "yes")
+    assert "This is a quiz. Touch no machine while it runs." in said
+    assert said.count("sayso> Right. ") == 2
+    assert said.count("sayso> Not this time. ") == 1
+    assert "The witness signs this off now" in said
+    assert "2 of 3 right" in told
+    shown = sayso("progress", "Ann", home=tmp_path).stdout
+    assert "0 jobs, 1 quiz" in shown
+    assert "signed off by Rob Tarn" in shown
+    assert "1 job" in sayso("verify", home=tmp_path).stdout
+
+
+def test_nobody_signs_off_their_own_quiz(tmp_path: Path) -> None:
+    said, _ = quiz(tmp_path, *RIGHT, "2746", "yes", person="Rob Tarn")
+    assert "The witness must be a second person." in said
+    assert "signed off" not in sayso("progress", "Rob Tarn", home=tmp_path).stdout
+
+
+def test_the_sign_off_is_an_entry_of_the_journal(tmp_path: Path) -> None:
+    quiz(tmp_path, *RIGHT, "2746", "yes")
+    (store,) = tmp_path.rglob("*.sqlite")
+    with open_store(store, read_only=True) as record:
+        (job,) = record.jobs()
+        (signed,) = record.entries(job.job, kinds=("witness",))
+    assert signed.data["name"] == "Rob Tarn"
+
+
+def test_what_was_asked_today_is_not_asked_again_today(tmp_path: Path) -> None:
+    first, _ = quiz(tmp_path, *RIGHT, "2746", "yes")
+    again, _ = quiz(tmp_path)
+    asked = first_sentence(first.split("Touch no machine while it runs.")[1].split("sayso> ")[1])
+    assert asked
+    assert asked not in again
+
+
+def test_no_question_comes_up_twice_by_its_own_name(tmp_path: Path) -> None:
+    said, _ = quiz(tmp_path, "done")
+    assert "oint" not in said.split("Which one?")[1]  # never 'Point 0?'
+    assert said.count("Which one?") == 2
