@@ -39,7 +39,7 @@ def test_the_demo_job_is_made_safe_by_voice(virtual_audio: PrivateAudio, tmp_pat
     with technician_at(virtual_audio, begin(store), tmp_path / "voice") as technician:
         by_voice(technician, Knowledge(FACTS), timeout_s=150, until="Measure the twelve volt test source")
         technician.program.interrupt()
-        assert technician.program.wait(40) == 3, technician.transcript()
+        assert technician.program.wait(10) == 3, technician.transcript()
     with open_store(store) as record:
         (row,) = record.open_jobs()
         assert answers_of(record, row.job) == {"locked": True}, technician.transcript()

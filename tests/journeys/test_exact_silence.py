@@ -28,7 +28,7 @@ def test_words_after_exact_silence_are_answers(virtual_audio: PrivateAudio, tmp_
         with technician_at(audio, ["run", str(JOB), "--store", str(store)], tmp_path / "voice") as technician:
             technician.work(script, timeout_s=120, until="pins of the signal plug")
             technician.program.interrupt()
-            technician.program.wait(40)
+            technician.program.wait(10)
     with open_store(store) as record:
         (row,) = record.open_jobs()
         assert answers_of(record, row.job) == {"link_voltage": 3}, technician.transcript()

@@ -145,7 +145,7 @@ def test_with_a_headset_the_voice_is_cut_off_and_the_other_branch_taken(
     with technician_at(virtual_audio, with_headset(store), tmp_path / "voice") as technician:
         technician.work(script, timeout_s=120, until="fit the long harness")
         technician.program.interrupt()
-        assert technician.program.wait(40) == 3, technician.transcript()
+        assert technician.program.wait(10) == 3, technician.transcript()
     with open_store(store) as record:
         (row,) = record.open_jobs()
         assert answers_of(record, row.job) == {"link_voltage": 4, "pins": 12}, technician.transcript()
@@ -194,7 +194,7 @@ def test_beside_a_loudspeaker_it_is_interrupted_by_a_person_and_never_by_itself(
             technician.work(script, timeout_s=120, until="fit the short harness")
             spoken = len(technician.turns)
             technician.program.interrupt()
-            technician.program.wait(40)
+            technician.program.wait(10)
         with open_store(store) as record:
             (row,) = record.open_jobs()
             events = [e.data for e in record.entries(row.job, kinds=("event",))]
