@@ -18,7 +18,7 @@ from sayso.bench.technician import Reply, Technician
 from sayso.record.store import open_store
 from sayso.shop.progress import reviews_of_person
 from tests.journeys.rooms import technician_at
-from tests.screen.browser import chromium
+from tests.screen.browser import chromium, offline
 
 pytestmark = pytest.mark.audio
 
@@ -123,11 +123,11 @@ def test_the_page_follows_a_whole_job_by_voice(virtual_audio: PrivateAudio, tmp_
     lost: list[BaseException] = []
     with (
         chromium() as browser,
+        offline(browser.new_context()) as context,
         technician_at(
             virtual_audio, ["run", str(tmp_path / "plug-swap.yaml"), *options], tmp_path / "voice"
         ) as technician,
     ):
-        context = browser.new_context()
         page, other = context.new_page(), context.new_page()
         address = page_address(technician)
         page.goto(address)

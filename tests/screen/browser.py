@@ -5,8 +5,9 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
+from urllib.parse import urlsplit
 
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Route, sync_playwright
 
 QUIET = [
     "--no-sandbox",
@@ -30,3 +31,23 @@ def chromium() -> Iterator[Browser]:
             yield browser
         finally:
             browser.close()
+
+
+@contextmanager
+def offline(context: BrowserContext) -> Iterator[BrowserContext]:
+    """Everything that a page asks for must be on this machine: what is not is refused, and fails the test.
+    Web sockets count too. (Chromium's own requests are switched off above.)"""
+    outside: list[str] = []
+
+    def ask(route: Route) -> None:
+        address = urlsplit(route.request.url)
+        if address.scheme in ("data", "blob") or address.hostname == "127.0.0.1":
+            route.continue_()
+        else:
+            outside.append(route.request.url)
+            route.abort()
+
+    context.route("**/*", ask)
+    context.on("page", lambda page: page.on("websocket", lambda socket: outside.append(socket.url)))
+    yield context
+    assert outside == [], "the page asked for something outside this machine"

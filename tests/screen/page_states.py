@@ -8,6 +8,7 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable, Mapping
+from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
 
@@ -46,7 +47,7 @@ from sayso.procedure.model import (
 )
 from sayso.screen.page_view import page_view
 from sayso.screen.server import Screen
-from tests.screen.browser import chromium
+from tests.screen.browser import chromium, offline
 
 SIZES = [(1366, 768), (1920, 1080)]
 THEMES = ["dark", "light"]
@@ -134,12 +135,24 @@ class Shown:
         self.state: State = begin(found)
         self.at = int(time.time() * 1000)
         self.context = browser.new_context(viewport={"width": 1366, "height": 768})
+        self.online = ExitStack()
+        self.online.enter_context(offline(self.context))
         self.page: Page = self.context.new_page()
         self.errors: list[str] = []
         self.page.on("pageerror", lambda error: self.errors.append(str(error)))
         self.page.goto(self.screen.address)
         asked = tuple(q.id for questions in self.state.plan.questions for q in questions) if learns else ()
-        self.give(Started(self.at, "job-1", machine="tug 12", person="Ann", level=level, ask_first=asked))  # type: ignore[arg-type]
+        self.give(
+            Started(
+                self.at,
+                "job-1",
+                machine="tug 12",
+                person="Ann",
+                level=level,
+                ask_first=asked,
+                witnesses=WITNESSES,
+            )
+        )  # type: ignore[arg-type]
         self.finish_talking()
 
     def give(self, event: Event) -> None:
@@ -191,6 +204,7 @@ class Shown:
     def close(self) -> None:
         self.context.close()
         self.screen.stop()
+        self.online.close()
 
 
 State_ = Callable[[Shown], None]
@@ -273,12 +287,53 @@ def _misheard(shown: Shown) -> None:
     shown.finish_talking()
 
 
+def _no_job(shown: Shown) -> None:
+    """As `sayso pages` shows it: nothing was ever published."""
+    shown.screen.live._latest = {}
+    shown.screen.publish({})
+
+
+def _complete(shown: Shown) -> None:
+    _deviation(shown)
+    shown.hear("sixty")
+    shown.hear("yes")
+    shown.to("bars")
+    for words in ("twenty", "yes", "nine", "yes"):
+        shown.hear(words)
+    shown.to("witness")
+    for words in ("meg hale", "yes"):
+        shown.hear(words)
+
+
+def _keep_reason(shown: Shown) -> None:
+    _changed_way(shown)
+    shown.hear("keep it")
+
+
+def _note(shown: Shown) -> None:
+    shown.to("bars")
+    shown.hear("note")
+
+
+def _inch_pounds(shown: Shown) -> None:
+    shown.to("bars")
+    shown.hear("inch pound wrench")
+
+
+def _brief(shown: Shown) -> None:
+    shown.to("pins")
+    shown.hear("less detail")
+    shown.hear("less detail")
+
+
 def _before(_: Shown) -> None:
     """A job that begins with its list of tools."""
 
 
+WITNESSES = (("4471", "Meg Hale"),)
+
 STATES: Mapping[str, State_] = {
-    "waiting-for-a-job": lambda shown: shown.screen.publish({"step": None, "title": "", "machine": ""}),
+    "waiting-for-a-job": _no_job,
     "listening": lambda shown: shown.to("chock"),
     "speaking": _speaking,
     "danger": lambda shown: shown.to("lift", Awaiting.CAUTION),
@@ -304,6 +359,11 @@ STATES: Mapping[str, State_] = {
     "changed-way": _changed_way,
     "stop": _stop,
     "ended": _ended,
+    "complete": _complete,
+    "keep-reason": _keep_reason,
+    "note": _note,
+    "inch-pounds": _inch_pounds,
+    "brief": _brief,
     "branches": _map,
 }
 #: States of a learner's job, in which questions come before steps.

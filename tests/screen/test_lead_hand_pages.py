@@ -16,7 +16,7 @@ from playwright.sync_api import Page, expect
 
 from sayso.screen.lead_hand import lead_hand_routes
 from sayso.screen.server import Screen
-from tests.screen.browser import chromium
+from tests.screen.browser import chromium, offline
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"
 EVIL = "<img src=x onerror=\"document.body.dataset.taken='yes'\">"
@@ -41,10 +41,12 @@ def lead(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
     screen = Screen(None, more_routes=lead_hand_routes(store, folder / "procedures"))
     screen.start()
     with chromium() as browser:
-        page = browser.new_page()
-        page.goto(screen.address)
-        page.goto(f"http://127.0.0.1:{screen.port}/lead")
-        yield page
+        context = browser.new_context()
+        with offline(context):
+            page = context.new_page()
+            page.goto(screen.address)
+            page.goto(f"http://127.0.0.1:{screen.port}/lead")
+            yield page
     screen.stop()
 
 

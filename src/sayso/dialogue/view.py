@@ -9,6 +9,8 @@ from sayso.dialogue import asking, prompts, wording
 from sayso.dialogue.state import Awaiting, State
 from sayso.procedure.model import AskTorque
 
+#: finished steps marked in the drawing of the branches: the newest few, for the same reason
+SHOWN_WAY = 200
 #: answers and problems on the page: the newest few, so that a page costs the same at step 2,000
 SHOWN_ANSWERS = 12
 
@@ -59,6 +61,7 @@ class View(TypedDict):
     section: str
     done: int  #: steps behind on the way
     remaining: int  #: steps ahead on the way, this one included
+    way: list[str]  #: ids of the steps behind on the way, oldest first
     cautions: list[CautionView]
     text: str  #: the step in its own words
     why: str
@@ -110,6 +113,7 @@ def view(state: State, now_ms: int) -> View:
         section=step.section if step else "",
         done=number if ended and number else max(0, number - 1),
         remaining=0 if ended else of - max(0, number - 1),
+        way=[visit.step for visit in state.trail[-SHOWN_WAY:] if visit.finished],
         cautions=_cautions(state) if at_step else [],
         text=step.say if step else "",
         why=step.why if step and not guessing else "",
@@ -148,6 +152,8 @@ def _condition(state: State) -> Condition:
         return "held"
     if state.speaking:
         return "speaking"
+    if asking.listening_for_note(state):
+        return "listening"  # for as long as it takes
     return "waiting" if asking.patience(state) is None else "listening"
 
 

@@ -42,7 +42,7 @@ class LiveView:
         with self._lock:
             return self._number, json.dumps(self._latest, ensure_ascii=False, sort_keys=True)
 
-    async def follow(self, heartbeat_s: float = 15.0) -> AsyncIterator[tuple[int, str] | None]:
+    async def follow(self, heartbeat_s: float = 5.0) -> AsyncIterator[tuple[int, str] | None]:
         """Yield (number, JSON) at once and after each change; None as a heartbeat when nothing changes."""
         news = asyncio.Event()
         viewer = (asyncio.get_running_loop(), news)

@@ -31,6 +31,7 @@ def page_view(view: Mapping[str, Any]) -> dict[str, Any]:
         "path": _path(view),
         "answers": [{"name": a["name"].replace("_", " "), "text": a["said"]} for a in view["answers"]],
         "step_id": view["step"],
+        "way": view["way"],
         "alarm": _alarm(view),
     }
 
@@ -66,7 +67,12 @@ def focus_of(view: Mapping[str, Any]) -> str:
 
 def _step(view: Mapping[str, Any]) -> dict[str, Any] | None:
     if view["condition"] == "ended":
-        return None
+        outcome = {"complete": "Complete", "stopped": "Stopped"}.get(
+            view["outcome"], f"Ended: {view['outcome']}"
+        )
+        # the summary as it is spoken, without the outcome that it ends with
+        summary = re.sub(r"\s*The job (is|ends)[^.]*\.$", "", view["saying"])
+        return {"id": "", "number": 0, "of": 0, "section": "", "text": outcome, "question": summary}
     text = view["text"]
     question = view["read_back"] or view["question"]
     if view["condition"] == "held":
@@ -105,10 +111,10 @@ def _torque(torque: Mapping[str, Any] | None) -> dict[str, str] | None:
     if torque is None:
         return None
     unit = UNITS.get(torque["unit"], torque["unit"])
-    fasteners = f", {torque['fasteners']} fasteners" if torque["fasteners"] > 1 else ""
     return {
         "target": f"{_figure(torque['target'])} {unit}",
-        "limits": f"{_figure(torque['low'])} to {_figure(torque['high'])} {unit}{fasteners}",
+        "limits": f"{_figure(torque['low'])} to {_figure(torque['high'])}",
+        "fasteners": f"{torque['fasteners']} fasteners" if torque["fasteners"] > 1 else "",
     }
 
 

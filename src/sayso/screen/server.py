@@ -56,8 +56,8 @@ def application(
         async def stream() -> AsyncIterator[str]:
             yield "retry: 1000\n\n"
             async for news in live.follow():
-                if news is None:
-                    yield ": still here\n\n"
+                if news is None:  # page.js takes longer silence for a program that hangs
+                    yield "event: beat\ndata: \n\n"
                 else:
                     number, text = news
                     yield f"id: {number}\ndata: {text}\n\n"

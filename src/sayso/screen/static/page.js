@@ -11,8 +11,6 @@ function sure(confidence) {
   return confidence >= 0.85 ? "sure" : confidence >= 0.6 ? "fairly sure" : "not sure";
 }
 
-const sentence = (text) => text.charAt(0).toUpperCase() + text.slice(1);
-
 function drawPath(path) {
   const list = at("path");
   while (list.children.length > path.length) list.lastChild.remove();
@@ -56,9 +54,9 @@ async function map() {
     if (reply.ok) {
       const parsed = new DOMParser().parseFromString(await reply.text(), "image/svg+xml").documentElement;
       drawing = document.importNode(parsed, true);
-      at("map").replaceChildren(drawing);
+      at("drawing").replaceChildren(drawing);
     } else {
-      at("map").textContent = await reply.text();
+      at("drawing").textContent = await reply.text();
     }
   }
   at("map").hidden = !open;
@@ -67,9 +65,15 @@ async function map() {
 }
 function mark() {
   if (!drawing || at("map").hidden) return;
-  drawing.querySelectorAll(".now").forEach((n) => n.classList.remove("now"));
-  const node = [...drawing.querySelectorAll("g.node")].find((n) => n.querySelector("title").textContent === view.step_id);
-  if (node) { node.classList.add("now"); node.scrollIntoView({ block: "center", inline: "center" }); }
+  const done = new Set(view.way || []);
+  let now = null;
+  for (const node of drawing.querySelectorAll("g.node")) {
+    const id = node.querySelector("title").textContent;
+    node.classList.toggle("done", done.has(id));
+    node.classList.toggle("now", id === view.step_id);
+    if (id === view.step_id) now = node;
+  }
+  if (now) now.scrollIntoView({ block: "center", inline: "center" });
 }
 at("map-key").addEventListener("click", map);
 document.addEventListener("keydown", (e) => { if (e.key === "Escape" && !at("map").hidden) map(); });
@@ -79,7 +83,9 @@ function draw() {
   document.body.dataset.focus = view.focus || "step";
   if (view.focus === "caution" && !at("map").hidden) map(); // nothing may cover it
   put("job", [view.machine, view.title].filter(Boolean).join(" · ") || "sayso");
-  put("where", view.step ? !view.step.number ? "Before the first step" : `Step ${view.step.number} of ${view.step.of}${view.step.section ? " · " + view.step.section : ""}` : "");
+  document.body.classList.toggle("away", !view.title || view.mode === "ended"); // nobody is asking anything
+  put("where", !view.step || view.mode === "ended" ? "" : !view.step.number ? "Before the first step" : `Step ${view.step.number} of ${view.step.of}${view.step.section ? " · " + view.step.section : ""}`);
+  show("map-key", Boolean(view.title));
   drawPath(view.path || []);
   show("caution", Boolean(view.caution));
   if (view.caution) {
@@ -87,7 +93,7 @@ function draw() {
     put("signal-word", view.caution.level);
     put("caution-text", view.caution.text);
   }
-  put("step-text", view.step ? view.step.text : (view.mode === "ended" ? sentence(view.outcome || "Job over") : "Waiting for a job"));
+  put("step-text", view.step ? view.step.text : "Waiting for a job");
   show("step-text", Boolean(at("step-text").textContent));
   const before = view.before || [];
   show("before", before.length > 0);
@@ -100,7 +106,7 @@ function draw() {
     at("picture").src = view.picture.src; at("picture").alt = view.picture.alt;
   }
   show("torque-box", Boolean(view.torque));
-  if (view.torque) { put("torque", view.torque.target); put("torque-limits", view.torque.limits); }
+  if (view.torque) { put("torque", view.torque.target); put("torque-limits", view.torque.limits); put("fasteners", view.torque.fasteners); }
   show("timer-box", Boolean(view.timer));
   if (view.timer) put("timer-name", view.timer.name || "");
   show("beside", Boolean(view.picture || view.torque || view.timer));
@@ -137,7 +143,7 @@ at("type").addEventListener("submit", (e) => {
 // The keyboard, and a foot pedal, which is a keyboard.
 const KEYS = { Enter: "done", y: "yes", n: "no", r: "repeat", b: "back", h: "help", PageDown: "done", PageUp: "back" };
 document.addEventListener("keydown", (e) => {
-  if (e.target.closest("input") || e.ctrlKey || e.altKey || e.metaKey) return;
+  if (document.body.classList.contains("away") || e.target.closest("input") || e.ctrlKey || e.altKey || e.metaKey) return;
   if (e.target.closest("button, a") && (e.key === "Enter" || e.key === " ")) return;
   const key = e.key === " " ? at("hold-key").dataset.key : KEYS[e.key] || KEYS[e.key.toLowerCase()];
   if (key) { e.preventDefault(); press({ key }); }
@@ -154,13 +160,34 @@ try { chosen = localStorage.getItem("sayso-theme"); } catch { /* as above */ }
 theme(chosen || "dark");
 at("theme").addEventListener("click", () => theme(document.documentElement.dataset.theme === "light" ? "dark" : "light"));
 
-const stream = new EventSource("events");
-function contact(there) {
+// The server sends a beat every few seconds, so that a program that hangs is noticed as well as one that is gone.
+const SILENT_MS = 15000;
+const RESTARTED = "sayso was started anew. Open the address that it printed.";
+let stream, lastSign = Date.now();
+function contact(there, why) {
   document.body.classList.toggle("lost", !there);
   show("lost", !there);
+  put("lost", why || "No contact with sayso. The job goes on by voice.");
   if (!there) { document.body.dataset.mode = "waiting"; put("state-word", "No contact"); fit(); }
 }
-stream.onmessage = (e) => { contact(true); view = JSON.parse(e.data); draw(); document.body.dataset.seen = e.lastEventId; };
-stream.onerror = () => contact(false);
+function follow() {
+  stream = new EventSource("events");
+  stream.onmessage = (e) => { lastSign = Date.now(); contact(true); view = JSON.parse(e.data); draw(); document.body.dataset.seen = e.lastEventId; };
+  stream.addEventListener("beat", () => { lastSign = Date.now(); if (document.body.classList.contains("lost")) { contact(true); draw(); } });
+  stream.onerror = async () => {
+    contact(false);
+    if (stream.readyState !== EventSource.CLOSED) return; // the browser tries again by itself
+    stream.close();
+    try {
+      const reply = await fetch("drawing.svg", { method: "HEAD" });
+      if (reply.status === 403) contact(false, RESTARTED); // another run has another token
+    } catch { /* nobody is there yet */ }
+    setTimeout(follow, 2000);
+  };
+}
+follow();
+setInterval(() => {
+  tick();
+  if (Date.now() - lastSign > SILENT_MS && !document.body.classList.contains("lost")) contact(false);
+}, 250);
 window.addEventListener("resize", fit);
-setInterval(tick, 250);
