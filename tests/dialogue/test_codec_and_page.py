@@ -122,7 +122,7 @@ def test_the_page_follows_the_job() -> None:
     assert (shown["step_title"], shown["picture"], shown["section"]) == ("Lift it", "lift.png", "Axle")
     assert (shown["number"], shown["of"], shown["done"], shown["remaining"]) == (1, 2, 0, 2)
     shown = job.hears("understood", confidence=0.93).shown
-    assert shown["heard"] == {"words": "understood", "confidence": 0.93, "used": True}
+    assert shown["heard"] == {"words": "understood", "confidence": 0.93, "used": True, "typed": False}
     assert shown["cautions"][0]["acknowledged"]
     assert job.voice_finished().shown["condition"] == "listening"
     shown = job.hears("mumble").shown

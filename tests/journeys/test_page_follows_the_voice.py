@@ -1,6 +1,7 @@
 """A whole job by voice over real audio, watched in a real Chromium: the page shows what is said and heard.
 
-A learner's job at full detail: a warning, a wait, a picture, a read-back, a question before telling.
+A learner's job at full detail: a warning, a wait, a picture, a read-back, a question before telling. A key
+pressed before the warning was heard does nothing and says why; the last step is closed with the foot pedal.
 """
 
 from __future__ import annotations
@@ -48,6 +49,8 @@ steps:
     section: Fit
     say: Put the tools away.
 """
+#: the technician wants the pedal pressed: the browser belongs to the test's own thread
+PEDAL = threading.Event()
 SCRIPT = (
     Reply("understood to go on", "understood", times=4),
     Reply(r"eight\. yes\?", "yes", times=3),
@@ -55,7 +58,8 @@ SCRIPT = (
     Reply("to what torque|once more|your guess", "nine newton metres", times=4),
     Reply(r"nine newton metres.*yes\?", "yes", times=3),
     Reply("wrench read|clamp", "nine newton metres", times=4),
-    Reply("is it done|tools away|say done", "done", times=6),
+    Reply("tools away", do=lambda: PEDAL.set(), times=4),
+    Reply("is it done|say done", "done", times=6),
     Reply(r"(done|understood)\. yes\?", "yes", times=8),
     Reply(r"yes\?|is it what you read", "no", times=8),
 )
@@ -73,6 +77,7 @@ SHOWN = """() => {
     picture: at('picture').checkVisibility() && at('picture').naturalWidth > 0,
     done: document.querySelectorAll('#path .done').length,
     heard: at('heard').textContent,
+    alarm: seen('alarm'),
     level: Number(at('level').value),
   };
 }"""
@@ -98,10 +103,11 @@ def page_address(technician: Technician) -> str:
 
 
 def watch(page: Page, other: Page, work: threading.Thread) -> tuple[Seen, Seen]:
-    """What both viewers saw; the second one is reloaded in the middle of the job."""
+    """What both viewers saw; the second one is reloaded in the middle of the job, and works the pedal."""
     seen: Seen = []
     seen_by_other: Seen = []
     reloaded = False
+    warned_at = 0.0
     while work.is_alive():
         for viewer, list_ in ((page, seen), (other, seen_by_other)):
             now = viewer.evaluate(SHOWN)
@@ -110,6 +116,14 @@ def watch(page: Page, other: Page, work: threading.Thread) -> tuple[Seen, Seen]:
         if not reloaded and str(seen[-1]["step"]).startswith("Count"):
             other.reload()
             reloaded = True
+        if not warned_at and seen[-1]["question"] == "Say: understood":
+            warned_at = time.monotonic()
+        elif 0 < warned_at < time.monotonic() - 0.5:  # the voice is in the middle of it
+            page.keyboard.press("Enter")
+            warned_at = float("inf")
+        if PEDAL.is_set() and reloaded:
+            PEDAL.clear()
+            other.keyboard.press("PageDown")
         page.wait_for_timeout(30)
     assert reloaded
     return seen, seen_by_other
@@ -155,7 +169,9 @@ def test_the_page_follows_a_whole_job_by_voice(virtual_audio: PrivateAudio, tmp_
         (row,) = record.jobs()
         answers = {e.data["name"]: e.data["value"] for e in record.entries(row.job, kinds=("answer",))}
         reviews = reviews_of_person(record, "Ann")
+        events = [e.data for e in record.entries(row.job, kinds=("event",))]
     assert (answers["pins"], answers["clamp"]) == (8, 9.0), transcript
+    assert [e["key"] for e in events if e["type"] == "KeyPressed"] == ["done"], transcript
     assert [r.point for r in reviews] == ["plug-swap/clamp/torque"], transcript
 
 
@@ -172,6 +188,9 @@ def check_what_was_seen(seen: Seen) -> None:
     assert not any(s["torque"] for s in asked), "the torque was shown beside the question about it"
     assert any(s["torque"] == "9 N·m" for s in seen), "the torque was not shown"
     assert any("eight" in str(s["heard"]) for s in seen)
+    early = [s for s in seen if "Too early" in str(s["alarm"])]
+    assert early, "a key before the warning was heard was not told to be too early"
+    assert all(s["caution"] == "warning" for s in early)
     done = [int(str(s["done"])) for s in seen]
     assert done == sorted(done), "the path went back"
     assert done[-1] == 4

@@ -11,7 +11,7 @@ from dataclasses import replace
 import pytest
 from playwright.sync_api import Browser, expect
 
-from sayso.dialogue.events import DeviceLost, Heard
+from sayso.dialogue.events import DeviceLost, Heard, KeyPressed
 from sayso.dialogue.state import Awaiting
 from sayso.procedure.model import Caution, CautionLevel
 from tests.screen.browser import chromium
@@ -77,6 +77,46 @@ def test_what_was_heard_and_how_sure_is_shown(shown: Shown) -> None:
     expect(shown.page.locator("#heard")).to_have_text("“twelve”")
     expect(shown.page.locator("#sure")).to_have_text("sure")
     expect(shown.page.locator("#question")).to_have_text("Twelve. Yes?")
+
+
+def test_a_key_is_not_shown_as_heard(shown: Shown) -> None:
+    shown.to("chock")
+    shown.give(KeyPressed(shown.at, "done"))
+    expect(shown.page.locator("#by")).to_have_text("Key")
+    expect(shown.page.locator("#heard")).to_have_text("“done”")
+    expect(shown.page.locator("#sure")).to_have_text("")
+    shown.hear("understood")
+    expect(shown.page.locator("#by")).to_have_text("Heard")
+
+
+def test_a_key_that_does_nothing_says_why_until_the_job_goes_on(shown: Shown) -> None:
+    shown.to("chock")
+    shown.screen.publish({"notice": "Too early: hear the caution first."})
+    expect(shown.page.locator("#alarm")).to_have_text("Too early: hear the caution first.")
+    expect(shown.page.locator("#alarm")).to_be_visible()
+    shown.hear("done")
+    expect(shown.page.locator("#alarm")).to_be_hidden()
+
+
+def test_where_nobody_asks_there_are_no_keys(shown: Shown) -> None:
+    shown.to("chock")
+    shown.hear("stop")
+    shown.hear("yes")
+    expect(shown.page.locator("#step-text")).to_have_text("Stopped")
+    expect(shown.page.locator("#question")).to_have_text("0 steps done.")
+    expect(shown.page.locator(".keys")).to_be_hidden()
+    shown.page.keyboard.press("Enter")
+    shown.page.wait_for_timeout(200)
+    assert shown.pressed == []
+
+
+def test_the_drawing_tells_what_is_done_what_is_now_and_what_is_ahead(shown: Shown) -> None:
+    shown.to("bars")
+    shown.page.locator("#map-key").click()
+    expect(shown.page.locator("#map .now title")).to_have_text("bars")
+    done = shown.page.locator("#map .done title").all_text_contents()
+    assert {"chock", "lift", "pins"} <= set(done)
+    assert not {"bars", "serial", "witness"} & set(done)
 
 
 def test_the_picture_is_shown_at_full_detail_only(browser: Browser, shown: Shown) -> None:

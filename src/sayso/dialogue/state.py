@@ -100,6 +100,7 @@ class HeardLast:
     words: tuple[str, ...] = ()
     confidence: float = 0.0
     used: bool = False
+    typed: bool = False  #: by a key or on a keyboard
 
 
 @dataclass(frozen=True, slots=True)

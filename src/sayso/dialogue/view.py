@@ -43,6 +43,7 @@ class HeardView(TypedDict):
     words: str
     confidence: float
     used: bool  #: it was an answer or a control word
+    typed: bool  #: by a key or on a keyboard, not by voice
 
 
 class View(TypedDict):
@@ -122,7 +123,10 @@ def view(state: State, now_ms: int) -> View:
         choices="" if ended else prompts.choices(state),
         saying=state.saying,
         heard=HeardView(
-            words=" ".join(state.heard.words), confidence=state.heard.confidence, used=state.heard.used
+            words=" ".join(state.heard.words),
+            confidence=state.heard.confidence,
+            used=state.heard.used,
+            typed=state.heard.typed,
         ),
         before=_before(state),
         out_of_limits=answers.echo(state.step.ask, state.deviation) if state.deviation is not None else "",

@@ -24,7 +24,8 @@ def page_view(view: Mapping[str, Any]) -> dict[str, Any]:
         "step": _step(view),
         "before": view["before"],
         "caution": _caution(view),
-        "heard": {"words": view["heard"]["words"], "confidence": view["heard"]["confidence"]},
+        "heard": _heard(view["heard"]),
+        "notice": "",  # what the shell had to say of the last key is over
         "timer": {"due_ms": view["timer_due_ms"], "name": ""} if view["timer_due_ms"] else None,
         "torque": _torque(view["torque"]),
         "picture": _picture(view),
@@ -34,6 +35,12 @@ def page_view(view: Mapping[str, Any]) -> dict[str, Any]:
         "way": view["way"],
         "alarm": _alarm(view),
     }
+
+
+def _heard(heard: Mapping[str, Any]) -> dict[str, Any]:
+    """A key or typed words have no confidence: nobody listened."""
+    confidence = None if heard["typed"] else heard["confidence"]
+    return {"words": heard["words"], "confidence": confidence, "by_hand": heard["typed"]}
 
 
 def _open_caution(view: Mapping[str, Any]) -> Mapping[str, Any] | None:

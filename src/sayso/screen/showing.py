@@ -43,8 +43,10 @@ class Showing:
         level_db: float | None = None,
         partial: str | None = None,
         muted: bool | None = None,
+        notice: str | None = None,
     ) -> None:
-        """`level_db` is dBFS (-60..0). A partial result is shown as heard, without a confidence."""
+        """`level_db` is dBFS (-60..0). A partial result is shown as heard, without a confidence. `notice`
+        says why a key did nothing; it stands until the job goes on."""
         news: dict[str, Any] = {}
         if mode is not None:
             news["mode"] = mode
@@ -52,8 +54,10 @@ class Showing:
             news["mic_db"] = round(level_db, 1)
         if muted is not None:
             news["muted"] = muted
+        if notice is not None:
+            news["notice"] = notice
         if partial:
-            news["heard"] = {"words": partial, "confidence": None}
+            news["heard"] = {"words": partial, "confidence": None, "by_hand": False}
         if news:
             self._screen.publish(news)
 

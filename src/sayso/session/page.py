@@ -69,6 +69,10 @@ class JobPage:
         elif isinstance(event, HearsNothing):
             self._showing.hear(muted=event.muted)
 
+    def refuse(self, why: str) -> None:
+        """A key of the page did nothing; a gloved hand must see that it was not the key's fault."""
+        self._showing.hear(notice=why)
+
     def close(self) -> None:
         self._showing.close()
 

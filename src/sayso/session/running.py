@@ -87,6 +87,7 @@ def run_spoken(
         if shown is not None:
             shown.attach(loop, open_equipment.ear)
             hands.noticed = shown.notice
+            hands.refused = shown.refuse
         if keys is not None:
             listen_to_keys(keys, loop)
         return _run(job, loop, first, hands, False)

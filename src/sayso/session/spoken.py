@@ -93,6 +93,8 @@ class SpokenHands:
         self._began_before_caution_ended = False
         #: told of everything the ear notices, before it becomes an event
         self.noticed: Callable[[EarEvent], None] = lambda event: None
+        #: told why a key did nothing
+        self.refused: Callable[[str], None] = lambda why: None
         self._mouth.told = self._from_mouth
         self._ear.told = self._from_ear
 
@@ -154,6 +156,7 @@ class SpokenHands:
         if self._loudspeaker_lost or words in CUT_A_CAUTION or not self._caution_unheard():
             return True
         self._show(f"key> {' '.join(words)} (too early: the caution was not heard yet)")
+        self.refused("Too early: hear the caution first.")
         return False
 
     def after(self, event: Event, state: State) -> None:

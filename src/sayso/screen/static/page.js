@@ -112,9 +112,10 @@ function draw() {
   show("beside", Boolean(view.picture || view.torque || view.timer));
   at("beside").parentElement.classList.toggle("with-picture", Boolean(view.picture));
   put("state-word", WORDS[view.mode] || "Waiting");
+  put("by", view.heard && view.heard.by_hand ? "Key" : "Heard");
   put("heard", view.heard && view.heard.words ? `“${view.heard.words}”` : "nothing yet");
   put("sure", view.heard && view.heard.words ? sure(view.heard.confidence) : "");
-  const alarm = view.muted ? "The microphone gives nothing. Is it muted or unplugged?" : view.alarm || "";
+  const alarm = view.muted ? "The microphone gives nothing. Is it muted or unplugged?" : view.notice || view.alarm || "";
   show("alarm", Boolean(alarm)); put("alarm", alarm);
   at("level").value = Math.max(0, 60 + (view.mic_db ?? -60));
   const held = view.mode === "held";
