@@ -152,7 +152,14 @@ def test_an_unknown_level_of_detail_is_refused(lead: Page) -> None:
 
 
 @pytest.mark.parametrize(
-    "path", ["/lead", "/lead/people", "/lead/procedure/wren-48-drive-controller", "/lead/procedure/broken"]
+    "path",
+    [
+        "/lead",
+        "/lead/people",
+        "/lead/procedure/wren-48-drive-controller",
+        "/lead/procedure/broken",
+        "/lead/job/nothing",
+    ],
 )
 def test_the_lead_hands_pages_have_no_barrier_that_axe_can_find(lead: Page, path: str) -> None:
     go(lead, path)
@@ -160,3 +167,37 @@ def test_the_lead_hands_pages_have_no_barrier_that_axe_can_find(lead: Page, path
         lead, options={"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]}}
     )
     assert found.violations_count == 0, found.generate_report()
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/lead/procedure/..%2f..%2fsecret",
+        "/lead/procedure/%2e%2e%2fsmall",
+        "/lead/procedure/shared%2flock-out",
+        "/lead/procedure/broken.yaml",
+        "/lead/procedure/..%2fsmall/drawing.svg",
+        "/lead/job/..%2f..%2fetc%2fpasswd",
+        "/lead/job/<script>alert(1)<%2fscript>",
+        "/lead/rehearsal/nothing",
+    ],
+)
+def test_no_path_of_the_lead_hands_pages_leads_elsewhere(lead: Page, path: str) -> None:
+    """Path traversal test strings of OWASP. `small.yaml` lies one folder above the procedures."""
+    reply = lead.request.get(lead.url.split("/lead")[0] + path)
+    assert reply.status == 404
+    assert "Torque the busbar screw" not in reply.text()
+    assert "<script>" not in reply.text()
+
+
+@pytest.mark.parametrize("origin", ["http://elsewhere.example", "null", "http://127.0.0.1:1"])
+def test_another_sites_page_cannot_begin_a_rehearsal(lead: Page, origin: str) -> None:
+    address = lead.url.split("/lead")[0] + "/lead/procedure/wren-48-wheel-bearing/rehearse"
+    assert lead.request.post(address, form={"level": "normal"}, headers={"origin": origin}).status == 403
+
+
+def test_what_is_not_there_is_told_with_a_way_back(lead: Page) -> None:
+    go(lead, "/lead/job/nothing")
+    expect(lead.get_by_role("heading", name="Not here")).to_be_visible()
+    lead.get_by_role("link", name="Jobs and procedures").click()
+    expect(lead.get_by_role("heading", name="Jobs", exact=True)).to_be_visible()

@@ -49,9 +49,14 @@ def _page(template: str, /, **values: Any) -> HTMLResponse:
     return HTMLResponse(_PAGES.get_template(template).render(**values))
 
 
+def _missing(what: str) -> HTMLResponse:
+    """Not a dead end: the way to the other pages stands above it."""
+    return HTMLResponse(_PAGES.get_template("missing.html.j2").render(what=what), 404)
+
+
 def _report(html: str) -> HTMLResponse:
     """A whole document of the record's, with the way back that it lacks on paper."""
-    way_back = '<p style="margin:1rem 2rem"><a href="/lead">Jobs and procedures</a></p>'
+    way_back = '<p style="margin:1rem 2rem"><a style="color:inherit" href="/lead">Jobs and procedures</a></p>'
     html = re.sub(r"(<body[^>]*>)", rf"\1{way_back}", html, count=1)
     return HTMLResponse(html, headers={"content-security-policy": REPORT_POLICY})
 
@@ -69,7 +74,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
             try:
                 return await run_in_threadpool(work, request)
             except RecordError as error:
-                return PlainTextResponse(f"{error}\n", 404)
+                return _missing(str(error))
 
         return answer
 
@@ -96,7 +101,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
     def procedure(request: Request) -> Response:
         file = procedure_file(request.path_params["name"])
         if file is None:
-            return PlainTextResponse("No such procedure.\n", 404)
+            return _missing("There is no procedure of that name.")
         problems = check(file)
         try:
             found = read(file)
@@ -117,7 +122,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
     def drawing(request: Request) -> Response:
         file = procedure_file(request.path_params["name"])
         if file is None:
-            return PlainTextResponse("No such procedure.\n", 404)
+            return _missing("There is no procedure of that name.")
         try:
             return Response(svg(read(file)), media_type="image/svg+xml")
         except (ProcedureError, DrawingError) as error:
@@ -126,7 +131,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
     async def begin_rehearsal(request: Request) -> Response:
         file = procedure_file(request.path_params["name"])
         if file is None:
-            return PlainTextResponse("No such procedure.\n", 404)
+            return _missing("There is no procedure of that name.")
         level = str((await request.form()).get("level", "normal"))
         if level not in LEVELS:
             return PlainTextResponse(f"The detail must be one of {', '.join(LEVELS)}.\n", 422)
@@ -145,7 +150,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
             return RedirectResponse(f"/lead/rehearsal/{key}#end", 303)
         found = rehearsals.get(key)
         if found is None:
-            return PlainTextResponse("This rehearsal is over; begin another.\n", 404)
+            return _missing("This rehearsal is over. Begin another.")
         return _page(
             "rehearsal.html.j2",
             key=key,
