@@ -96,6 +96,15 @@ def test_a_quiz_is_the_same_in_every_run_however_many_ways_there_are(tmp_path: P
     assert "ways/pins/branch/5" in asked.pop()
 
 
+def test_what_if_is_asked_of_a_yes_or_no_too() -> None:
+    bearing = {p.id: p for p in points_of(read(DEMO.parent / "wren-48-wheel-bearing.yaml"))}
+    asked = bearing["wren-48-wheel-bearing/shake/branch/no"]
+    assert asked.question.startswith(
+        "Shake the wheel at the top. Does the stand stay firm? You find no. What do you do then?"
+    )
+    assert asked.tell == "With no: Set the stand anew."
+
+
 def test_not_the_same_two_wrong_ways_are_offered_every_time(tmp_path: Path) -> None:
     file = tmp_path / "ways.yaml"
     file.write_text(MANY_WAYS)

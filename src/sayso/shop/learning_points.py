@@ -19,6 +19,7 @@ from sayso.procedure.model import (
     AskChoice,
     AskCount,
     AskTorque,
+    AskYesNo,
     Option,
     Prediction,
     Procedure,
@@ -70,7 +71,7 @@ def _points(procedure: Procedure) -> Iterator[LearningPoint]:
             reason = _reason(procedure, position, whys, stem, skill)
             if reason:
                 yield reason
-        if step.then.cases and isinstance(step.ask, AskCount | AskChoice):
+        if step.then.cases and isinstance(step.ask, AskCount | AskChoice | AskYesNo):
             yield from _branches(procedure, step, stem, skill)
 
 
@@ -219,9 +220,15 @@ def _branches(procedure: Procedure, step: Step, stem: str, skill: str) -> Iterat
             "branch",
             stem,
             skill,
-            question=f"{first_sentence(step.say)}. You find {case.when}. What do you do then?",
+            question=f"{_asked(step)} You find {case.when}. What do you do then?",
             right=right,
             wrong=wrong,
             tell=f"With {case.when}: {right}.",
             case=case.when,
         )
+
+
+def _asked(step: Step) -> str:
+    """A bare yes or no needs the question that it answers."""
+    said = f"{first_sentence(step.say)}."
+    return f"{said} {step.question}" if isinstance(step.ask, AskYesNo) and step.question else said
