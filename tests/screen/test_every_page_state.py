@@ -64,7 +64,8 @@ LETTERS = """() => {
     const e = document.getElementById(id);
     return [e.textContent, e.checkVisibility() ? parseFloat(getComputedStyle(e).fontSize) : 0];
   };
-  const rest = {question: 'question', alarm: 'alarm', state: 'state-word', heard: 'heard', lost: 'lost'};
+  const rest = {question: 'question', alarm: 'alarm', state: 'state-word', heard: 'heard', lost: 'lost',
+    torque: 'torque', limits: 'torque-limits', timer: 'timer', where: 'where'};
   return {focus: of(focus), ...Object.fromEntries(Object.entries(rest).map(([k, id]) => [k, of(id)]))};
 }"""
 
