@@ -24,7 +24,7 @@ def progress(
     with open_store(store or default_place(), read_only=True) as record:
         found = progress_of(record, person)
     if not found.jobs and not found.quizzes:
-        print(f"sayso: no job or quiz of {person} in this record", file=sys.stderr)
+        print(f"sayso: no job or quiz of {person} in this record (rehearsals do not count)", file=sys.stderr)
         raise typer.Exit(2)
     table = Table("skill", "known in a week", "points", "wrong", "steps done", "help asked")
     for skill in found.skills:
