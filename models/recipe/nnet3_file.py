@@ -1,7 +1,7 @@
 """Write am/final.mdl: Kaldi's transition model and nnet3 network in binary, from folded.npz.
 
-Matrices are stored as Kaldi's compressed matrices, which any Kaldi reads back as floats: the blocks, nearly
-all of the net, in one byte a value (CM), the rest in two (CM2).
+The blocks, nearly all of the net, are stored as Kaldi's compressed matrices of one byte a value (CM), which any
+Kaldi reads back as floats; the rest as floats (FM).
 """
 
 from __future__ import annotations
@@ -46,12 +46,10 @@ def _vector(v: NDArray) -> bytes:
     return b"FV " + _i32(v.size) + v.tobytes()
 
 
-def _two_bytes(m: NDArray) -> bytes:
-    """CM2: min, range, rows, columns, then 16 bits a value; error 1/65535 of the matrix's range."""
-    low, high = float(m.min()), float(m.max())
-    span = max(high - low, 1e-8)
-    q = np.round((m.astype(np.float64) - low) / span * 65535).clip(0, 65535).astype("<u2")
-    return b"CM2 " + struct.pack("<ffii", low, span, *m.shape) + q.tobytes()
+def _floats(m: NDArray) -> bytes:
+    """FM: as it is. The first layers need it: a unit that hardly ever speaks has outgoing weights thousands of
+    times the others', and equal steps of that range lose the others."""
+    return b"FM " + _i32(len(m)) + _i32(m.shape[1]) + np.ascontiguousarray(m, "<f4").tobytes()
 
 
 def _one_byte(m: NDArray) -> bytes:
@@ -109,14 +107,20 @@ def read(path: Path, bias: Mapping[str, float] | None = None) -> dict[str, NDArr
             continue
         at += len(b"<LinearParams> ")
         form, at = raw[at : raw.index(b" ", at)].decode(), raw.index(b" ", at) + 1
-        low, span, rows, columns = struct.unpack_from("<ffii", raw, at)
-        at += 16
-        if form == "CM":
-            size = columns * (8 + rows)
-            w = _one_byte_read(low, span, rows, columns, raw[at : at + size])
+        if form == "FM":
+            _, rows, _, columns = struct.unpack_from("<bibi", raw, at)
+            at += 10
+            size = 4 * rows * columns
+            w = np.frombuffer(raw, "<f4", rows * columns, at).reshape(rows, columns)
         else:
-            size = 2 * rows * columns
-            w = low + span * np.frombuffer(raw, "<u2", rows * columns, at).reshape(rows, columns) / 65535.0
+            low, span, rows, columns = struct.unpack_from("<ffii", raw, at)
+            at += 16
+            if form == "CM":
+                size = columns * (8 + rows)
+                w = _one_byte_read(low, span, rows, columns, raw[at : at + size])
+            else:  # CM2, as models before 2026-11-26 have
+                size = 2 * rows * columns
+                w = low + span * np.frombuffer(raw, "<u2", rows * columns, at).reshape(rows, columns) / 65535
         at += size + len(b"<BiasParams> ") + len(b"FV ") + 5
         key = name.split(".")[0].replace("output", "out")
         if name != "output.garbage":
@@ -145,7 +149,7 @@ def _affine(w: NDArray, b: NDArray, small: bool = False) -> bytes:
     return (
         _tok("<FixedAffineComponent>")
         + _tok("<LinearParams>")
-        + (_one_byte(w) if small else _two_bytes(w))
+        + (_one_byte(w) if small else _floats(w))
         + _tok("<BiasParams>")
         + _vector(b)
         + _tok("</FixedAffineComponent>")
