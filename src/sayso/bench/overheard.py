@@ -25,7 +25,7 @@ from sayso.hearing.speech_model import SpeechModel
 from sayso.procedure.model import Procedure
 from sayso.session.completeness import completeness_for
 from sayso.session.loop import HEARING
-from sayso.session.phrases import phrases_for
+from sayso.session.phrases import grammar_for
 
 #: 'answer': recorded. 'order': carried out. 'asked back': a read-back, its denial, or "stop, yes or no?".
 What = Literal["answer", "order", "asked back"]
@@ -157,8 +157,10 @@ class _Fed:
                     self._listener.voice(True)
                 case Listen():
                     self._listen = effect
+                    grammar = grammar_for(self._state, effect, self._lexicon)
                     self._listener.listen(
-                        phrases_for(self._state, effect, self._lexicon),
+                        grammar.phrases,
+                        decoys=grammar.decoys,
                         pace=effect.pace,
                         completeness=completeness_for(self._state, effect),
                         no_input_s=effect.no_input_s,

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 from random import Random
 
 from pyrsistent import pvector
 
-from sayso import answers, dialogue
+from sayso import dialogue
 from sayso.answers.answer import Completeness
 from sayso.answers.phonetic_alphabet import ALPHABET
 from sayso.dialogue import asking, control_words, reasons
-from sayso.dialogue.control_words import Control
 from sayso.dialogue.effects import Listen
 from sayso.dialogue.state import Aside, Awaiting, Pending, State, Visit
 from sayso.procedure.model import (
@@ -30,6 +28,8 @@ from sayso.procedure.model import (
 from sayso.rehearsal import wordings
 from sayso.rehearsal.bench import WITNESSES
 from sayso.rehearsal.machine_truth import true_answer
+from sayso.session.completeness import completeness_for
+from sayso.session.phrases import EarGrammar, Lexicon, grammar_for
 
 #: Control words that a simulated technician uses; any other control may still be heard by mistake.
 CONTROLS_SAID = (
@@ -45,10 +45,12 @@ MOST_SAID = 18
 
 @dataclass(frozen=True)
 class Question:
-    """`key` names what is asked and its range; `said` what is said to it; the rest is for the ear."""
+    """`key` names what is asked and its range; `said` what is said to it; the rest is for the ear, as the
+    ear of a job gets it."""
 
     key: str
     listen: Listen
+    grammar: EarGrammar
     complete: Callable[[Sequence[str]], Completeness]
     said: tuple[str, ...]
 
@@ -78,17 +80,17 @@ def key_of(what: str, ask: Ask | None) -> str:
     return f"{what} {ask.kind} {detail}".strip()
 
 
-def questions(procedures: Iterable[Procedure], seed: int = 1) -> list[Question]:
+def questions(procedures: Iterable[Procedure], lexicon: Lexicon, seed: int = 1) -> list[Question]:
     """Every question of the procedures once per key, with the things that people say to it."""
     found: dict[str, Question] = {}
     for procedure in procedures:
-        for question in _of(procedure, seed):
+        for question in _of(procedure, lexicon, seed):
             before = found.get(question.key)
             if before is not None:
                 more = tuple(dict.fromkeys((*before.said, *question.said)))
                 # another grammar of the same key brings other values: those are tried under the first only
                 # when its words allow them, so that nothing is counted as misheard that could not be heard
-                words = {word for phrase in before.listen.phrases for word in phrase.split()}
+                words = {word for phrase in before.grammar.phrases for word in phrase.split()}
                 more = tuple(p for p in more if p in before.said or set(p.split()) <= words)
                 found[question.key] = replace(before, said=more[:MOST_SAID])
             else:
@@ -96,13 +98,17 @@ def questions(procedures: Iterable[Procedure], seed: int = 1) -> list[Question]:
     return list(found.values())
 
 
-def _of(procedure: Procedure, seed: int) -> Iterator[Question]:
+def _of(procedure: Procedure, lexicon: Lexicon, seed: int) -> Iterator[Question]:
     start = replace(dialogue.begin(procedure), witnesses=WITNESSES)
     first = _at(start, procedure.steps[0])
-    yield _plain(replace(first, held=True), "hold", control_words.wake_phrases())
-    yield _plain(replace(first, aside=Aside.STOP), "stop", (*wordings.YES, *wordings.NO))
-    yield _plain(replace(first, aside=Aside.SKIP_REASON), "skip_reason", ("no", "another reason"))
-    yield _plain(replace(first, aside=Aside.NOTE), "note", ("end note",))
+
+    def plain(state: State, key: str, said: Iterable[str]) -> Question:
+        return _plain(state, lexicon, key, said)
+
+    yield plain(replace(first, held=True), "hold", control_words.wake_phrases())
+    yield plain(replace(first, aside=Aside.STOP), "stop", (*wordings.YES, *wordings.NO))
+    yield plain(replace(first, aside=Aside.SKIP_REASON), "skip_reason", ("no", "another reason"))
+    yield plain(replace(first, aside=Aside.NOTE), "note", ("end note",))
     for awaiting, said in (
         (Awaiting.READY, (*asking.READY, "done", "repeat")),
         (Awaiting.CAUTION, (*asking.ACKNOWLEDGE, "undo", "repeat", "why")),
@@ -111,7 +117,7 @@ def _of(procedure: Procedure, seed: int) -> Iterator[Question]:
         (Awaiting.KEEP_REASON, ("another reason", "needed anyway", *reasons.KEEP_REASONS)),
         (Awaiting.STILL_HOLDS, (*wordings.YES, *wordings.NO)),
     ):
-        yield _plain(replace(first, awaiting=awaiting), awaiting.value, said)
+        yield plain(replace(first, awaiting=awaiting), awaiting.value, said)
     seen: set[str] = set()
     for index, step in enumerate(procedure.steps):
         if isinstance(step.ask, AskNote) or (isinstance(step.ask, AskDone) and "answer done" in seen):
@@ -119,21 +125,23 @@ def _of(procedure: Procedure, seed: int) -> Iterator[Question]:
         rng = Random(f"{seed} {procedure.id} {index}")
         for what in ("answer", "confirm"):
             seen.add(key_of(what, step.ask))
-            yield _at_step(_at(start, step), step, what, rng)
+            yield _at_step(_at(start, step), lexicon, step, what, rng)
 
 
-def _plain(state: State, key: str, said: Iterable[str]) -> Question:
+def _plain(state: State, lexicon: Lexicon, key: str, said: Iterable[str]) -> Question:
     listen = asking.listen(state)
-    return Question(key, listen, _among(listen.phrases), tuple(dict.fromkeys(said)))
+    grammar = grammar_for(state, listen, lexicon)
+    return Question(key, listen, grammar, completeness_for(state, listen), tuple(dict.fromkeys(said)))
 
 
-def _at_step(state: State, step: Step, what: str, rng: Random) -> Question:
+def _at_step(state: State, lexicon: Lexicon, step: Step, what: str, rng: Random) -> Question:
     ask = step.ask
     confirming = what == "confirm"
     values = [true_answer(step, rng, witnesses=WITNESSES) for _ in range(VALUES.get(ask.kind, 8))]
     if confirming:
         state = replace(state, awaiting=Awaiting.CONFIRM, pending=Pending(values[0], 1.0))
     listen = asking.listen(state)
+    grammar = grammar_for(state, listen, lexicon)
     said: dict[str, None] = {}
     for value in values:
         for spelled in (False, True) if ask.kind in ("count", "measure", "torque") else (False,):
@@ -154,34 +162,12 @@ def _at_step(state: State, step: Step, what: str, rng: Random) -> Question:
         said |= dict.fromkeys((*wordings.DONE, *CONTROLS_SAID))
     if not isinstance(ask, AskDone):
         said |= dict.fromkeys(("undo", "keep it", "repeat"))
-    allowed = set(listen.phrases)
-    words = {word for phrase in listen.phrases for word in phrase.split()}
+    # the question's own phrases too: of "o" and "oh" the grammar holds one, and people say both
+    allowed = {*listen.phrases, *grammar.phrases}
+    words = {word for phrase in allowed for word in phrase.split()}
     legal = tuple(p for p in said if p in allowed or (ask.kind in VALUES and set(p.split()) <= words))
-    judge = partial(
-        answers.confirmation_completeness if confirming else answers.completeness, ask, witnesses=WITNESSES
-    )
-    return Question(key_of(what, ask), listen, _or_control(judge), legal)
+    return Question(key_of(what, ask), listen, grammar, completeness_for(state, listen), legal)
 
 
 def _at(state: State, step: Step) -> State:
     return replace(state, trail=pvector([Visit(step.id)]), at=0, awaiting=Awaiting.ANSWER)
-
-
-def _among(phrases: Iterable[str]) -> Callable[[Sequence[str]], Completeness]:
-    whole = {tuple(phrase.split()) for phrase in phrases}
-    beginnings = {words[:n] for words in whole for n in range(1, len(words))}
-    return lambda words: Completeness(tuple(words) in whole, tuple(words) in beginnings)
-
-
-def _or_control(
-    judge: Callable[[Sequence[str]], Completeness],
-) -> Callable[[Sequence[str]], Completeness]:
-    """An answer of the question, or a control word: as a job's ear judges it."""
-    controls = _among(control_words.phrases(c for c in Control if c not in control_words.NAMED))
-
-    def judged(words: Sequence[str]) -> Completeness:
-        answer, control = judge(tuple(words)), controls(words)
-        whole = control_words.match(words) is not None
-        return Completeness(answer.complete or whole, answer.can_grow or (whole and control.can_grow))
-
-    return judged

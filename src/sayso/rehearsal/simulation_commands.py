@@ -21,20 +21,27 @@ Workers = Annotated[int, typer.Option(min=1, help="Processes at work.")]
 def trials(
     files: Files,
     model: Model = None,
-    takes: Annotated[int, typer.Option(min=1, help="Voices that say each phrase.")] = 3,
+    takes: Annotated[int, typer.Option(min=1, help="Voices that say each phrase at a question.")] = 2,
     recordings: Annotated[Path | None, typer.Option(help="Recordings with transcripts, tried too.")] = None,
     out: Out = None,
     workers: Workers = 1,
     language: Language = "en",
 ) -> None:
-    """Have all that people say to these procedures spoken, and keep what the model makes of it."""
+    """Have all that people say to these procedures spoken, and keep what the model makes of it.
+
+    A phrase that is said to many questions alike is tried at four of them.
+    """
     from sayso.hearing.speech_model import find_model
     from sayso.rehearsal.misheard import error_rates
     from sayso.rehearsal.trials import FILE, write
     from sayso.rehearsal.trying import measure
 
     procedures = [_read(file, language) for file in files]
-    found = measure(procedures, model=model, takes=takes, recordings=recordings, workers=workers)
+
+    def told(line: str) -> None:
+        print(line, file=sys.stderr, flush=True)
+
+    found = measure(procedures, model=model, takes=takes, recordings=recordings, workers=workers, told=told)
     file = out or find_model(model) / FILE
     write(found, file)
     for condition, tries in found.tries.items():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
 from sayso.answers.done import DONE
 from sayso.dialogue import asked
@@ -19,6 +20,20 @@ _ORDERS = frozenset(phrase for known in (*SYNONYMS.values(), DONE) for phrase in
 
 #: A grammar is a bigram of its phrases; more than this adds words and no help.
 MOST_CORRECTIONS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class EarGrammar:
+    """`decoys` are heard for what they are, so that they are not taken for a phrase; they are no answers."""
+
+    phrases: tuple[str, ...]
+    decoys: tuple[str, ...]
+
+
+def grammar_for(state: State, listen: Listen, lexicon: Lexicon) -> EarGrammar:
+    """All that the ear of a job listens for at the question that `state` has open."""
+    phrases = phrases_for(state, listen, lexicon)
+    return EarGrammar(phrases, denials_of(phrases, lexicon))
 
 
 def phrases_for(state: State, listen: Listen, lexicon: Lexicon) -> tuple[str, ...]:

@@ -36,7 +36,7 @@ from sayso.session.equipment import Equipment
 from sayso.session.likely import likely_replies, replies_to
 from sayso.session.loop import Loop
 from sayso.session.note_taking import SILENCE_ENDS_S, NoteTaking
-from sayso.session.phrases import denials_of, phrases_for
+from sayso.session.phrases import EarGrammar, grammar_for
 from sayso.speaking.player import PlayerEvent
 
 #: Longest that the end of a job may still take to be spoken.
@@ -83,7 +83,7 @@ class SpokenHands:
         self._state: State | None = None
         self._listen: Listen | None = None
         self._judge: CompletenessOf = anything_goes
-        self._phrases: tuple[str, ...] = ()
+        self._grammar = EarGrammar((), ())
         self._lexicon = model_lexicon(equipment.model.path)
         self._speaking: dict[int, Say] = {}
         self._sounding = 0
@@ -113,7 +113,7 @@ class SpokenHands:
     def listen(self, effect: Listen, question: int, state: State) -> None:
         with self._lock:
             self._listen = effect
-            self._phrases = phrases_for(state, effect, self._lexicon)
+            self._grammar = grammar_for(state, effect, self._lexicon)
             self._judge = completeness_for(state, effect)
             self._hear(question)
 
@@ -124,8 +124,8 @@ class SpokenHands:
         patience = effect.no_input_s
         if self._note is not None and self._note.pieces:
             patience = SILENCE_ENDS_S
-        denials = denials_of(self._phrases, self._lexicon)
-        self._ear.listen(Request(question, self._phrases, effect.pace, self._judge, patience, denials))
+        phrases, decoys = self._grammar.phrases, self._grammar.decoys
+        self._ear.listen(Request(question, phrases, effect.pace, self._judge, patience, decoys))
 
     def stop_listening(self) -> None:
         self._listen = None
