@@ -238,6 +238,6 @@ def _noise(turn: Turn, event: NoiseChanged) -> None:
         turn.update(noise_told=True)
         if not state.on_hold:
             over = f"{event.decibels_over:.0f} decibels over. " if event.decibels_over else ""
-            turn.say(
-                f"It has become loud. {over}Come closer or use a headset. I read everything back.", "alert"
-            )
+            at_start = not state.at_step or state.at == 0
+            loud = "Too loud here: " if at_start and over else "It has become loud. "
+            turn.say(f"{loud}{over}Come closer or use a headset. I read everything back.", "alert")

@@ -19,6 +19,11 @@ HOPELESS_SNR_DB = 5.0
 #: What speech is taken for before any was heard: a laptop's microphone at arm's length, normal gain.
 ASSUMED_SPEECH_DBFS = -30.0
 CLIPPING_SHARE = 0.001
+#: Speech below this is faint, however quiet the place.
+FAINT_DBFS = -45.0
+#: Noise in bursts (an impact wrench) leaves gaps, and the floor lies in the gaps. So much sound without a
+#: word in so long a time counts as noise all the same.
+BURSTS_S, BURSTS_WITHIN_S = 4.0, 30.0
 #: A microphone that is on always gives some noise; exact zeros mean muted or not connected.
 MUTED_AFTER_S = 8.0
 
@@ -65,21 +70,27 @@ def advice(levels: Levels) -> tuple[str, ...]:
     """Plain sentences on what to do; empty when all is well."""
     if levels.noise_dbfs <= NOTHING_DBFS and levels.speech_dbfs is None:
         return ("I hear nothing at all. Is the microphone muted or unplugged?",)
-    out: list[str] = []
-    if levels.clipped > CLIPPING_SHARE:
-        out.append("The microphone is overdriven. Turn its level down or move it away from your mouth.")
+    out = list(advice_on_voice(levels))
     if levels.speech_dbfs is None:
         over = levels.noise_dbfs - (ASSUMED_SPEECH_DBFS - NOISY_SNR_DB)
         if over > 0:
             out.append(f"Too loud: {over:.0f} dB over. Come closer or use a headset.")
         return tuple(out)
-    if levels.speech_dbfs < -45:
-        out.append("Your voice is faint. Come closer or turn the microphone up.")
     snr = levels.speech_dbfs - levels.noise_dbfs
     if snr < HOPELESS_SNR_DB:
         out.append(f"Far too loud: {NOISY_SNR_DB - snr:.0f} dB over. Use a headset, or answer with the keys.")
     elif snr < NOISY_SNR_DB:
         out.append(f"Too loud: {NOISY_SNR_DB - snr:.0f} dB over. Come closer or use a headset.")
+    return tuple(out)
+
+
+def advice_on_voice(levels: Levels) -> tuple[str, ...]:
+    """What to do about the voice itself, whatever the noise; empty when all is well."""
+    out: list[str] = []
+    if levels.clipped > CLIPPING_SHARE:
+        out.append("The microphone is overdriven. Turn its level down or move it away from your mouth.")
+    if levels.speech_dbfs is not None and levels.speech_dbfs < FAINT_DBFS:
+        out.append("Your voice is faint. Come closer or turn the microphone up.")
     return tuple(out)
 
 
@@ -98,6 +109,8 @@ class NoiseMonitor:
     def __init__(self) -> None:
         self._speech: deque[float] = deque(maxlen=8)
         self._beyond_s = 0.0
+        self._now_s = 0.0
+        self._bursts: deque[tuple[float, float, float]] = deque()  # ended at, seconds, dBFS
         self.state = NoiseState(False, 0.0)
 
     def heard_speech(self, level_dbfs: float) -> None:
@@ -111,16 +124,40 @@ class NoiseMonitor:
     def snr_db(self, floor_dbfs: float) -> float:
         return self.speech_dbfs - floor_dbfs
 
-    def feed(self, floor_dbfs: float, seconds: float) -> NoiseState | None:
-        """The floor during `seconds` more; the new state when it changed."""
+    def heard_noise(self, level_dbfs: float, seconds: float, now_s: float) -> None:
+        """Sound that ended now and had not even a foreign word in it."""
+        self._now_s = now_s
+        self._bursts.append((now_s, seconds, level_dbfs))
+
+    def begin(self, floor_dbfs: float) -> NoiseState | None:
+        """The floor before the job began: judged at once. The state when the place is loud."""
         over = NOISY_SNR_DB - self.snr_db(floor_dbfs)
+        self.state = NoiseState(over > 0, max(0.0, round(over, 1)))
+        return self.state if self.state.noisy else None
+
+    def feed(self, floor_dbfs: float, seconds: float, now_s: float | None = None) -> NoiseState | None:
+        """The floor during `seconds` more, until `now_s`; the new state when it changed."""
+        self._now_s = self._now_s + seconds if now_s is None else now_s
+        bursts = self._bursts_dbfs()
+        over = NOISY_SNR_DB - self.snr_db(max(floor_dbfs, bursts))
         wrong = over > 0 if not self.state.noisy else over < -QUIET_AGAIN_DB
         self._beyond_s = self._beyond_s + seconds if wrong else 0.0
-        if self._beyond_s < self.HOLD_S:
+        sure = self._beyond_s >= self.HOLD_S or (wrong and bursts > floor_dbfs)  # bursts have lasted already
+        if not sure:
             return None
         self._beyond_s = 0.0
         self.state = NoiseState(not self.state.noisy, max(0.0, round(over, 1)))
         return self.state
+
+    def _bursts_dbfs(self) -> float:
+        """Level of the noise that came in bursts lately; NOTHING_DBFS when it was too little to count."""
+        while self._bursts and self._now_s - self._bursts[0][0] > BURSTS_WITHIN_S:
+            self._bursts.popleft()
+        total = sum(seconds for _, seconds, _ in self._bursts)
+        if total < BURSTS_S:
+            return NOTHING_DBFS
+        power = sum(seconds * 10 ** (level / 10) for _, seconds, level in self._bursts)
+        return 10 * float(np.log10(power / total))
 
 
 class MutedWatch:

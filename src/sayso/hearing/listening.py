@@ -14,8 +14,8 @@ from typing import Literal
 from sayso.hearing.calibration import Calibration, Features, read_calibration
 from sayso.hearing.endpoint import CompletenessOf, Endpointer, Pace, Verdict, anything_goes
 from sayso.hearing.grammar import UNKNOWN
-from sayso.hearing.level_check import MutedWatch, NoiseMonitor, NoiseState
-from sayso.hearing.levels import NOTHING_DBFS, dbfs, samples_of
+from sayso.hearing.level_check import Levels, MutedWatch, NoiseMonitor, NoiseState, advice_on_voice
+from sayso.hearing.levels import NOTHING_DBFS, clipped_share, dbfs, samples_of
 from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.recogniser import SAMPLE_RATE, HeardWord, Recogniser, Result
 from sayso.hearing.rivals import ADVANTAGE, Rivals
@@ -52,6 +52,10 @@ LONGEST_WORD_S, LONGEST_PHONE_S = 0.3, 0.2
 UNASKED_END_S = 0.6
 #: Longest clip kept.
 LONGEST_CLIP_S = 65.0
+#: The floor has to stand on so much sound before the place is judged by it at the start.
+JUDGED_BY_S = 0.2
+#: So many answers in a row have to be faint, or overdriven, before that is told.
+SURE_OF_VOICE = 2
 #: Below this calibrated confidence other readings are worth a second pass.
 DOUBT = 0.9
 
@@ -124,7 +128,15 @@ class HearsNothing:
     muted: bool
 
 
-HearingEvent = SpeechStarted | Partial | Final | NoMatch | NoInput | NoiseChanged | HearsNothing
+@dataclass(frozen=True, slots=True)
+class VoiceAdvice:
+    """What to do about the level of the technician's voice, in plain words; each advice comes once."""
+
+    at_s: float
+    say: str
+
+
+HearingEvent = SpeechStarted | Partial | Final | NoMatch | NoInput | NoiseChanged | HearsNothing | VoiceAdvice
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +176,9 @@ class Listener:
         self._activity = VoiceActivity()
         self._noise = NoiseMonitor()
         self._muted = MutedWatch()
+        self._spoke_before = False
+        self._loud_at_start: NoiseState | None = None
+        self._advised: dict[str, int] = {}
         self._request: _Request | None = None
         self._endpointer: Endpointer | None = None
         self._pre_roll: deque[bytes] = deque()
@@ -217,6 +232,10 @@ class Listener:
         """sayso's own voice begins or was heard to its end."""
         self._voice = speaking
         self._talk_ended = None
+        if speaking and not self._spoke_before:
+            self._spoke_before = True
+            if self._activity.measured_s >= JUDGED_BY_S:
+                self._loud_at_start = self._noise.begin(self._activity.floor_dbfs)
         if not speaking:
             self._opened_at = max(self._opened_at, self._fed)
             if self.ear == "half_duplex":
@@ -263,6 +282,9 @@ class Listener:
         muted = self._muted.feed(samples_of(pcm), seconds)
         if muted is not None:
             yield HearsNothing(self.now_s, muted)
+        if self._loud_at_start is not None:
+            loud, self._loud_at_start = self._loud_at_start, None
+            yield NoiseChanged(self.now_s, loud.noisy, loud.decibels_over)
         if self.ear == "half_duplex" and (self._voice or self._fed <= self._deaf_until):
             self._drop_pre_roll()
             return
@@ -270,7 +292,7 @@ class Listener:
         if not self._in_speech:
             self._keep_pre_roll(pcm)
             if not self._voice:
-                change = self._noise.feed(activity.floor_dbfs, seconds)
+                change = self._noise.feed(activity.floor_dbfs, seconds, self.now_s)
                 if change is not None:
                     yield NoiseChanged(self.now_s, change.noisy, change.decibels_over)
             if self._in_echo_tail(activity):
@@ -385,6 +407,8 @@ class Listener:
                 self._talk_ended = round(ended * SAMPLE_RATE)
                 self._request = None
                 self._endpointer = None
+                if not result.text:
+                    self._noise.heard_noise(dbfs(samples_of(pcm)), len(pcm) / 2 / SAMPLE_RATE, self.now_s)
                 yield NoMatch(self.now_s, noisy, result.text, pcm)
             return
         self._request = None
@@ -403,6 +427,7 @@ class Listener:
             return
         if words:
             self._noise.heard_speech(self._level)
+            yield from self._advice(Levels(activity.floor_dbfs, self._level, clipped_share(samples_of(pcm))))
         text = tuple(w.word for w in words)
         others: tuple[tuple[str, ...], ...] = ()
         if confidence < DOUBT and not request.free:
@@ -421,6 +446,17 @@ class Listener:
             features=features,
             during_voice=during_voice,
         )
+
+    def _advice(self, levels: Levels) -> Iterator[VoiceAdvice]:
+        found = advice_on_voice(levels)
+        for say in [
+            say for say, times in self._advised.items() if times < SURE_OF_VOICE and say not in found
+        ]:
+            del self._advised[say]
+        for say in found:
+            self._advised[say] = self._advised.get(say, 0) + 1
+            if self._advised[say] == SURE_OF_VOICE:
+                yield VoiceAdvice(self.now_s, say)
 
     def _runs_on(self, talk_ended: int) -> bool:
         # counted to where speech was noticed: right after other talk the pre-roll is shorter than PRE_ROLL_S

@@ -64,6 +64,11 @@ class VoiceActivity:
     def floor_dbfs(self) -> float:
         return self._floor
 
+    @property
+    def measured_s(self) -> float:
+        """Seconds of sound that the floor stands on."""
+        return len(self._levels) * FRAME_S
+
     def feed(self, pcm: bytes, least_dbfs: float = NOTHING_DBFS) -> Activity:
         """`least_dbfs`: what is softer than this is no speech (what an echo canceller leaves over)."""
         data = self._rest + pcm

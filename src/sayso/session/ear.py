@@ -5,10 +5,10 @@ from __future__ import annotations
 import contextlib
 import queue
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from sayso.hearing.echo_check import HowToListen, how_to_listen
+from sayso.hearing.echo_check import UNHEARD_DB, Coupling, HowToListen, how_to_listen
 from sayso.hearing.echo_libraries import canceller_available
 from sayso.hearing.endpoint import CompletenessOf
 from sayso.hearing.listening import HearingEvent, Listener
@@ -21,6 +21,14 @@ from sayso.session.own_voice import OwnVoice
 PATIENCE_S = 0.03
 #: So many stretches of talk in a row must not come back before it is called a headset.
 SURE_UNHEARD = 2
+
+
+#: How it listens, as the check of the room found it.
+WAYS: Mapping[HowToListen, str] = {
+    "open": "I do not hear my own voice, as with a headset. You can cut in at any time.",
+    "canceller": "I hear my own voice and take it out. You can cut in; speak up.",
+    "half_duplex": "I hear my own voice. Answer when I have finished.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +60,9 @@ EarEvent = HearingEvent | Lost | Back | ModelError | ListeningWay
 class Ear:
     """`told(event, question)`, set by whoever runs a job, is called from the ear's thread.
 
-    `headset`: hears while the voice speaks. Else it is deaf meanwhile, and `own_voice` finds out how late and
-    how long the voice comes back; one that takes the voice out opens the ear once it has learned the room.
+    `headset`: hears while the voice speaks. Else it is deaf meanwhile, and `own_voice` finds out whether the
+    voice comes back, how late and how long. Where it does not come back the ear opens; one that takes the
+    voice out opens it beside a loudspeaker too, once it has learned the room.
     """
 
     def __init__(
@@ -74,12 +83,18 @@ class Ear:
         self._question = 0
         self._way: HowToListen | None = None
         self._unheard = 0
+        self._speaking = False
         self._closed = False
         self._thread = threading.Thread(target=self._work, name="ear", daemon=True)
 
     def open(self) -> None:
         """Raises MicrophoneError when there is no microphone."""
-        self._microphone.open()
+        if self._microphone.lost:
+            self._microphone.open()
+        # What came while the rest was being made ready tells how loud the place is before a word is said.
+        while isinstance(block := self._microphone.next_event(0.0), Block):
+            self._listener.feed(block.pcm)
+        self._listener.stop()
         self._thread.start()
 
     def close(self) -> None:
@@ -103,13 +118,20 @@ class Ear:
         self._commands.put(lambda: self._voice(speaking))
 
     @property
+    def noisy(self) -> bool:
+        """The place is loud, as far as is known."""
+        return self._listener.noise.noisy
+
+    @property
     def is_open(self) -> bool:
         """It hears while the voice speaks."""
         return self._listener.ear == "open"
 
     def _voice(self, speaking: bool) -> None:
-        if speaking and self._own_voice is not None and self._own_voice.takes_out:
-            self._listener.ear = "open" if self._own_voice.learned else "half_duplex"
+        self._speaking = speaking
+        if speaking and self._own_voice is not None:
+            may = self._own_voice.learned if self._own_voice.takes_out else self._way == "open"
+            self._listener.ear = "open" if may else "half_duplex"
         self._listener.voice(speaking)
 
     def _look_at_room(self, own_voice: OwnVoice) -> None:
@@ -121,14 +143,35 @@ class Ear:
             own_voice.expect_delay(coupling.delay_s)
             self._listener.echo_tail_s = coupling.delay_s + coupling.tail_s
         if not own_voice.takes_out:
+            self._open_where_unheard(coupling)
             return
         way = how_to_listen(coupling, canceller_available())
         self._unheard = self._unheard + 1 if way == "open" else 0
         if way == "open" and (self._way is not None or self._unheard < SURE_UNHEARD):
             return  # the canceller does for both, and a soft sentence may go unheard
+        self._go(way, coupling.delay_s if coupling.heard else 0.0)
+
+    def _open_where_unheard(self, coupling: Coupling) -> None:
+        """Closed beside a loudspeaker; open where the voice was surely not there to be heard, twice."""
+        if coupling.heard:
+            self._unheard = 0
+            self._go("half_duplex", coupling.delay_s)
+            if self._speaking and self._listener.ear == "open":
+                self._listener.ear = "half_duplex"
+                self._listener.voice(True)
+            return
+        if self._way == "open":
+            return
+        # Sound that is no plain echo (a room that rings, talk, a machine) may hide one.
+        surely = coupling.level_db <= UNHEARD_DB and not self._listener.noise.noisy
+        self._unheard = self._unheard + 1 if surely else 0
+        if self._unheard >= SURE_UNHEARD:
+            self._go("open", 0.0)
+
+    def _go(self, way: HowToListen, delay_s: float) -> None:
         if way != self._way:
             self._way = way
-            self.told(ListeningWay(way, coupling.delay_s if coupling.heard else 0.0), self._question)
+            self.told(ListeningWay(way, delay_s), self._question)
 
     def _listen(self, request: Request) -> None:
         self._question = request.number

@@ -41,6 +41,9 @@ def equipment(devices: Devices, procedure: Procedure, witnesses: Witnesses = ())
             find_output(devices.speaker)
             with ThreadPoolExecutor(2) as pool:
                 loading = pool.submit(taught_model, devices.model, procedure, witnesses)
+                microphone = Microphone(devices.microphone)
+                opened.callback(microphone.close)
+                microphone.open()  # first: it measures the noise of the place while the rest is made ready
                 mouth = Mouth(devices.speaker, devices.voice, devices.rate)
                 opened.callback(mouth.close)
                 mouth.open()
@@ -51,7 +54,7 @@ def equipment(devices: Devices, procedure: Procedure, witnesses: Witnesses = ())
                 opened.callback(voice.close)
             ear = Ear(
                 model,
-                Microphone(devices.microphone),
+                microphone,
                 headset=devices.headset,
                 own_voice=voice,
             )

@@ -12,10 +12,10 @@ from typing import Any, Literal
 import numpy as np
 
 from sayso.dialogue.events import KeyPressed
-from sayso.hearing.listening import HearsNothing, Partial
+from sayso.hearing.listening import HearsNothing, Partial, VoiceAdvice
 from sayso.procedure.model import Procedure
 from sayso.screen.showing import Showing
-from sayso.session.ear import Ear, EarEvent
+from sayso.session.ear import WAYS, Ear, EarEvent, ListeningWay
 from sayso.session.errors import UserError
 from sayso.session.loop import Loop
 from sayso.session.places import procedures_folder
@@ -63,11 +63,15 @@ class JobPage:
         self._showing.watch(view)
 
     def notice(self, event: EarEvent) -> None:
-        """Words while they are still being spoken; a microphone that gives nothing."""
+        """Words while they are still being spoken; a microphone that gives nothing; how it listens."""
         if isinstance(event, Partial):
             self._showing.hear(partial=" ".join(event.words))
         elif isinstance(event, HearsNothing):
             self._showing.hear(muted=event.muted)
+        elif isinstance(event, ListeningWay):
+            self._showing.hear(notice=WAYS[event.way])
+        elif isinstance(event, VoiceAdvice):
+            self._showing.hear(notice=event.say)
 
     def refuse(self, why: str) -> None:
         """A key of the page did nothing; a gloved hand must see that it was not the key's fault."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 
 from sayso.dialogue.control_words import SYNONYMS, Control
 from sayso.dialogue.effects import KeepClip, Listen, Say
@@ -31,7 +31,7 @@ from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.speech_model import ModelError
 from sayso.record.errors import NotRecordedError
 from sayso.session.completeness import completeness_for
-from sayso.session.ear import EarEvent, ListeningWay, Request
+from sayso.session.ear import WAYS, EarEvent, ListeningWay, Request
 from sayso.session.equipment import Equipment
 from sayso.session.likely import likely_replies, replies_to
 from sayso.session.loop import Loop
@@ -47,12 +47,8 @@ ALERT = 0
 MICROPHONE, LOUDSPEAKER = "microphone", "loudspeaker"
 MUTED = "I hear nothing at all. Is the microphone muted or unplugged?"
 
-#: How it listens, as the check of the room found it.
-WAYS: Mapping[HowToListen, str] = {
-    "open": "I do not hear my own voice, as with a headset. You can cut in at any time.",
-    "canceller": "I hear my own voice and take it out. You can cut in; speak up.",
-    "half_duplex": "I hear my own voice. Answer when I have finished.",
-}
+#: Where the microphone has given exact silence and no word yet, nobody has to wait longer to be told.
+NEVER_HEARD_S = 5.0
 #: A voice that comes back later than this is told of.
 LATE_S = 0.15
 
@@ -88,7 +84,11 @@ class SpokenHands:
         self._speaking: dict[int, Say] = {}
         self._sounding = 0
         self._alerts = 0
+        #: said before what sayso says next: advice must not fall into the technician's turn
+        self._advice: list[str] = []
+        self._noise_compared = False
         self._muted = False
+        self._ever_heard = False
         self._loudspeaker_lost = False
         self._began_before_caution_ended = False
         #: told of everything the ear notices, before it becomes an event
@@ -102,10 +102,17 @@ class SpokenHands:
 
     def say(self, effect: Say) -> None:
         with self._lock:
+            advice, self._advice = self._advice, []
+        for text in advice:
+            self._say_aside(text)
+        self._utter(effect)
+        self._show(f"sayso> {effect.text}")
+
+    def _utter(self, effect: Say) -> None:
+        with self._lock:
             self._speaking[effect.utterance] = effect
         self._ear.voice(True)
         self._mouth.say(effect)
-        self._show(f"sayso> {effect.text}")
 
     def stop_voice(self) -> None:
         self._mouth.stop()
@@ -116,6 +123,12 @@ class SpokenHands:
             self._grammar = grammar_for(state, effect, self._lexicon)
             self._judge = completeness_for(state, effect)
             self._hear(question)
+        if not self._noise_compared:
+            self._noise_compared = True
+            if (
+                state.noisy and not self._ear.noisy
+            ):  # the job was left in a loud place and is resumed in quiet
+                self._loop.post(NoiseChanged(self._loop.now_ms(), False))
 
     def _hear(self, question: int) -> None:
         effect = self._listen
@@ -124,6 +137,8 @@ class SpokenHands:
         patience = effect.no_input_s
         if self._note is not None and self._note.pieces:
             patience = SILENCE_ENDS_S
+        elif self._muted and not self._ever_heard:
+            patience = NEVER_HEARD_S
         phrases, decoys = self._grammar.phrases, self._grammar.decoys
         self._ear.listen(Request(question, phrases, effect.pace, self._judge, patience, decoys))
 
@@ -172,8 +187,16 @@ class SpokenHands:
         self._say_aside(text)
 
     def _say_aside(self, text: str) -> None:
-        self._alerts -= 1
-        self._mouth.say(Say(self._alerts, text, "alert"))
+        with self._lock:
+            self._alerts -= 1
+            number = self._alerts
+        self._utter(Say(number, text, "alert"))
+
+    def _advise(self, text: str) -> None:
+        """Shown at once, spoken with the next words."""
+        print(f"sayso: {text}", file=sys.stderr, flush=True)
+        with self._lock:
+            self._advice.append(text)
 
     def finish(self) -> None:
         self._ear.stop()
@@ -209,6 +232,7 @@ class SpokenHands:
         now = self._loop.now_ms()
         match event:
             case listening.SpeechStarted():
+                self._ever_heard = True
                 self._began_before_caution_ended = self._caution_unheard()
             case listening.Partial(words=words):
                 self._partial(words, now)
@@ -222,10 +246,15 @@ class SpokenHands:
                 self._loop.post(NoiseChanged(now, noisy, over))
             case ListeningWay(way=way, delay_s=delay):
                 self._listens(way, delay)
+            case listening.VoiceAdvice(say=say):
+                self._advise(say)
             case listening.HearsNothing(muted=muted):
                 self._muted = muted
                 if muted:
                     print(f"sayso: {MUTED}", file=sys.stderr, flush=True)
+                    if not self._ever_heard:
+                        with self._lock:
+                            self._hear(question)
             case Lost(reason=reason):
                 print(f"sayso: microphone lost: {reason}", file=sys.stderr, flush=True)
                 self._loop.post(DeviceLost(now, MICROPHONE))
@@ -238,7 +267,7 @@ class SpokenHands:
     def _listens(self, way: HowToListen, delay_s: float) -> None:
         late = f" It comes back {delay_s:.1f} s late, as over Bluetooth." if delay_s > LATE_S else ""
         if way == "half_duplex":  # the one that people have to know of
-            self.alert(WAYS[way] + late)
+            self._advise(WAYS[way] + late)
         else:
             print(f"sayso: {WAYS[way]}{late}", file=sys.stderr, flush=True)
 
