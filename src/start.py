@@ -54,7 +54,7 @@ ELSEWHERE = {
 
 
 #: A worker for each core, no more than four; tests/conftest.py says what stays together.
-SHARED_OUT = ("-n", "logical", "--maxprocesses", "4", "--dist", "loadgroup", "--no-loadscope-reorder")
+SHARED_OUT = ("-n", "logical", "--maxprocesses", "4", "--dist", "loadfile", "--no-loadscope-reorder")
 
 
 def missing_debian_packages(wanted: dict[str, str | None]) -> list[str]:
