@@ -15,7 +15,7 @@ from sayso.hearing.lexicon_graph import GraphCosts, write_graph
 WORDS = 24_000
 # tuned on the ten development speakers of AN4 train and on packaged prompts, see
 # models/shop-english/README.md
-COSTS = GraphCosts(word=1.0, unknown=2.5, silence_probability=0.5, filler=3.75)
+COSTS = GraphCosts(word=1.0, unknown=2.5, silence_probability=0.5, filler=4.0)
 ACOUSTIC_SCALE, BEAM, LATTICE_BEAM = 1.3, 13.0, 4.0
 
 MFCC = """--use-energy=false
