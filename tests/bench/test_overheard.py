@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +11,8 @@ import pytest
 from sayso.bench.overheard import Taken, job_text, overhear, read_job, taken
 from sayso.bench.talk import VOICES, room_response, talk
 from sayso.dialogue.events import Event, Heard, NoMatch, Started
+from sayso.hearing.grammar import Grammar
+from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.recordings import RATE, to_pcm
 from sayso.session.taught_model import taught_model
 
@@ -74,6 +77,22 @@ def test_a_room_falls_by_60_db_in_its_reverberation_time(rt60_s: float) -> None:
     left = 10 * np.log10(np.cumsum((tail**2)[::-1])[::-1] / (tail**2).sum())
     t30 = (np.argmax(left < -35) - np.argmax(left < -5)) / RATE * 2
     assert t30 == pytest.approx(rt60_s, rel=0.1)
+
+
+def test_a_job_that_is_fed_listens_for_denied_orders_as_a_real_one_does(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    listened_for: list[tuple[str, ...]] = []
+    real = Recogniser.listen
+
+    def watched(self: Recogniser, phrases: Iterable[str], decoys: Iterable[str] = ()) -> Grammar:
+        listened_for.append(tuple(decoys))
+        return real(self, phrases, decoys)
+
+    monkeypatch.setattr(Recogniser, "listen", watched)
+    found = read_job(job_text("done"), tmp_path)
+    overhear(taught_model(None, found), found, bytes(RATE), held=False)
+    assert {"don't stop", "not done", "never done"} <= set(listened_for[-1])
 
 
 @pytest.mark.parametrize("held", [False, True])
