@@ -1,7 +1,7 @@
 """Write am/final.mdl: Kaldi's transition model and nnet3 network in binary, from folded.npz.
 
-The blocks, nearly all of the net, are stored as Kaldi's compressed matrices of one byte a value (CM), which any
-Kaldi reads back as floats; the rest as floats (FM).
+The blocks, nearly all of the net, are stored as Kaldi's compressed matrices of one byte a value (CM), which
+any Kaldi reads back as floats; the rest as floats (FM).
 """
 
 from __future__ import annotations
@@ -47,8 +47,8 @@ def _vector(v: NDArray) -> bytes:
 
 
 def _floats(m: NDArray) -> bytes:
-    """FM: as it is. The first layers need it: a unit that hardly ever speaks has outgoing weights thousands of
-    times the others', and equal steps of that range lose the others."""
+    """FM: as it is. The first layers need it: a unit that hardly ever speaks has outgoing weights thousands
+    of times the others', and equal steps of that range lose the others."""
     return b"FM " + _i32(len(m)) + _i32(m.shape[1]) + np.ascontiguousarray(m, "<f4").tobytes()
 
 
