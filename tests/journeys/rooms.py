@@ -15,13 +15,18 @@ from sayso.bench.technician import Technician
 
 @contextlib.contextmanager
 def technician_at(
-    audio: PrivateAudio, arguments: Sequence[str], folder: Path, *, voice: str = "en-gb"
+    audio: PrivateAudio,
+    arguments: Sequence[str],
+    folder: Path,
+    *,
+    voice: str = "en-gb",
+    keyboard: bool = False,
 ) -> Iterator[Technician]:
     """sayso is started with `arguments`; the technician speaks with a voice of espeak-ng."""
     folder.mkdir(exist_ok=True)
     with (
         SoundWatch(audio.environment, "speaker.monitor") as loudspeaker,
         SoundWatch(audio.environment, "mic.monitor") as microphone,
-        SaysoProgram(arguments, audio.environment) as program,
+        SaysoProgram(arguments, audio.environment, keyboard=keyboard) as program,
     ):
         yield Technician(audio, program, SpeechSource(folder, voice=voice), loudspeaker, microphone)

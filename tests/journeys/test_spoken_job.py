@@ -189,7 +189,7 @@ def test_beside_a_loudspeaker_it_is_interrupted_by_a_person_and_never_by_itself(
             Reply("pins", "eight", times=4),
             *PUT_RIGHT,
         ]
-        arguments = ["run", str(JOB), "--store", str(store), *QUICK]
+        arguments = ["run", str(JOB), "--store", str(store), *QUICK, "--open-ear"]
         with technician_at(audio, arguments, tmp_path / "voice") as technician:
             technician.work(script, timeout_s=120, until="fit the short harness")
             spoken = len(technician.turns)
