@@ -85,3 +85,23 @@ def test_a_quiet_room_is_not_a_muted_microphone() -> None:
     watch = MutedWatch(after_s=1.0)
     room = samples_of(to_pcm(np.random.default_rng(0).standard_normal(480) * 0.0001))
     assert all(watch.feed(room, 0.03) is None for _ in range(200))
+
+
+def test_noise_in_bursts_counts_although_its_gaps_are_quiet() -> None:
+    monitor = NoiseMonitor()
+    monitor.heard_speech(-25.0)
+    monitor.heard_noise(-28.0, 1.5, 2.0)
+    assert monitor.feed(-60.0, 0.03, 2.1) is None  # one burst is a knock
+    monitor.heard_noise(-28.0, 3.0, 6.0)
+    changed = monitor.feed(-60.0, 0.03, 6.1)
+    assert changed is not None
+    assert (changed.noisy, changed.decibels_over) == (True, 12.0)
+    later = [c for n in range(2000) if (c := monitor.feed(-60.0, 0.03, 6.1 + n * 0.03))]
+    assert [c.noisy for c in later] == [False]
+
+
+def test_the_place_is_judged_before_the_job_begins() -> None:
+    assert NoiseMonitor().begin(-66.0) is None
+    loud = NoiseMonitor().begin(-25.0)
+    assert loud is not None
+    assert loud.decibels_over == 20.0  # a voice at -30 dB has to stand 15 dB above the noise
