@@ -12,7 +12,7 @@ import soxr
 from sayso.hearing.echo_canceller import EchoCanceller
 from sayso.hearing.echo_check import Coupling
 from sayso.hearing.echo_libraries import FRAME, RATE, NoEcho
-from sayso.session.room_check import RoomCheck
+from sayso.session.room_check import SURE_UNHEARD, RoomCheck, UnheardEvidence
 from tests.hearing.own_voice import Room
 
 
@@ -71,3 +71,28 @@ def test_a_muted_microphone_stays_silent_behind_the_canceller(voice: np.ndarray)
         cleaned = canceller.clean(b"\0" * 960, now)
         assert not any(cleaned.words)
         assert not any(cleaned.watched)
+
+
+UNHEARD, HEARD = Coupling(False, 0.5, 0.0, 0.1), Coupling(True, 20.0, 0.05, 0.3)
+
+
+def test_the_ear_opens_only_after_several_stretches_that_did_not_come_back() -> None:
+    evidence = UnheardEvidence()
+    ways = [evidence.way(UNHEARD, noisy=False) for _ in range(SURE_UNHEARD)]
+    assert ways == [None] * (SURE_UNHEARD - 1) + ["open"]
+
+
+def test_a_voice_that_was_heard_once_never_opens_the_ear_again() -> None:
+    """An hour of prompts in rooms that ring: later stretches drown in what is left of those before."""
+    evidence = UnheardEvidence()
+    assert evidence.way(HEARD, noisy=False) == "half_duplex"
+    assert {evidence.way(UNHEARD, noisy=False) for _ in range(10)} == {"half_duplex"}
+
+
+def test_an_open_ear_closes_at_the_first_echo_and_noise_proves_nothing() -> None:
+    evidence = UnheardEvidence()
+    assert {evidence.way(UNHEARD, noisy=True) for _ in range(10)} == {None}
+    for _ in range(SURE_UNHEARD):
+        way = evidence.way(UNHEARD, noisy=False)
+    assert way == "open"
+    assert evidence.way(HEARD, noisy=False) == "half_duplex"

@@ -8,7 +8,7 @@ import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from sayso.hearing.echo_check import UNHEARD_DB, Coupling, HowToListen, how_to_listen
+from sayso.hearing.echo_check import Coupling, HowToListen, how_to_listen
 from sayso.hearing.echo_libraries import canceller_available
 from sayso.hearing.endpoint import CompletenessOf
 from sayso.hearing.listening import HearingEvent, Listener
@@ -16,11 +16,10 @@ from sayso.hearing.microphone import Back, Block, Lost, Microphone
 from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.speech_model import ModelError, SpeechModel
 from sayso.session.own_voice import OwnVoice
+from sayso.session.room_check import SURE_UNHEARD, UnheardEvidence
 
 #: Longest wait for a block before commands are looked at again; blocks come every 30 ms.
 PATIENCE_S = 0.03
-#: So many stretches of talk in a row must not come back before it is called a headset.
-SURE_UNHEARD = 2
 
 
 #: How it listens, as the check of the room found it.
@@ -83,6 +82,7 @@ class Ear:
         self._question = 0
         self._way: HowToListen | None = None
         self._unheard = 0
+        self._evidence = UnheardEvidence()
         self._speaking = False
         self._closed = False
         self._thread = threading.Thread(target=self._work, name="ear", daemon=True)
@@ -152,21 +152,13 @@ class Ear:
         self._go(way, coupling.delay_s if coupling.heard else 0.0)
 
     def _open_where_unheard(self, coupling: Coupling) -> None:
-        """Closed beside a loudspeaker; open where the voice was surely not there to be heard, twice."""
-        if coupling.heard:
-            self._unheard = 0
-            self._go("half_duplex", coupling.delay_s)
-            if self._speaking and self._listener.ear == "open":
-                self._listener.ear = "half_duplex"
-                self._listener.voice(True)
-            return
-        if self._way == "open":
-            return
-        # Sound that is no plain echo (a room that rings, talk, a machine) may hide one.
-        surely = coupling.level_db <= UNHEARD_DB and not self._listener.noise.noisy
-        self._unheard = self._unheard + 1 if surely else 0
-        if self._unheard >= SURE_UNHEARD:
-            self._go("open", 0.0)
+        """Closed beside a loudspeaker; open where the voice does not come back."""
+        way = self._evidence.way(coupling, noisy=self._listener.noise.noisy)
+        if way == "half_duplex" and self._speaking and self._listener.ear == "open":
+            self._listener.ear = "half_duplex"
+            self._listener.voice(True)
+        if way is not None:
+            self._go(way, coupling.delay_s if coupling.heard else 0.0)
 
     def _go(self, way: HowToListen, delay_s: float) -> None:
         if way != self._way:

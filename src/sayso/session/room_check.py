@@ -4,13 +4,38 @@ from __future__ import annotations
 
 import numpy as np
 
-from sayso.hearing.echo_check import Coupling, measure_coupling
+from sayso.hearing.echo_check import UNHEARD_DB, Coupling, HowToListen, measure_coupling
 from sayso.hearing.echo_libraries import RATE, Samples
 
 #: So much of the voice is needed, and then so much silence, to tell an echo from chance.
 VOICE_S, AFTER_S = 1.0, 0.7
 #: Longest stretch that is looked at, and what is kept from before the voice to know the room's noise.
 LONGEST_S, BEFORE_S = 8.0, 0.3
+#: So many stretches of talk in a row must not come back before it is called a headset.
+SURE_UNHEARD = 3
+
+
+class UnheardEvidence:
+    """Whether the ear may open while the voice speaks, where nothing takes the voice out of the microphone.
+
+    One stretch that was heard closes it for good: in a room that rings the next stretch may drown in what is
+    left of the one before, and an ear that then opens takes the voice for the technician's (measured: the
+    voice cut itself off 420 times in an hour of prompts). Who puts a headset on later starts with --headset.
+    """
+
+    def __init__(self) -> None:
+        self._unheard = 0
+        self._was_heard = False
+
+    def way(self, coupling: Coupling, *, noisy: bool) -> HowToListen | None:
+        """After each stretch of talk: 'open', 'half_duplex', or None while nothing is sure."""
+        self._was_heard = self._was_heard or coupling.heard
+        if self._was_heard:
+            return "half_duplex"
+        # sound that is no plain echo (a room that rings, talk, a machine) may hide one
+        surely = coupling.level_db <= UNHEARD_DB and not noisy
+        self._unheard = self._unheard + 1 if surely else 0
+        return "open" if self._unheard >= SURE_UNHEARD else None
 
 
 class RoomCheck:
