@@ -140,7 +140,8 @@ def _stops(audio: PrivateAudio, source: SpeechSource, folder: Path, times: Times
             ended = technician.microphone.last_sound_between(turn.began, turn.ended + 0.2)
             if began is None or ended is None:
                 continue
-            silent = technician.loudspeaker.silent_from(began, gap_s=0.4, within_s=3.0)
+            # the question 'stop for good?' follows some 0.2 s after the cut
+            silent = technician.loudspeaker.silent_from(began, gap_s=0.1, within_s=3.0)
             if silent is not None:
                 times.stop_from_start.append(silent - began)
                 times.stop_from_end.append(silent - ended)
