@@ -121,7 +121,9 @@ def test_a_job_by_voice_with_a_mistake_a_correction_a_break_and_a_power_cut(
         "sound when this report was made",
     ):
         assert told in page
-    assert {"resumed", "hold", "carried_on", "caution_acknowledged", "ended"} <= set(kinds)
+    assert {"resumed", "hold", "carried_on", "caution_acknowledged", "ended"} <= set(kinds), (
+        technician.transcript()
+    )
     assert turns >= 20, technician.transcript()
 
 
