@@ -207,8 +207,8 @@ def test_a_compressor_starts_in_the_middle_of_a_job_and_runs_at_the_next_start(
         told = wait_for(technician, "^Too loud here: ")
         # nobody has spoken: a voice at -30 dB is taken for granted, and 15 dB is the least over the noise
         over = int(re.search(r"(\d+) decibels", told.text)[1])  # type: ignore[index]
-        # the floor is the lower part of a pulsating noise, heard for a second or less: below its mean by up to
-        # 5 dB in the runs seen
+        # the floor is the lower part of a pulsating noise, heard for a second or less: under its mean by
+        # up to 5 dB in the runs seen
         wanted = LOUD_DBFS + 30 + 15
         assert wanted - 8 <= over <= wanted + 4, technician.transcript()
         assert technician.turns == []
