@@ -66,6 +66,10 @@ class Net(nn.Module):
             nn.init.normal_(b.weight, std=0.02)
             nn.init.zeros_(b.bias)
 
+    def norms(self) -> list[nn.BatchNorm1d]:
+        """Every normalisation, in the order in which the speech meets them."""
+        return [self.input_norm, *self.front_norm, *self.norm, self.last]  # type: ignore[list-item]
+
     def forward(self, feats: Tensor) -> tuple[Tensor, Tensor]:
         t_out = (feats.shape[1] + 2) // 3
         x = F.pad(feats.transpose(1, 2), (LEFT, RIGHT + 2), mode="replicate")
@@ -113,8 +117,8 @@ def unfolded(z: dict[str, NDArray]) -> Net:
             conv.bias.copy_(torch.from_numpy(z[name + "_b"]))
 
     with torch.no_grad():
-        for norm in (net.input_norm, *net.front_norm, *net.norm, net.last):
-            norm.running_var.fill_(1 - norm.eps)  # type: ignore[operator, union-attr]
+        for norm in net.norms():
+            norm.running_var.fill_(1 - norm.eps)  # type: ignore[operator]
         for k, conv in enumerate(net.front):
             put(conv, f"front{k}")
         put(net.enter, "enter")
@@ -131,7 +135,7 @@ def unfolded(z: dict[str, NDArray]) -> Net:
 def settle(net: Net, batches: list[Tensor]) -> None:
     """Give every normalisation the mean and deviation of what reaches it, and undo both in its scale and
     offset: the net says the same, and goes on saying it when training takes them from each batch."""
-    norms = [net.input_norm, *net.front_norm, *net.norm, net.last]
+    norms = net.norms()
     sums: dict[nn.Module, list[Tensor]] = {n: [] for n in norms}
 
     def note(norm: nn.Module, inputs: tuple[Tensor, ...]) -> None:

@@ -12,13 +12,11 @@ acknowledged caution and a picture stand beside it.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
-from tests.screen.browser import chromium
 from tests.screen.page_states import SIZES, THEMES, Shown, every_state
 
 DISTANCE_MM, SCREEN_MM = 4000.0, 310.0
@@ -77,12 +75,6 @@ def minutes_of_arc(pixels: float, width: int) -> float:
     """How large a capital of that type size is to the eye under the machine."""
     millimetres = CAPITAL * pixels * SCREEN_MM / width
     return 60 * math.degrees(math.atan(millimetres / DISTANCE_MM))
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as opened:
-        yield opened
 
 
 def settled(page: Page, theme: str, width: int, height: int) -> None:

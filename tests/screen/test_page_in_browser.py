@@ -14,16 +14,9 @@ from playwright.sync_api import Browser, expect
 from sayso.dialogue.events import DeviceLost, Heard, KeyPressed
 from sayso.dialogue.state import Awaiting
 from sayso.procedure.model import Caution, CautionLevel
-from tests.screen.browser import chromium
 from tests.screen.page_states import Shown, step, tug
 
 SCRIPT = "<script>document.title='taken'</script><img src=x onerror=\"document.title='taken'\">"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as opened:
-        yield opened
 
 
 @pytest.fixture

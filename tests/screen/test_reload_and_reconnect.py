@@ -10,15 +10,9 @@ from playwright.sync_api import Browser, Page, expect
 
 from sayso.screen.live import LiveView
 from sayso.screen.server import Screen
-from tests.screen.browser import chromium, offline
+from tests.screen.browser import offline
 from tests.screen.page_states import Shown
 from tests.screen.relay import Relay
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as opened:
-        yield opened
 
 
 @pytest.fixture
