@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 import time
 from collections.abc import Callable, Mapping
@@ -12,7 +13,7 @@ from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
 
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from sayso.dialogue import advance, begin
 from sayso.dialogue.effects import ShowStep
@@ -271,7 +272,8 @@ def _muted(shown: Shown) -> None:
 
 def _reconnecting(shown: Shown) -> None:
     shown.to("bars")
-    shown.page.wait_for_function("document.getElementById('step-text').textContent.startsWith('Torque')")
+    # not `wait_for_function` with an expression: the page's own rules forbid `eval` from the second look on
+    expect(shown.page.locator("#step-text")).to_have_text(re.compile("^Torque"))
     shown.screen.stop()
     shown.page.wait_for_selector("body.lost")
 
