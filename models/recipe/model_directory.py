@@ -29,8 +29,8 @@ MFCC = """--use-energy=false
 """
 
 
-#: Frames of 10 ms that the net takes at once. Kaldi's 20 lets a word show a tenth of a second later; below 12 the
-#: net costs more than the time won (same words in all of tests/recordings with 21, 12, 9, 6 and 3).
+#: Frames of 10 ms that the net takes at once. With Kaldi's 20 a word shows 0.1 s later; below 12 it
+#: costs more than the time won (same words in all of tests/recordings with 21, 12, 9, 6 and 3).
 FRAMES_PER_CHUNK = 12
 
 

@@ -8,6 +8,7 @@ from sayso.hearing.speech_model import (
     ModelError,
     SpeechModel,
     find_model,
+    load_ahead,
     load_model,
     missing_words,
     shipped_model,
@@ -61,3 +62,22 @@ def test_a_model_made_by_other_tools_refuses_new_words_by_name(model: SpeechMode
     stranger = SpeechModel(model.path, model.handle, run_time_grammar=True, rebuildable=False)
     with pytest.raises(ModelError, match=r"words cannot be added.*kibblewick, zorblat"):
         with_words(stranger, {"zorblat": ("Z AO R",), "kibblewick": ("K IH B",)})
+
+
+def test_a_model_loaded_ahead_is_the_one_that_is_given_and_given_once() -> None:
+    found = find_model()
+    load_ahead(found)
+    first = load_model(found)
+    second = load_model(found)
+    assert first.knows("yes")
+    assert second.knows("yes")
+    assert first.handle is not second.handle
+
+
+def test_what_is_wrong_with_a_model_loaded_ahead_is_told_when_it_is_needed(copied_model: Path) -> None:
+    load_ahead(copied_model)
+    (copied_model / "am" / "final.mdl").unlink()
+    with pytest.raises(ModelError, match=r"final\.mdl"):
+        load_model(copied_model)
+    load_ahead(copied_model / "nowhere")
+    assert load_model(find_model()).knows("yes")

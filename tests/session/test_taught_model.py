@@ -7,8 +7,10 @@ from pathlib import Path
 import pytest
 
 from sayso import procedure
+from sayso.hearing.speech_model import find_model
 from sayso.procedure.model import Procedure
 from sayso.session.taught_model import taught_ahead, taught_model
+from sayso.session.taught_notes import begin_to_load
 
 
 @pytest.fixture(autouse=True)
@@ -55,3 +57,15 @@ def test_a_procedure_that_says_a_word_in_its_own_way_is_not_given_another_proced
     assert own.path != other.path
     lexicon = (other.path / "graph" / "lexicon.txt").read_text(encoding="utf-8").splitlines()
     assert "smalt S M AA L T" not in lexicon
+
+
+def test_the_next_job_begins_with_the_model_that_the_last_one_used(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun: list[Path] = []
+    monkeypatch.setattr("sayso.session.taught_notes.load_ahead", begun.append)
+    begin_to_load(None)
+    used = taught_model(None, job(tmp_path, "smalt"))
+    begin_to_load(None)
+    begin_to_load(str(tmp_path / "nowhere"))  # told later, by who needs it
+    assert begun == [find_model(), used.path]

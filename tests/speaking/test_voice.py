@@ -120,3 +120,15 @@ def test_trimming_takes_the_silence_and_leaves_the_words() -> None:
     padded = np.concatenate([np.zeros(5000, np.float32), words, np.zeros(9000, np.float32)])
     kept = trim(padded, 16_000, tail_s=0.0)
     assert np.array_equal(kept, words)
+
+
+def test_an_engine_begun_early_is_waited_for_once() -> None:
+    with Voice() as early:
+        early.begin()
+        begun = early._process
+        assert begun is not None
+        early.begin()
+        early.start()
+        assert early._process is begun
+        samples, _ = early.render("Ready.")
+        assert samples.size

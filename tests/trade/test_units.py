@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 import contextlib
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -128,3 +133,25 @@ def test_a_value_out_of_range_names_the_range_and_what_to_do() -> None:
 def test_a_value_of_another_kind_is_refused() -> None:
     with pytest.raises(WrongUnitError, match=r"wrench length: 4\.0 volt is not a value in mm"):
         magnitude_within(quantity(4, "V"), Limits("wrench length", "mm", 50, 3000, "measure again"))
+
+
+def test_definitions_kept_from_an_earlier_start_may_be_spoilt_or_impossible_to_keep(tmp_path: Path) -> None:
+    """The pound-force per square inch is 6 894.757 Pa (NIST SP 811, appendix B.8)."""
+    ask = "from sayso.trade.units import UNITS; print(UNITS.Quantity(1, 'psi').m_as('Pa'))"
+    away = {**os.environ, "XDG_CACHE_HOME": str(tmp_path)}
+
+    def start() -> float:
+        done = subprocess.run(
+            [sys.executable, "-c", ask], env=away, capture_output=True, text=True, check=True
+        )
+        return float(done.stdout)
+
+    assert start() == pytest.approx(6894.757, rel=1e-6)
+    kept = list(tmp_path.rglob("*.pickle"))
+    assert kept
+    for file in kept:
+        file.write_bytes(file.read_bytes()[:-40])
+    assert start() == pytest.approx(6894.757, rel=1e-6)
+    shutil.rmtree(tmp_path / "sayso")
+    (tmp_path / "sayso").write_text("no folder")
+    assert start() == pytest.approx(6894.757, rel=1e-6)

@@ -15,7 +15,7 @@ SAMPLE_RATE = 16_000
 
 #: Recognisers kept by grammar. vosk 0.3.45 leaks the old grammar at each SetGrammar, while a recogniser
 #: that is freed gives all back; a job comes back to the same few dozen grammars again and again.
-KEPT_GRAMMARS = 48
+KEPT_GRAMMARS = 24
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
+import threading
 from collections.abc import Iterable, Mapping
+from concurrent.futures import Future
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -109,17 +112,52 @@ def check_files(path: Path) -> None:
         )
 
 
-def load_model(path: str | os.PathLike[str] | None = None) -> SpeechModel:
-    """Load a vosk model directory. Raises ModelError with one line that says what is wrong."""
+#: Being loaded before anybody asked: directory -> vosk.Model.
+_coming: dict[Path, Future[Any]] = {}
+
+
+def load_ahead(path: Path) -> None:
+    """Begin to load this directory in the background: `load_model` then waits for the rest only.
+
+    Loading takes no part of Python's lock, so the rest of the program is imported meanwhile. Never raises:
+    what is wrong with the directory is told by `load_model`.
+    """
+    coming: Future[Any] = Future()
+
+    def load() -> None:
+        try:
+            import vosk
+
+            vosk.SetLogLevel(-1)
+            coming.set_result(vosk.Model(str(path)))
+        except Exception as error:
+            coming.set_exception(error)
+
+    _coming[path] = coming
+    threading.Thread(target=load, name="model ahead", daemon=True).start()
+
+
+def _handle(found: Path) -> Any:
+    """The vosk.Model of a directory. What was loaded ahead is used once, and let go when it is another."""
+    ahead = _coming.pop(found, None)
+    _coming.clear()
+    if ahead is not None:
+        with contextlib.suppress(Exception):
+            return ahead.result()
     import vosk
 
+    vosk.SetLogLevel(-1)
+    return vosk.Model(str(found))
+
+
+def load_model(path: str | os.PathLike[str] | None = None) -> SpeechModel:
+    """Load a vosk model directory. Raises ModelError with one line that says what is wrong."""
     from sayso.hearing.lexicon_graph import has_own_layout
 
     found = find_model(path)
     check_files(found)
-    vosk.SetLogLevel(-1)
     try:
-        handle = vosk.Model(str(found))
+        handle = _handle(found)
     except Exception as error:  # vosk raises a bare Exception whatever the cause
         raise ModelError(f"{found}: vosk could not load this model ({error}); unpack it afresh") from error
     lookahead = graph_file(found, "HCLr.fst")

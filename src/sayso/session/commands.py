@@ -253,6 +253,10 @@ def _page(wanted: bool, port: int, store: str | None) -> PageOptions | None:
 def _run(
     path: Path, options: JobOptions, store: str | None, devices: Devices, page: PageOptions | None = None
 ) -> None:
+    from sayso.session.taught_notes import begin_to_load
+
+    begin_to_load(devices.model)  # before the other half of sayso is imported
+
     from sayso.session.equipment import equipment
     from sayso.session.opening import read_procedure
     from sayso.session.quiet import quiet_libraries

@@ -3,24 +3,25 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
-from hashlib import sha256
 from pathlib import Path
-from typing import Any
 
 from sayso.hearing.lexicon_graph import has_own_layout
 from sayso.hearing.pronunciations import teach
-from sayso.hearing.speech_model import SpeechModel, check_files, find_model, graph_file, load_model
+from sayso.hearing.speech_model import (
+    SpeechModel,
+    check_files,
+    find_model,
+    graph_file,
+    load_model,
+)
 from sayso.procedure.model import Procedure
 from sayso.session.places import cache_folder
+from sayso.session.taught_notes import Given, last_note, last_taught, note_for, note_use, noted
 from sayso.session.vocabulary import vocabulary
 
-Given = Mapping[str, tuple[str, ...]]
 Witnesses = tuple[tuple[str, str], ...]
-
-#: A model that was taught more words than this begins anew with the job's own.
-MOST_ADDED = 3_000
 
 
 def taught_model(path: str | None, procedure: Procedure, witnesses: Witnesses = ()) -> SpeechModel:
@@ -29,8 +30,10 @@ def taught_model(path: str | None, procedure: Procedure, witnesses: Witnesses = 
     check_files(found)
     wanted = sorted(vocabulary(procedure, witnesses))
     given: Given = {word.lower(): (said,) if said else () for word, said in procedure.words}
-    note = _note(found, wanted, given)
-    return _taught_before(found, note) or _taught_now(found, wanted, given, note)
+    note = note_for(found, wanted, given)
+    model = _taught_before(found, note) or _taught_now(found, wanted, given, note)
+    note_use(found, model.path)
+    return model
 
 
 def taught_ahead(path: str | None, procedure: Procedure, told: Callable[[int], None]) -> None:
@@ -42,8 +45,8 @@ def taught_ahead(path: str | None, procedure: Procedure, told: Callable[[int], N
     check_files(found)
     wanted = sorted(vocabulary(procedure))
     given: Given = {word.lower(): (said,) if said else () for word, said in procedure.words}
-    note = _note(found, wanted, given)
-    if _noted(note) is None:
+    note = note_for(found, wanted, given)
+    if noted(note) is None:
         lacking = WordList(graph_file(found, "words.txt"))
         told(sum(lacking.vosk_model_find_word(word) < 0 for word in wanted))
         _taught_now(found, wanted, given, note)
@@ -58,7 +61,7 @@ def _taught_now(found: Path, wanted: list[str], given: Given, note: Path) -> Spe
     lookahead, words = graph_file(found, "HCLr.fst"), graph_file(found, "words.txt")
     if not (words.is_file() and lookahead.is_file() and has_own_layout(lookahead)):
         return teach(load_model(found), wanted, given, cache=cache_folder() / "models")[0]
-    path, before, said_so = _taught_last(found, wanted, given)
+    path, before, said_so = last_taught(found, wanted, given)
     known = WordList(graph_file(path, "words.txt"))
     unloaded = SpeechModel(
         path, known, run_time_grammar=True, rebuildable=True, origin=found, added_words=before
@@ -69,56 +72,13 @@ def _taught_now(found: Path, wanted: list[str], given: Given, note: Path) -> Spe
     note.parent.mkdir(parents=True, exist_ok=True)
     listed = {"path": str(taught.path), "added": list(taught.added_words)}
     note.write_text(json.dumps(listed))
-    _last(found).write_text(json.dumps({**listed, "given": {**said_so, **given}}))
+    last_note(found).write_text(json.dumps({**listed, "given": {**said_so, **given}}))
     return taught
 
 
-def _taught_last(
-    found: Path, wanted: list[str], given: Given
-) -> tuple[Path, tuple[str, ...], dict[str, Any]]:
-    """The model with the words of earlier jobs, unless one of them says a word of this job in its own way."""
-    try:
-        last = json.loads(_last(found).read_text())
-        path, added, said_so = Path(last["path"]), tuple(last["added"]), dict(last["given"])
-    except (OSError, ValueError, KeyError):
-        return found, (), {}
-    own_way = any(list(given.get(word, ())) != said_so.get(word, []) for word in wanted)
-    if own_way or len(added) > MOST_ADDED or not graph_file(path, "words.txt").is_file():
-        return found, (), {}
-    return path, added, said_so
-
-
 def _taught_before(found: Path, note: Path) -> SpeechModel | None:
-    known = _noted(note)
+    known = noted(note)
     return None if known is None else replace(load_model(known[0]), origin=found, added_words=known[1])
-
-
-def _noted(note: Path) -> tuple[Path, tuple[str, ...]] | None:
-    try:
-        known = json.loads(note.read_text())
-        path, added = Path(known["path"]), tuple(known["added"])
-    except (OSError, ValueError, KeyError):
-        return None
-    return (path, added) if path.is_dir() else None
-
-
-def _note(found: Path, wanted: Iterable[str], given: Given) -> Path:
-    """Where it is noted which taught model serves these words: named by all that it was made from."""
-    return _named(found, list(wanted), sorted(given.items()))
-
-
-def _last(found: Path) -> Path:
-    """Where it is noted what this model was taught last."""
-    return _named(found, "last")
-
-
-def _named(found: Path, *made_from: object) -> Path:
-    parts = (found / "am" / "final.mdl", graph_file(found, "HCLr.fst"), graph_file(found, "words.txt"))
-    states = [part.stat() for part in parts if part.is_file()]
-    model = [str(found.resolve()), *((state.st_size, state.st_mtime_ns) for state in states)]
-    text = json.dumps([model, *made_from])
-    folder = cache_folder() / "taught"
-    return folder / f"{sha256(text.encode()).hexdigest()[:24]}.json"
 
 
 class WordList:

@@ -15,10 +15,21 @@ from functools import lru_cache
 from typing import Any, Final, TypeAlias
 
 import pint
+from platformdirs import user_cache_path
 
 from sayso.trade.limits import TradeError
 
-UNITS: Final[pint.UnitRegistry[Any]] = pint.UnitRegistry()
+
+def _registry() -> pint.UnitRegistry[Any]:
+    """pint's own definitions. Reading them takes a sixth of a second of every start, so pint keeps them read;
+    where that cannot be (no place to write, a file cut short), they are read each time."""
+    try:
+        return pint.UnitRegistry(cache_folder=user_cache_path("sayso", appauthor=False) / "units")
+    except Exception:  # whatever a spoilt cache raises
+        return pint.UnitRegistry()
+
+
+UNITS: Final[pint.UnitRegistry[Any]] = _registry()
 # Torque units get a name of their own, so that a torque is shown as 80 lbf_ft and not as an energy.
 UNITS.define("pound_foot = force_pound * foot = lbf_ft = lb_ft")
 UNITS.define("pound_inch = force_pound * inch = lbf_in = lb_in = in_lb = in_lbf")
