@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
+import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
+import psutil
 import pytest
 
 from sayso.speaking import voice as voice_module
 from sayso.speaking.loudness import TARGET_DB, level, trim
-from sayso.speaking.voice import Voice, VoiceError
+from sayso.speaking.voice import Voice, VoiceError, begin_engine
 
 
 @pytest.fixture(scope="module")
@@ -122,13 +126,22 @@ def test_trimming_takes_the_silence_and_leaves_the_words() -> None:
     assert np.array_equal(kept, words)
 
 
-def test_an_engine_begun_early_is_waited_for_once() -> None:
-    with Voice() as early:
-        early.begin()
-        begun = early._process
-        assert begun is not None
-        early.begin()
-        early.start()
-        assert early._process is begun
-        samples, _ = early.render("Ready.")
-        assert samples.size
+def test_an_engine_begun_early_serves_the_first_voice_and_no_other() -> None:
+    begin_engine()
+    begin_engine()
+    (begun,) = voice_module._begun
+    with Voice() as first, Voice() as second:
+        assert first.render("Ready.")[0].size
+        assert second.render("Ready.")[0].size
+        assert first._process is begun
+        assert second._process is not begun
+    assert begun.poll() is not None
+
+
+def test_an_engine_begun_and_never_used_ends_with_the_program() -> None:
+    begin = "from sayso.speaking import voice; voice.begin_engine(); print(voice._begun[0].pid)"
+    pid = int(subprocess.run([sys.executable, "-c", begin], capture_output=True, check=True).stdout)
+    until = time.monotonic() + 10
+    while psutil.pid_exists(pid) and time.monotonic() < until:
+        time.sleep(0.05)
+    assert not psutil.pid_exists(pid)

@@ -302,7 +302,9 @@ class Microphone:
             self._tries += 1
             self._next_try = time.monotonic() + BACKOFF_S[min(self._tries, len(BACKOFF_S) - 1)]
             return None
-        if self._watch is not None and self._watch.moved:
+        assert self._watch is not None
+        self._watch.wait()
+        if self._watch.moved:
             self.close()  # the name is there, but the sound server gives another source
             self._tries += 1
             self._next_try = time.monotonic() + BACKOFF_S[min(self._tries, len(BACKOFF_S) - 1)]

@@ -61,22 +61,39 @@ class RecordingWatch:
     def __init__(self) -> None:
         self.moved = ""
         self.source: str | None = None
+        self._looked = threading.Event()
         self._ended = threading.Event()
+        self._lock = threading.Lock()
         self._process: subprocess.Popen[str] | None = None
         if shutil.which("pactl") is None:
+            self._looked.set()
             return
+        # three questions to the server, a tenth of a second in which the first word need not wait
+        threading.Thread(target=self._watch, name="recording watch", daemon=True).start()
+
+    def wait(self) -> None:
+        """Returns when the source was looked at once."""
+        self._looked.wait(timeout=4.0)
+
+    def _watch(self) -> None:
         self.source = recording_source()
         if self.source is not None and self.source == loudspeaker_monitor():
             self.moved = f"the sound server gives the loudspeaker ({self.source}) instead of a microphone"
-        with contextlib.suppress(OSError):
-            self._process = subprocess.Popen(
-                ["pactl", "subscribe"],
-                stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,
-                text=True,
-                env={**os.environ, "LC_ALL": "C"},
-            )
-            threading.Thread(target=self._follow, args=(self._process,), daemon=True).start()
+        self._looked.set()
+        with self._lock:
+            if self._ended.is_set():
+                return
+            with contextlib.suppress(OSError):
+                self._process = subprocess.Popen(
+                    ["pactl", "subscribe"],
+                    stdout=subprocess.PIPE,
+                    stderr=subprocess.DEVNULL,
+                    text=True,
+                    env={**os.environ, "LC_ALL": "C"},
+                )
+            process = self._process
+        if process is not None:
+            self._follow(process)
 
     def _follow(self, process: subprocess.Popen[str]) -> None:
         assert process.stdout is not None
@@ -97,11 +114,12 @@ class RecordingWatch:
             self.moved = f"the sound server moved the recording from {self.source} to {now}"
 
     def close(self) -> None:
-        self._ended.set()
-        if self._process is not None:
-            self._process.terminate()
+        with self._lock:
+            self._ended.set()
+            process, self._process = self._process, None
+        if process is not None:
+            process.terminate()
             with contextlib.suppress(subprocess.TimeoutExpired):
-                self._process.wait(timeout=1)
-            if self._process.stdout is not None:
-                self._process.stdout.close()
-            self._process = None
+                process.wait(timeout=1)
+            if process.stdout is not None:
+                process.stdout.close()

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from sayso.session.devices import Devices
+from sayso.session.early import begin_early
 from sayso.session.errors import NoVoiceError, UserError
 from sayso.session.places import demo_procedure, find_procedure
 
@@ -74,6 +75,8 @@ def demo(
     typed: Annotated[bool, typer.Option("--typed", help="Rehearse it on the keyboard.")] = False,
 ) -> None:
     """The demo job by voice; typed when this machine has no microphone, loudspeaker or voice."""
+    if not typed:
+        begin_early(None)
     options = _options("Wren 48, demo", "", "", level, wrench, None, False, "en", None)
     path = demo_procedure()
     print("sayso: the demo's lead hand gives the code 2746", file=sys.stderr)
@@ -113,6 +116,7 @@ def run(
     questions: QuestionsOption = True,
 ) -> None:
     """Do a job by voice."""
+    begin_early(model)
     options = _options(machine, person, bay, level, wrench, witness, quiet, language, set_, questions)
     found = find_procedure(procedure)
     wanted = Devices(device, speaker, headset, open_ear, voice, rate, model)
@@ -253,10 +257,6 @@ def _page(wanted: bool, port: int, store: str | None) -> PageOptions | None:
 def _run(
     path: Path, options: JobOptions, store: str | None, devices: Devices, page: PageOptions | None = None
 ) -> None:
-    from sayso.session.taught_notes import begin_to_load
-
-    begin_to_load(devices.model)  # before the other half of sayso is imported
-
     from sayso.session.equipment import equipment
     from sayso.session.opening import read_procedure
     from sayso.session.quiet import quiet_libraries

@@ -40,13 +40,12 @@ def equipment(devices: Devices, procedure: Procedure, witnesses: Witnesses = ())
             # Cheap questions first: a machine without sound is told so before half a second of loading.
             find_output(devices.speaker)
             with ThreadPoolExecutor(2) as pool:
-                mouth = Mouth(devices.speaker, devices.voice, devices.rate)
-                opened.callback(mouth.close)
-                mouth.begin()
                 loading = pool.submit(taught_model, devices.model, procedure, witnesses)
                 microphone = Microphone(devices.microphone)
                 opened.callback(microphone.close)
                 microphone.open()  # first: it measures the noise of the place while the rest is made ready
+                mouth = Mouth(devices.speaker, devices.voice, devices.rate)
+                opened.callback(mouth.close)
                 mouth.open()
                 voice = None if devices.headset else OwnVoice(mouth.rate, takes_out=devices.open_ear)
                 model = loading.result()

@@ -29,10 +29,6 @@ class Mouth:
         self._phrases: PhraseCache | None = None
         self.output: Output | None = None
 
-    def begin(self) -> None:
-        """Starts the speech engine, which takes longest, without waiting for it."""
-        self._voice.begin()
-
     def open(self) -> None:
         """Raises OutputError (no loudspeaker) or VoiceError (no speech engine)."""
         self.output = find_output(self._speaker)

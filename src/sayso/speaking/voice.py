@@ -44,6 +44,29 @@ def how_to_install() -> str:
             return "install espeak-ng"
 
 
+#: A process of the engine that was begun before anybody needed it; the first Voice takes it.
+_begun: list[subprocess.Popen[str]] = []
+
+
+def begin_engine() -> None:
+    """Starts the engine's process while the rest of the program is still being imported.
+
+    It ends by itself when this program does, used or not: its input ends then."""
+    if not _begun:
+        _begun.append(_engine())
+
+
+def _engine() -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [sys.executable, "-m", "sayso.speaking.voice_process"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+        encoding="utf-8",
+    )
+
+
 class Voice:
     """Renders texts to samples. Thread-safe; one text at a time.
 
@@ -55,7 +78,6 @@ class Voice:
         self._words_per_minute = words_per_minute
         self._lock = threading.Lock()
         self._process: subprocess.Popen[str] | None = None
-        self._ready = False
         self._replies: queue.SimpleQueue[dict[str, Any] | None] = queue.SimpleQueue()
         self._numbers = itertools.count(1)
         self._folder = tempfile.TemporaryDirectory(prefix="sayso-voice-", ignore_cleanup_errors=True)
@@ -66,11 +88,6 @@ class Voice:
 
     def __exit__(self, *_: object) -> None:
         self.close()
-
-    def begin(self) -> None:
-        """Starts the engine's process and does not wait until it is ready: `start` does."""
-        with self._lock:
-            self._launch()
 
     def start(self) -> None:
         """Starts the engine now, so that the first phrase does not wait. Raises VoiceError."""
@@ -102,33 +119,19 @@ class Voice:
     # --- the child process ---------------------------------------------------------------------
 
     def _ensure_running(self) -> None:
-        if self._ready and self._process is not None and self._process.poll() is None:
+        if self._process is not None and self._process.poll() is None:
             return
-        self._launch()
+        self._replies = queue.SimpleQueue()
+        self._process = _begun.pop() if _begun else _engine()
+        reader = threading.Thread(
+            target=_read_replies, args=(self._process, self._replies), name="voice replies", daemon=True
+        )
+        reader.start()
         ready = self._reply(START_PATIENCE_S)
         if ready is None or not ready.get("ready"):
             self._kill()
             why = (ready or {}).get("error", "the engine did not start")
             raise VoiceError(f"no voice engine: {why}; {how_to_install()}")
-        self._ready = True
-
-    def _launch(self) -> None:
-        if not self._ready and self._process is not None and self._process.poll() is None:
-            return  # on its way
-        self._ready = False
-        self._replies = queue.SimpleQueue()
-        self._process = subprocess.Popen(
-            [sys.executable, "-m", "sayso.speaking.voice_process"],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            text=True,
-            encoding="utf-8",
-        )
-        reader = threading.Thread(
-            target=_read_replies, args=(self._process, self._replies), name="voice replies", daemon=True
-        )
-        reader.start()
 
     def _render_once(self, text: str, rate: float) -> tuple[Samples, int]:
         assert self._process is not None
@@ -164,7 +167,6 @@ class Voice:
             return None
 
     def _kill(self) -> None:
-        self._ready = False
         if self._process is None:
             return
         self._process.kill()
