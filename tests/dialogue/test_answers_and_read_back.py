@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import pytest
 
+from sayso.dialogue.events import NoiseChanged
 from sayso.procedure.model import (
     AskChoice,
     AskCount,
@@ -59,6 +60,19 @@ def test_an_unsure_done_is_read_back() -> None:
 def test_in_noise_everything_is_read_back() -> None:
     job = BenchJob(step("pins", ask=PINS), step("fit"))
     assert job.hears("eight", noisy=True).kinds_said == ["read_back"]
+
+
+def test_noise_is_told_once_and_again_only_when_it_gets_worse() -> None:
+    job = BenchJob(step("pins", ask=PINS), step("fit"))
+    job.happens(NoiseChanged(job.now, True, 3.0))
+    assert "3 decibels over" in job.said
+    job.happens(NoiseChanged(job.now, True, 3.0))
+    assert job.said == ""
+    job.happens(NoiseChanged(job.now, True, 10.0))
+    assert "louder still: 10 decibels over" in job.said
+    job.happens(NoiseChanged(job.now, False))
+    job.happens(NoiseChanged(job.now, True, 5.0))
+    assert job.said == ""
 
 
 def test_fifteen_is_read_back_because_it_sounds_like_fifty() -> None:

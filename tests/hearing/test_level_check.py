@@ -62,6 +62,17 @@ def test_a_machine_that_starts_is_noticed_and_one_knock_is_not() -> None:
     assert [(c.noisy, c.decibels_over) for c in changes] == [(True, 10.0)]
 
 
+def test_a_loud_place_that_gets_louder_is_told_of_again_and_one_that_wavers_is_not() -> None:
+    monitor = NoiseMonitor()
+    monitor.heard_speech(-25.0)
+    while not monitor.feed(-30.0, 0.03):
+        pass
+    wavers = [-27.0, -32.0, -26.0] * 400
+    assert all(monitor.feed(level, 0.03) is None for level in wavers)
+    changes = [c for _ in range(600) if (c := monitor.feed(-22.0, 0.03))]
+    assert [(c.noisy, c.decibels_over) for c in changes] == [(True, 18.0)]
+
+
 def test_it_counts_as_quiet_again_only_when_clearly_better() -> None:
     monitor = NoiseMonitor()
     monitor.heard_speech(-25.0)

@@ -230,14 +230,16 @@ def _not_a_word(turn: Turn) -> None:
 
 def _noise(turn: Turn, event: NoiseChanged) -> None:
     state = turn.state
-    if event.noisy == state.noisy:
+    louder = event.noisy and state.noisy and event.decibels_over > state.noise_over
+    if event.noisy == state.noisy and not louder:
         return
-    turn.update(noisy=event.noisy)
+    turn.update(noisy=event.noisy, noise_over=event.decibels_over)
     turn.record("noise", noisy=event.noisy, decibels_over=event.decibels_over)
-    if event.noisy and not state.noise_told:
+    if louder or (event.noisy and not state.noise_told):
         turn.update(noise_told=True)
         if not state.on_hold:
             over = f"{event.decibels_over:.0f} decibels over. " if event.decibels_over else ""
             at_start = not state.at_step or state.at == 0
             loud = "Too loud here: " if at_start and over else "It has become loud. "
+            loud = "It has become louder still: " if louder else loud
             turn.say(f"{loud}{over}Come closer or use a headset. I read everything back.", "alert")

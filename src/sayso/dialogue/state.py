@@ -160,6 +160,8 @@ class State:
     device_lost: str = ""
     noisy: bool = False
     noise_told: bool = False
+    #: by how many decibels it was too loud when that was noticed last
+    noise_over: float = 0.0
     level: Level = "normal"
     quiet: bool = False
     rate: float = 1.0

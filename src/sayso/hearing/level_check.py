@@ -105,10 +105,13 @@ class NoiseMonitor:
 
     #: The floor must lie beyond the limit this long before the state changes.
     HOLD_S = 2.0
+    #: A loud place that gets louder by this much for so long is told of again.
+    LOUDER_DB, LOUDER_HOLD_S = 6.0, 6.0
 
     def __init__(self) -> None:
         self._speech: deque[float] = deque(maxlen=8)
         self._beyond_s = 0.0
+        self._louder_s = 0.0
         self._now_s = 0.0
         self._bursts: deque[tuple[float, float, float]] = deque()  # ended at, seconds, dBFS
         self.state = NoiseState(False, 0.0)
@@ -136,12 +139,18 @@ class NoiseMonitor:
         return self.state if self.state.noisy else None
 
     def feed(self, floor_dbfs: float, seconds: float, now_s: float | None = None) -> NoiseState | None:
-        """The floor during `seconds` more, until `now_s`; the new state when it changed."""
+        """The floor during `seconds` more, until `now_s`; the new state when it changed, or got worse."""
         self._now_s = self._now_s + seconds if now_s is None else now_s
         bursts = self._bursts_dbfs()
         over = NOISY_SNR_DB - self.snr_db(max(floor_dbfs, bursts))
         wrong = over > 0 if not self.state.noisy else over < -QUIET_AGAIN_DB
         self._beyond_s = self._beyond_s + seconds if wrong else 0.0
+        louder = self.state.noisy and over >= self.state.decibels_over + self.LOUDER_DB
+        self._louder_s = self._louder_s + seconds if louder else 0.0
+        if self._louder_s >= self.LOUDER_HOLD_S:
+            self._louder_s = 0.0
+            self.state = NoiseState(True, round(over, 1))
+            return self.state
         sure = self._beyond_s >= self.HOLD_S or (wrong and bursts > floor_dbfs)  # bursts have lasted already
         if not sure:
             return None
