@@ -26,10 +26,11 @@ from tests.journeys.test_spoken_job import answers_of, kinds_of
 pytestmark = pytest.mark.audio
 
 JOB = Path(__file__).with_name("good-mate.yaml")
+GAPS = Path(__file__).with_name("long-sentences.yaml")
 #: A turn is said so often until sayso takes it; a person who is not understood says it again.
 TRIES = 8
 REPLY_S = 5.0
-TURN_SILENCE_S = 0.6
+TURN_SILENCE_S = 1.0
 
 
 def run(store: Path, *more: str) -> list[str]:
@@ -245,3 +246,29 @@ def test_a_long_silence_is_asked_about_once_and_then_waited_out(room: PrivateAud
         time.sleep(110.0)
         assert len(technician.program.said_since(mark)) == 1, technician.transcript()
         tell(technician, "done", "How many screws")
+
+
+def test_beside_a_loudspeaker_an_order_is_taken_between_two_sentences(
+    room: PrivateAudio, tmp_path: Path
+) -> None:
+    room.add_room(delay_ms=60, gain=0.3)
+    store = tmp_path / "jobs.sqlite"
+    with technician_at(room, ["run", str(GAPS), "--store", str(store)], tmp_path / "voice") as technician:
+        technician.speech.file("hold")  # made before it is needed
+        assert technician.loudspeaker.wait_for_sound(60.0, technician.program.started)
+        for _ in range(4):  # as many sentences; a loaded machine may miss one gap
+            assert technician.loudspeaker.wait_for_silence(0.2, 20.0), technician.transcript()
+            said = len(technician.program.lines)
+            technician.say("hold")
+            if technician.program.wait_for(
+                lambda line: "hold" in line.text.lower() and line.who == "sayso", 2.5, said
+            ):
+                break
+        else:
+            raise AssertionError(f"never held\n{technician.transcript()}")
+        wait_for(technician, "^On hold", after=said)
+        tell(technician, "carry on", "Count the pins")
+    with open_store(store) as record:
+        (job,) = record.jobs()
+        kinds = kinds_of(record, job.job)
+    assert kinds.index("hold") < kinds.index("carried_on")

@@ -119,3 +119,23 @@ def test_a_phrase_that_could_not_be_made_is_reported_and_passed_over(player: Pla
 def test_an_unknown_loudspeaker_is_refused_with_the_names_there_are(audio_here: PrivateAudio) -> None:
     with pytest.raises(OutputError, match=r"no loudspeaker called 'brass horn'; there are: .*pulse"):
         find_output("brass horn")
+
+
+def test_what_waits_is_held_back_while_somebody_speaks_but_not_for_ever(player: Player, told: Told) -> None:
+    player.hold(0.8)
+    player.play(1, tone(player, 0.1))
+    asked = time.monotonic()
+    assert told.next().at - asked > 0.7
+    assert told.next().kind == "finished"
+    player.hold(30.0)
+    player.play(2, tone(player, 0.1))
+    player.go_on()
+    assert (told.next().kind, told.next().kind) == ("started", "finished")
+
+
+def test_the_gap_between_two_utterances_can_be_made_longer(player: Player, told: Told) -> None:
+    player.gap_s = 0.7
+    player.play(1, tone(player, 0.1))
+    player.play(2, tone(player, 0.1))
+    events = [told.next() for _ in range(4)]
+    assert events[2].at - events[1].at == pytest.approx(0.7, abs=WIDE_S)

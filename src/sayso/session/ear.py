@@ -127,6 +127,11 @@ class Ear:
         """It hears while the voice speaks."""
         return self._listener.ear == "open"
 
+    @property
+    def opens_after_s(self) -> float:
+        """So long after the voice a closed ear hears again: the room has to fall silent."""
+        return self._listener.echo_tail_s
+
     def _voice(self, speaking: bool) -> None:
         self._speaking = speaking
         if speaking and self._own_voice is not None:

@@ -9,7 +9,7 @@ from sayso.dialogue.effects import Say
 from sayso.speaking.loudness import Samples
 from sayso.speaking.output_device import Output, find_output
 from sayso.speaking.phrase_cache import Phrase, PhraseCache
-from sayso.speaking.player import Player, PlayerEvent
+from sayso.speaking.player import GAP_S, Player, PlayerEvent
 from sayso.speaking.voice import WORDS_PER_MINUTE, Voice
 
 
@@ -55,6 +55,20 @@ class Mouth:
     def stop(self) -> None:
         assert self._player is not None
         self._player.stop()
+
+    def leave_gap(self, seconds: float = GAP_S) -> None:
+        """How long it is silent between two utterances from now on."""
+        assert self._player is not None
+        self._player.gap_s = seconds
+
+    def hold(self, at_most_s: float) -> None:
+        """Somebody speaks in the gap: the next utterance waits, but no longer than this."""
+        assert self._player is not None
+        self._player.hold(at_most_s)
+
+    def go_on(self) -> None:
+        assert self._player is not None
+        self._player.go_on()
 
     @property
     def name(self) -> str:

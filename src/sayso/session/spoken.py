@@ -33,6 +33,7 @@ from sayso.record.errors import NotRecordedError
 from sayso.session.completeness import completeness_for
 from sayso.session.ear import WAYS, EarEvent, ListeningWay, Request
 from sayso.session.equipment import Equipment
+from sayso.session.gap import CUT_A_CAUTION, Gap
 from sayso.session.likely import likely_replies, replies_to
 from sayso.session.loop import Loop
 from sayso.session.note_taking import SILENCE_ENDS_S, NoteTaking
@@ -51,9 +52,6 @@ MUTED = "I hear nothing at all. Is the microphone muted or unplugged?"
 NEVER_HEARD_S = 5.0
 #: A voice that comes back later than this is told of.
 LATE_S = 0.15
-
-#: Through a caution only these cut; any other talk waits until it was heard to its end.
-CUT_A_CAUTION = frozenset({("stop",), ("hold",), ("hold", "on"), ("stop", "the", "job")})
 
 
 class SpokenHands:
@@ -74,6 +72,7 @@ class SpokenHands:
         self._show = show
         self._mouth = equipment.mouth
         self._ear = equipment.ear
+        self._gap = Gap(equipment.mouth, equipment.ear)
         self._lock = threading.Lock()
         self._note: NoteTaking | None = None
         self._state: State | None = None
@@ -209,12 +208,15 @@ class SpokenHands:
         match event.kind:
             case "started":
                 self._sounding = event.utterance
+                self._gap.sentence_begins(self._speaking.get(event.utterance))
             case "finished" | "cut" | "failed":
                 with self._lock:
                     self._speaking.pop(event.utterance, None)
                     silent = not self._speaking
                 if silent:
                     self._ear.voice(False)
+                elif event.kind == "finished":
+                    self._gap.sentence_ended()
                 if event.kind == "failed":
                     print(f"sayso: {event.why}", file=sys.stderr, flush=True)
                 if event.utterance > ALERT:
@@ -233,6 +235,7 @@ class SpokenHands:
         match event:
             case listening.SpeechStarted():
                 self._ever_heard = True
+                self._gap.speech_begins()
                 self._began_before_caution_ended = self._caution_unheard()
             case listening.Partial(words=words):
                 self._partial(words, now)
@@ -296,6 +299,13 @@ class SpokenHands:
             return any(not say.interruptible for say in self._speaking.values())
 
     def _final(self, event: listening.Final, question: int, now: int) -> None:
+        if self._gap.spoken_in:
+            if not self._gap.speech_ended(event.words, before_caution=self._began_before_caution_ended):
+                self._show(f"heard> {' '.join(event.words)} (too early: the question was not heard yet)")
+                with self._lock:
+                    self._hear(question)
+                return
+            self._loop.post(BargeIn(now))
         if self._began_before_caution_ended and event.words not in CUT_A_CAUTION:
             # "Understood" to a caution that has not been heard yet is no acknowledgement.
             self._show(f"heard> {' '.join(event.words)} (too early: the caution was not heard yet)")
@@ -331,7 +341,10 @@ class SpokenHands:
         return True
 
     def _no_match(self, noisy: bool, question: int, now: int) -> None:
-        if self._began_before_caution_ended:  # talk over a caution is no try to answer
+        in_gap = self._gap.spoken_in
+        if in_gap:
+            self._gap.speech_ended((), before_caution=True)
+        if in_gap or self._began_before_caution_ended:  # talk over a caution is no try to answer
             with self._lock:
                 self._hear(question)
             return

@@ -70,6 +70,9 @@ class Player:
         self._lock = threading.Lock()
         self._waiting: deque[_Utterance] = deque()
         self._silent_for = self.rate
+        #: seconds between two utterances that are both waiting
+        self.gap_s = GAP_S
+        self._held_until = 0.0
         self._news: queue.SimpleQueue[PlayerEvent | None] = queue.SimpleQueue()
         self._last_block = 0.0
         self._latency = 0.0
@@ -99,6 +102,13 @@ class Player:
         with self._lock:
             for utterance in self._waiting:
                 utterance.unwanted = True
+
+    def hold(self, at_most_s: float) -> None:
+        """Begins no further utterance for so long, or until `go_on`: somebody speaks in the gap."""
+        self._held_until = time.monotonic() + at_most_s
+
+    def go_on(self) -> None:
+        self._held_until = 0.0
 
     @property
     def busy(self) -> bool:
@@ -155,7 +165,9 @@ class Player:
                 at = self._fall_silent(block, at, heard_at)
                 continue
             if current.played == 0:
-                gap = int(GAP_S * self.rate) - self._silent_for
+                gap = int(self.gap_s * self.rate) - self._silent_for
+                if gap <= 0 and self._last_block < self._held_until:
+                    gap = block.size
                 if gap > 0:
                     step = min(gap, block.size - at)
                     self._silent_for += step

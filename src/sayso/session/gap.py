@@ -1,0 +1,72 @@
+"""Beside a loudspeaker the ear is closed while the voice speaks. Between two sentences it opens for a moment.
+
+Who wants to cut in waits for the end of the sentence: "stop", "hold" and "repeat" are taken there, nothing
+else, since what is said before the question was heard is no answer to it. The next sentence waits while
+somebody speaks.
+"""
+
+from __future__ import annotations
+
+from sayso.dialogue.control_words import SYNONYMS, Control
+from sayso.dialogue.effects import Say
+from sayso.session.ear import Ear
+from sayso.session.mouth import Mouth
+
+#: Through a caution only these cut; any other talk waits until it was heard to its end.
+CUT_A_CAUTION = frozenset({("stop",), ("hold",), ("hold", "on"), ("stop", "the", "job")})
+ORDERS = CUT_A_CAUTION | {
+    tuple(phrase.split())
+    for control in (Control.STOP, Control.HOLD, Control.REPEAT)
+    for phrase in SYNONYMS[control]
+}
+#: Open for so long once the room is silent: people leave 0.2 s between turns (Stivers et al. 2009).
+OPEN_S = 0.3
+#: A room that rings longer than this gets no gap: the pauses would make the voice hard to follow.
+LONGEST_S = 0.9
+#: After fewer words (two seconds of voice) nobody needs to cut in, and "Done." must not slow the next step.
+FROM_WORDS = 6
+#: The next sentence waits no longer than this for what is said in the gap.
+HOLD_S = 2.0
+
+
+class Gap:
+    def __init__(self, mouth: Mouth, ear: Ear) -> None:
+        self._mouth = mouth
+        self._ear = ear
+        self._comes = False
+        self._open = False
+        self.spoken_in = False
+
+    def sentence_begins(self, say: Say | None) -> None:
+        """The loudspeaker begins with it; ends a gap that is open."""
+        if self._open:
+            self._open = False
+            self._ear.voice(True)
+        seconds = self._ear.opens_after_s + OPEN_S
+        long = say is not None and len(say.text.split()) >= FROM_WORDS
+        self._comes = long and seconds <= LONGEST_S and not self._ear.is_open and not self._ear.noisy
+        if self._comes:
+            self._mouth.leave_gap(seconds)
+        else:
+            self._mouth.leave_gap()
+
+    def sentence_ended(self) -> None:
+        """It was heard to its end, and another one waits."""
+        if self._comes and not self._ear.is_open:
+            self._open = True
+            self._ear.voice(False)
+
+    def speech_begins(self) -> None:
+        """The ear noticed speech."""
+        self.spoken_in = self._open
+        if self.spoken_in:
+            self._mouth.hold(HOLD_S)
+
+    def speech_ended(self, words: tuple[str, ...], *, before_caution: bool) -> bool:
+        """True when it was an order, which has cut the voice off; else the voice goes on."""
+        self.spoken_in = False
+        if words in (CUT_A_CAUTION if before_caution else ORDERS):
+            self._mouth.stop()
+            return True
+        self._mouth.go_on()
+        return False
