@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from sayso.answers.number_words import ways
 from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.speech_model import find_model
 from sayso.procedure import read
@@ -64,3 +65,22 @@ def test_the_shipped_trials_are_of_the_shipped_model_and_of_every_question(asked
             if made[q.key, phrase] < ENOUGH
         ]
         assert not missing, condition
+
+
+def test_every_word_of_a_torque_or_a_measure_is_tried_somewhere(asked: list[Question]) -> None:
+    """What was never tried counts as never understood in the simulation, which says nothing of the model."""
+    tried = {word for question in asked for phrase in question.said for word in phrase.split()}
+    numbers = {word for number in (*range(20), *range(20, 100, 10)) for word in ways(number)[0]}
+    words = {
+        *numbers,
+        "hundred",
+        "thousand",
+        "point",
+        "foot",
+        "inch",
+        "pounds",
+        "newton",
+        "metres",
+        "clicked",
+    }
+    assert words <= tried

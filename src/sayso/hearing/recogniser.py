@@ -5,10 +5,12 @@ from __future__ import annotations
 import json
 from collections import OrderedDict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sayso.hearing.grammar import UNKNOWN, Grammar, compile_grammar
+from sayso.hearing.pronunciations import model_lexicon
+from sayso.hearing.same_sound import OneSpelling, one_spelling
 from sayso.hearing.speech_model import ModelError, SpeechModel, missing_words
 
 SAMPLE_RATE = 16_000
@@ -63,6 +65,7 @@ class Recogniser:
         self._kept: OrderedDict[str, Any] = OrderedDict()
         self._vosk: Any = None
         self._grammar: Grammar | None = None
+        self._spelling: OneSpelling | None = None
         self._segments: list[HeardWord] = []
         self._partial: tuple[str, ...] = ()
         self._fed = 0
@@ -83,7 +86,8 @@ class Recogniser:
         Raises ModelError naming the words that the model does not know (vosk would drop them and keep
         the rest of the phrase, so that 'five nope' would be heard as 'five').
         """
-        grammar = compile_grammar(phrases, decoys)
+        spelling = one_spelling(phrases, decoys, model_lexicon(self._model.path))
+        grammar = compile_grammar(map(" ".join, spelling.phrases), map(" ".join, spelling.decoys))
         absent = missing_words(self._model, sorted(grammar.words))
         if absent:
             raise ModelError(
@@ -97,12 +101,14 @@ class Recogniser:
             )
         self._use(grammar.json)
         self._grammar = grammar
+        self._spelling = spelling
         return grammar
 
     def dictate(self) -> None:
         """Listen without a grammar (the model's own language model): for notes and for comparisons."""
         self._use("")
         self._grammar = None
+        self._spelling = None
 
     def _use(self, key: str) -> None:
         import vosk
@@ -146,6 +152,7 @@ class Recogniser:
         else:
             tail = json.loads(self._vosk.PartialResult()).get("partial", "").split()
             words = (*(w.word for w in self._segments), *tail)
+        words = self._as_written(words)
         if words == self._partial:
             return None
         self._partial = words
@@ -160,10 +167,14 @@ class Recogniser:
         if self._vosk is None:
             raise RuntimeError("listen() comes before finish()")
         self._segments.extend(self._words(json.loads(self._vosk.FinalResult())))
-        words = tuple(self._segments)
+        written = self._as_written(tuple(w.word for w in self._segments))
+        words = tuple(replace(w, word=as_is) for w, as_is in zip(self._segments, written, strict=True))
         self._clock_zero[id(self._vosk)] += self._fed
         self._begin()
         return Result(words)
+
+    def _as_written(self, words: tuple[str, ...]) -> tuple[str, ...]:
+        return self._spelling.as_written(words) if self._spelling is not None else words
 
     def _words(self, result: dict[str, Any]) -> list[HeardWord]:
         zero = self._clock_zero[id(self._vosk)] / self._rate
@@ -187,7 +198,7 @@ class Recogniser:
         second.SetMaxAlternatives(count)
         second.AcceptWaveform(pcm)
         found = json.loads(second.FinalResult()).get("alternatives", ())
-        return distinct(tuple(a.get("text", "").split()) for a in found)
+        return distinct(self._as_written(tuple(a.get("text", "").split())) for a in found)
 
     def stands_up(self, pcm: bytes, words: Sequence[str], rivals: Sequence[str], advantage: int) -> bool:
         """Are `words` heard again in `pcm` when each of `rivals` may have been said as well?

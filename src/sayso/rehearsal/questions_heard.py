@@ -11,6 +11,7 @@ from pyrsistent import pvector
 from sayso import dialogue
 from sayso.answers.answer import Completeness
 from sayso.answers.phonetic_alphabet import ALPHABET
+from sayso.answers.torque import AT_TORQUE
 from sayso.dialogue import asking, control_words, reasons
 from sayso.dialogue.effects import Listen
 from sayso.dialogue.state import Aside, Awaiting, Pending, State, Visit
@@ -22,6 +23,7 @@ from sayso.procedure.model import (
     AskMeasure,
     AskNote,
     AskSerial,
+    AskTorque,
     Procedure,
     Step,
 )
@@ -37,10 +39,14 @@ CONTROLS_SAID = (
     "undo that", "help", "back", "keep it", "newton metre wrench", "foot pound wrench", "end note",
 )  # fmt: skip
 LETTERS = "".join(ALPHABET)
+WRENCHES = ("N.m", "lbf.ft", "lbf.in")
+MEASURED = ("measure", "torque")
 #: Values drawn for each question of this kind.
 VALUES = {"count": 8, "measure": 3, "torque": 3, "serial": 3, "time": 7, "witness": 2}
 #: Most things said to one question; procedures that ask the same bring their values together up to this.
-MOST_SAID = 18
+MOST_SAID = 30
+#: So many more values are drawn, and those are said too that hold a word which none before them held.
+MORE_DRAWN = 150
 
 
 @dataclass(frozen=True)
@@ -146,6 +152,10 @@ def _at_step(state: State, lexicon: Lexicon, step: Step, what: str, rng: Random)
     for value in values:
         for spelled in (False, True) if ask.kind in ("count", "measure", "torque") else (False,):
             said[" ".join(wordings.said(ask, value, rng, witnesses=WITNESSES, spelled=spelled))] = None
+    if ask.kind in MEASURED and not confirming:
+        said |= dict.fromkeys(
+            _with_new_words(step, rng, {word for phrase in said for word in phrase.split()})
+        )
     if isinstance(ask, AskSerial) and not confirming and "[A-Z]" in (ask.pattern or ""):
         # every letter by both of its names, two at a time: words that no drawn serial may hold
         pairs = [LETTERS[at : at + 2] for at in range(0, 26, 2)]
@@ -167,6 +177,19 @@ def _at_step(state: State, lexicon: Lexicon, step: Step, what: str, rng: Random)
     words = {word for phrase in allowed for word in phrase.split()}
     legal = tuple(p for p in said if p in allowed or (ask.kind in VALUES and set(p.split()) <= words))
     return Question(key_of(what, ask), listen, grammar, completeness_for(state, listen), legal)
+
+
+def _with_new_words(step: Step, rng: Random, known: set[str]) -> Iterator[str]:
+    """Ways to answer, each with a word that is not among the known ones: numbers have many."""
+    for draw in range(MORE_DRAWN):
+        wrench = WRENCHES[draw % len(WRENCHES)] if isinstance(step.ask, AskTorque) else "N.m"
+        value = true_answer(step, rng, wrench=wrench, witnesses=WITNESSES)
+        words = wordings.said(step.ask, value, rng, wrench=wrench, witnesses=WITNESSES)
+        if not known.issuperset(words):
+            known.update(words)
+            yield " ".join(words)
+    if isinstance(step.ask, AskTorque):  # the wrench has clicked: no number is said
+        yield from (phrase for phrase in AT_TORQUE if not known.issuperset(phrase.split()))
 
 
 def _at(state: State, step: Step) -> State:
