@@ -12,7 +12,7 @@ import soxr
 from sayso.hearing.echo_canceller import EchoCanceller
 from sayso.hearing.echo_check import Coupling
 from sayso.hearing.echo_libraries import FRAME, RATE, NoEcho
-from sayso.session.room_check import SURE_UNHEARD, RoomCheck, UnheardEvidence
+from sayso.session.room_check import SURE_UNHEARD, RoomCheck, UnheardEvidence, own_words
 from tests.hearing.own_voice import Room
 
 
@@ -96,3 +96,19 @@ def test_an_open_ear_closes_at_the_first_echo_and_noise_proves_nothing() -> None
         way = evidence.way(UNHEARD, noisy=False)
     assert way == "open"
     assert evidence.way(HEARD, noisy=False) == "half_duplex"
+
+
+def test_words_of_the_sentence_that_is_being_spoken_are_its_own_and_one_word_alone_is_not() -> None:
+    spoken = "You can say: repeat, hold, or how far am I."
+    assert own_words(("you", "can"), spoken)
+    assert own_words(("how", "far", "am", "i"), spoken)
+    assert not own_words(("hold",), spoken)
+    assert not own_words(("say", "hold"), spoken)
+
+
+def test_an_ear_that_took_the_voices_own_words_for_somebodys_opens_no_more() -> None:
+    evidence = UnheardEvidence()
+    for _ in range(SURE_UNHEARD):
+        evidence.way(UNHEARD, noisy=False)
+    evidence.heard_itself()
+    assert evidence.way(UNHEARD, noisy=False) == "half_duplex"

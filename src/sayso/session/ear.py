@@ -73,6 +73,7 @@ class Ear:
         own_voice: OwnVoice | None = None,
     ) -> None:
         self._microphone = microphone
+        self._headset = headset
         self._own_voice = None if headset else own_voice
         self._listener = Listener(Recogniser(model), ear="open" if headset else "half_duplex")
         self.told: Callable[[EarEvent, int], None] = _nobody
@@ -128,9 +129,25 @@ class Ear:
         return self._listener.ear == "open"
 
     @property
+    def opened_itself(self) -> bool:
+        """It hears while the voice speaks although nobody said that there is a headset."""
+        return self.is_open and not self._headset
+
+    @property
     def opens_after_s(self) -> float:
         """So long after the voice a closed ear hears again: the room has to fall silent."""
         return self._listener.echo_tail_s
+
+    def heard_itself(self) -> None:
+        """The voice's own words came back: the ear closes while it speaks, and opens no more by itself."""
+        self._commands.put(self._close_for_good)
+
+    def _close_for_good(self) -> None:
+        self._evidence.heard_itself()
+        if self._own_voice is not None and not self._own_voice.takes_out:
+            self._listener.ear = "half_duplex"
+            self._listener.voice(self._speaking)
+            self._go("half_duplex", 0.0)
 
     def _voice(self, speaking: bool) -> None:
         self._speaking = speaking

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from sayso.hearing.echo_check import UNHEARD_DB, Coupling, HowToListen, measure_coupling
 from sayso.hearing.echo_libraries import RATE, Samples
+from sayso.hearing.grammar import normalise
 
 #: So much of the voice is needed, and then so much silence, to tell an echo from chance.
 VOICE_S, AFTER_S = 1.0, 0.7
@@ -13,6 +16,12 @@ VOICE_S, AFTER_S = 1.0, 0.7
 LONGEST_S, BEFORE_S = 8.0, 0.3
 #: So many stretches of talk in a row must not come back before it is called a headset.
 SURE_UNHEARD = 3
+
+
+def own_words(heard: Sequence[str], spoken: str) -> bool:
+    """Two or more words in a row out of the very sentence that the voice is speaking: nobody else says those."""
+    told = normalise(spoken)
+    return len(heard) >= 2 and any(told[at : at + len(heard)] == tuple(heard) for at in range(len(told)))
 
 
 class UnheardEvidence:
@@ -26,6 +35,10 @@ class UnheardEvidence:
     def __init__(self) -> None:
         self._unheard = 0
         self._was_heard = False
+
+    def heard_itself(self) -> None:
+        """The ear took the voice's own words for somebody's."""
+        self._was_heard = True
 
     def way(self, coupling: Coupling, *, noisy: bool) -> HowToListen | None:
         """After each stretch of talk: 'open', 'half_duplex', or None while nothing is sure."""

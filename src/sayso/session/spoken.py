@@ -38,6 +38,7 @@ from sayso.session.likely import likely_replies, replies_to
 from sayso.session.loop import Loop
 from sayso.session.note_taking import SILENCE_ENDS_S, NoteTaking
 from sayso.session.phrases import EarGrammar, grammar_for
+from sayso.session.room_check import own_words
 from sayso.speaking.player import PlayerEvent
 
 #: Longest that the end of a job may still take to be spoken.
@@ -278,6 +279,9 @@ class SpokenHands:
         known = tuple(w for w in words if w != UNKNOWN)
         if not known:
             return
+        if self._ear.opened_itself and self._is_own(known):
+            self._ear.heard_itself()
+            return
         if self._ear.is_open and self._may_cut(known):
             self._mouth.stop()
             self._loop.post(BargeIn(now))
@@ -285,6 +289,11 @@ class SpokenHands:
         if state is not None:
             # The technician is still within the silence that ends the answer: have the reply ready.
             self._mouth.add(_background(replies_to(state, known, now)))
+
+    def _is_own(self, words: tuple[str, ...]) -> bool:
+        with self._lock:
+            sounding = self._speaking.get(self._sounding)
+        return sounding is not None and own_words(words, sounding.text)
 
     def _may_cut(self, words: tuple[str, ...]) -> bool:
         """Real words, not mere sound, cut the voice off; a caution yields only to 'stop' and 'hold'."""
