@@ -19,7 +19,7 @@ SURE_UNHEARD = 3
 
 
 def own_words(heard: Sequence[str], spoken: str) -> bool:
-    """Two or more words in a row out of the very sentence that the voice is speaking: nobody else says those."""
+    """Two or more words in a row out of the sentence that the voice is speaking: nobody else says those."""
     told = normalise(spoken)
     return len(heard) >= 2 and any(told[at : at + len(heard)] == tuple(heard) for at in range(len(told)))
 
