@@ -30,7 +30,9 @@ def test_rivals_are_the_nearest_words_by_the_distance_of_sounds_alike(said: list
         w for w, d in far.items()
         if 0 < d < FARTHEST and abs(len(lexicon[w][0].split()) - len(way)) <= 2
     }  # fmt: skip
-    assert set(Rivals(lexicon).of(mine)) == expected
+    # exactly at the limit single precision may fall to either side (found by Hypothesis: "D AA HH", "Z AA")
+    at_limit = {w for w, d in far.items() if abs(d - FARTHEST) < 1e-5}
+    assert set(Rivals(lexicon).of(mine)) - at_limit == expected - at_limit
 
 
 def test_an_order_has_its_sound_alikes_as_rivals_but_neither_its_own_endings_nor_itself() -> None:

@@ -22,7 +22,9 @@ LOST_RIGHT_ANSWERS = 0.01
 
 @dataclass(frozen=True, slots=True)
 class Features:
-    """confidence: the least certain word's, 0..1; seconds_per_word: length of the shortest word;
+    """What the map is made from, but for `words`: it made the map turn a third of all long answers down.
+
+    confidence: the least certain word's, 0..1; seconds_per_word: length of the shortest word;
     snr_db: speech over floor; unknown: share of [unk]; words: how many; coverage: share of the voiced time
     that the words account for (talk in which one word was spotted leaves most of it over)."""
 
@@ -40,7 +42,6 @@ class Features:
             min(self.seconds_per_word, 1.0),
             min(max(self.snr_db, -5.0), 40.0) / 20,
             self.unknown,
-            math.log(max(1, self.words)),
             min(max(self.coverage, 0.0), 1.0),
         )
 
@@ -50,7 +51,6 @@ NAMES = (
     "shortest word (s)",
     "SNR (dB / 20)",
     "share of [unk]",
-    "log words",
     "coverage",
 )
 
