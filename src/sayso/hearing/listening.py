@@ -57,7 +57,7 @@ JUDGED_BY_S = 0.2
 #: So many answers in a row have to be faint, or overdriven, before that is told.
 SURE_OF_VOICE = 2
 #: Below this calibrated confidence other readings are worth a second pass.
-DOUBT = 0.9
+DOUBT = 0.7
 
 Ear = Literal["half_duplex", "open"]
 
