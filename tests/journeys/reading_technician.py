@@ -12,10 +12,8 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from sayso.bench.technician import LostThreadError, Technician
+from sayso.bench.technician import TURN_SILENCE_S, LostThreadError, Technician
 
-#: sayso's own pauses between two sentences are shorter.
-TURN_SILENCE_S = 1.0
 REACTION_S = 0.2
 #: A person who gets no reply for so long says it again.
 PATIENCE_S = 9.0

@@ -17,7 +17,7 @@ import pytest
 from sayso.bench.private_audio import PrivateAudio, PrivateAudioError
 from sayso.bench.sayso_program import Line
 from sayso.bench.sound_watch import SOUND_DBFS
-from sayso.bench.technician import Technician
+from sayso.bench.technician import TURN_SILENCE_S, Technician
 from sayso.hearing.workshop_noise import NOISES, RATE
 from sayso.record.store import Store, open_store
 from tests.journeys.rooms import technician_at
@@ -30,7 +30,6 @@ GAPS = Path(__file__).with_name("long-sentences.yaml")
 #: A turn is said so often until sayso takes it; a person who is not understood says it again.
 TRIES = 8
 REPLY_S = 5.0
-TURN_SILENCE_S = 1.0
 
 
 def run(store: Path, *more: str) -> list[str]:

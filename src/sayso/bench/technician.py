@@ -16,7 +16,7 @@ from sayso.bench.sayso_program import Line, SaysoProgram
 from sayso.bench.sound_watch import SoundWatch
 from sayso.bench.speech_source import SpeechSource
 
-#: sayso's own pauses between two sentences are shorter than this (player.GAP_S, and what an engine adds).
+#: sayso's own pauses between two sentences are shorter than this (session/gap.py, and what an engine adds).
 TURN_SILENCE_S = 1.0
 #: How long the technician takes to answer: people leave 0.2 s (Stivers et al. 2009).
 REACTION_S = 0.2

@@ -9,13 +9,7 @@ from pathlib import Path
 
 from sayso.hearing.lexicon_graph import has_own_layout
 from sayso.hearing.pronunciations import teach
-from sayso.hearing.speech_model import (
-    SpeechModel,
-    check_files,
-    find_model,
-    graph_file,
-    load_model,
-)
+from sayso.hearing.speech_model import SpeechModel, check_files, find_model, graph_file, load_model
 from sayso.procedure.model import Procedure
 from sayso.session.places import cache_folder
 from sayso.session.taught_notes import Given, last_note, last_taught, note_for, note_use, noted
