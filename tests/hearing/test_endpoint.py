@@ -29,8 +29,9 @@ def seen(
     silence: float = 0.0,
     stable: float = 0.5,
     length: float = 1.5,
+    hush: float = 0.0,
 ) -> Verdict:
-    return decide(Observation(pace, words, complete, can_grow, silence, stable, length))
+    return decide(Observation(pace, words, complete, can_grow, silence, stable, length, hush))
 
 
 def test_while_somebody_speaks_it_never_ends() -> None:
@@ -68,6 +69,13 @@ def test_a_note_ends_only_after_a_long_silence() -> None:
 def test_beside_a_compressor_words_that_stand_still_end_it_without_silence() -> None:
     assert seen(silence=0.0, stable=0.6) is Verdict.GO_ON
     assert seen(silence=0.0, stable=0.8) is Verdict.END
+
+
+def test_sound_no_louder_than_the_noise_before_ends_it_a_little_later_than_silence() -> None:
+    assert seen(stable=0.1, hush=0.3) is Verdict.GO_ON
+    assert seen(stable=0.1, hush=0.45) is Verdict.END
+    assert seen("number", stable=0.1, can_grow=True, hush=0.6) is Verdict.GO_ON
+    assert seen(words=False, complete=False, hush=2.0) is Verdict.GO_ON
 
 
 def test_a_cough_without_words_is_given_up_after_a_while() -> None:

@@ -64,6 +64,8 @@ STABLE_INSTEAD_OF_SILENT_S = 0.5
 #: The beginning of an answer has to stay the same for longer: after a pause the next word shows only when it
 #: has been said, and a slow speaker's takes a second (serials at 80 words a minute were cut off at 0.5).
 STABLE_BEGINNING_S = 1.5
+#: Sound that is no louder than the noise before the speech is nearly silence: it ends speech so much later.
+HUSH_INSTEAD_OF_SILENCE_S = 0.2
 #: Words that changed less than this ago are not yet believed.
 SETTLING_S = 0.03
 
@@ -86,6 +88,8 @@ class Observation:
     silence_s: float
     stable_s: float
     length_s: float
+    #: since it was last louder than the noise before it
+    hush_s: float = 0.0
 
 
 def silence_needed(pace: Pace, *, words: bool, complete: bool, can_grow: bool) -> float:
@@ -103,6 +107,8 @@ def decide(seen: Observation) -> Verdict:
     if seen.length_s >= SILENCES[seen.pace].longest:
         return Verdict.CUT
     if seen.silence_s >= needed and seen.stable_s >= SETTLING_S:
+        return Verdict.END
+    if seen.words and seen.hush_s >= needed + HUSH_INSTEAD_OF_SILENCE_S and seen.stable_s >= SETTLING_S:
         return Verdict.END
     longer = STABLE_INSTEAD_OF_SILENT_S if seen.complete else STABLE_BEGINNING_S
     if seen.words and seen.pace != "free" and seen.stable_s >= needed + longer:
@@ -132,7 +138,7 @@ class Endpointer:
         """The words so far may be a whole answer."""
         return self._whole.complete
 
-    def observe(self, silence_s: float, at_s: float) -> Observation:
+    def observe(self, silence_s: float, at_s: float, hush_s: float = 0.0) -> Observation:
         return Observation(
             pace=self._pace,
             words=bool(self._words),
@@ -141,7 +147,8 @@ class Endpointer:
             silence_s=silence_s,
             stable_s=at_s - self._changed_s,
             length_s=at_s,
+            hush_s=hush_s,
         )
 
-    def verdict(self, silence_s: float, at_s: float) -> Verdict:
-        return decide(self.observe(silence_s, at_s))
+    def verdict(self, silence_s: float, at_s: float, hush_s: float = 0.0) -> Verdict:
+        return decide(self.observe(silence_s, at_s, hush_s))

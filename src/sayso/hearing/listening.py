@@ -12,7 +12,14 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from sayso.hearing.calibration import Calibration, Features, read_calibration
-from sayso.hearing.endpoint import CompletenessOf, Endpointer, Pace, Verdict, anything_goes
+from sayso.hearing.endpoint import (
+    HUSH_INSTEAD_OF_SILENCE_S,
+    CompletenessOf,
+    Endpointer,
+    Pace,
+    Verdict,
+    anything_goes,
+)
 from sayso.hearing.grammar import UNKNOWN
 from sayso.hearing.level_check import Levels, MutedWatch, NoiseMonitor, NoiseState, advice_on_voice
 from sayso.hearing.levels import NOTHING_DBFS, clipped_share, dbfs, samples_of
@@ -56,6 +63,8 @@ LONGEST_CLIP_S = 65.0
 JUDGED_BY_S = 0.2
 #: So many answers in a row have to be faint, or overdriven, before that is told.
 SURE_OF_VOICE = 2
+#: Said softly before an order they still make it none.
+DENIALS = frozenset(("no", "not", "don't", "never"))
 #: Below this calibrated confidence other readings are worth a second pass.
 DOUBT = 0.7
 
@@ -288,7 +297,7 @@ class Listener:
         if self.ear == "half_duplex" and (self._voice or self._fed <= self._deaf_until):
             self._drop_pre_roll()
             return
-        activity = self._activity.feed(watched, least_dbfs)
+        activity = self._activity.feed(watched, least_dbfs, of_place=not (self._voice or self._ringing))
         if not self._in_speech:
             self._keep_pre_roll(pcm)
             if not self._voice:
@@ -305,8 +314,23 @@ class Listener:
                 yield NoInput(self.now_s)
             return
         self._keep_clip(pcm)
-        yield from self._accept(pcm)
+        if activity.rose and self._request is not None and not self._request.free:
+            yield from self._begin_anew()
+        else:
+            yield from self._accept(pcm)
         yield from self._maybe_end()
+
+    def _begin_anew(self) -> Iterator[HearingEvent]:
+        """Speech begins over softer sound that passed for speech so far: that is left out."""
+        assert self._request is not None
+        self._activity.forget_before_rise()
+        while self._clip and self._clip_bytes - len(self._clip[0]) >= int(PRE_ROLL_S * SAMPLE_RATE) * 2:
+            self._clip_bytes -= len(self._clip.pop(0))
+        self._speech_at = self._fed - self._clip_bytes // 2
+        self._heard_again = None
+        self._endpointer = Endpointer(self._request.pace, self._request.completeness)
+        self._recogniser.again()
+        yield from self._accept(b"".join(self._clip))
 
     def finish(self) -> tuple[HearingEvent, ...]:
         """The audio has ended (a wav file): decide on what was heard so far."""
@@ -351,17 +375,22 @@ class Listener:
         return (self._fed - self._speech_at) / SAMPLE_RATE
 
     def _maybe_end(self) -> Iterator[HearingEvent]:
-        silence = self._activity.now().silence_s
+        activity = self._activity.now()
+        silence = activity.silence_s
         if self._request is None or self._endpointer is None:
             if silence > UNASKED_END_S:
                 if self._activity.now().speech_s >= SHORTEST_TRY_S:
                     self._talk_ended = self._fed - round(silence * SAMPLE_RATE)
-                self._forget_speech()
+                self._forget_speech(was_noise=True)
             return
-        verdict = self._endpointer.verdict(silence - self._more_silence_s(), self._length_s())
+        more = self._more_silence_s()
+        verdict = self._endpointer.verdict(silence - more, self._length_s(), activity.hush_s - more)
         if verdict is not Verdict.GO_ON:
             yield from self._end(cut=verdict is Verdict.CUT)
-        elif silence >= SECOND_HEARING_S and self._endpointer.complete:
+        elif (
+            max(silence, activity.hush_s - HUSH_INSTEAD_OF_SILENCE_S) >= SECOND_HEARING_S
+            and self._endpointer.complete
+        ):
             self._stands_up(self._recogniser.partial)  # while nobody has to wait for it
 
     def _more_silence_s(self) -> float:
@@ -393,14 +422,16 @@ class Listener:
         assert self._request is not None
         request, activity = self._request, self._activity.now()
         result = self._recogniser.finish()
-        pcm = b"".join(self._clip)
         snr = self._level - activity.floor_dbfs
         ended = self.now_s - activity.silence_s
         spoke, during_voice = activity.speech_s, self._began_in_voice
+        pcm = b"".join(self._clip)
+        if not request.free:
+            result = _without_noise(result, pcm, activity.noise_dbfs)
         kept = _without_hesitation(result)
         run_on = self._talk_ended is not None and self._runs_on(self._talk_ended)
         doubtful = not request.free and (self._too_long(kept) or not self._stands_up(result.text))
-        self._forget_speech()
+        self._forget_speech(was_noise=not kept)
         noisy = self._noise.state.noisy or snr < 10.0
         if not request.free and (not kept or any(w.word == UNKNOWN for w in kept)):
             if kept or spoke >= SHORTEST_TRY_S:
@@ -468,13 +499,13 @@ class Listener:
             return False
         return self._fed - self._opened_at >= request.no_input_s * SAMPLE_RATE
 
-    def _forget_speech(self) -> None:
+    def _forget_speech(self, *, was_noise: bool = False) -> None:
         self._in_speech = False
         self._endpointer = None
         self._heard_again = None
         self._clip = []
         self._clip_bytes = 0
-        self._activity.reset()
+        self._activity.reset(was_noise=was_noise)
 
     def _keep_pre_roll(self, pcm: bytes) -> None:
         self._pre_roll.append(pcm)
@@ -490,6 +521,26 @@ class Listener:
         if self._clip_bytes < LONGEST_CLIP_S * SAMPLE_RATE * 2:
             self._clip.append(pcm)
             self._clip_bytes += len(pcm)
+
+
+def _without_noise(result: Result, pcm: bytes, noise_dbfs: float) -> Result:
+    """Words at the ends that are no louder than the noise before the speech were heard in that noise."""
+    words = list(result.words)
+    while words and words[0].word not in DENIALS and _word_dbfs(words[0], pcm) <= noise_dbfs:
+        del words[0]
+    while words and _word_dbfs(words[-1], pcm) <= noise_dbfs:
+        del words[-1]
+    return Result(tuple(words), result.alternatives)
+
+
+def _word_dbfs(word: HeardWord, pcm: bytes) -> float:
+    """The loudest 50 ms of it."""
+    said = samples_of(pcm)[int(word.start * SAMPLE_RATE) : int(word.end * SAMPLE_RATE)]
+    step = SAMPLE_RATE // 20
+    return max(
+        (dbfs(said[at : at + step]) for at in range(0, max(1, len(said) - step), step // 5)),
+        default=NOTHING_DBFS,
+    )
 
 
 def _without_hesitation(result: Result) -> tuple[HeardWord, ...]:

@@ -141,6 +141,10 @@ class Recogniser:
             self._clock_zero[id(self._vosk)] += self._fed
         self._begin()
 
+    def again(self) -> None:
+        """Forget the audio fed since listen(), keep the grammar."""
+        self._settle()
+
     def accept(self, pcm: bytes) -> tuple[str, ...] | None:
         """Feed audio; the words so far when they changed, else None."""
         if self._vosk is None:
