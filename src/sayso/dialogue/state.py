@@ -64,11 +64,12 @@ class Visit:
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """An answer read back and not confirmed yet."""
+    """An answer read back and not confirmed yet. `half_yes`: an unsure "yes" was heard to it."""
 
     answer: Answer
     confidence: float
     spelled: bool = False
+    half_yes: bool = False
 
 
 @dataclass(frozen=True, slots=True)
