@@ -72,6 +72,8 @@ class Technician:
     uses_keys: bool = False
     keyed: int = 0
     _question: str = ""
+    #: a read-back that was said yes to and may be asked about again
+    _read_back: int | None = None
     _asked: int | None = None
     _tries: int = 0
 
@@ -137,7 +139,10 @@ class Technician:
 
     def _wait_for_words(self, mark: int, deadline: float) -> Line | None:
         """The next line of sayso. A technician who gets no reply says it again, as a person does."""
-        for patience_s in (*self.patience_s, None):
+        waits = [*self.patience_s, None]
+        if self.uses_keys:  # the last try gets its time too
+            waits.insert(-1, waits[-2] if len(waits) > 1 else PATIENCE_S)
+        for number, patience_s in enumerate(waits):
             left_s = deadline - time.monotonic()
             wait_s = left_s if patience_s is None or not self.turns else min(patience_s, left_s)
             if patience_s is None and self.uses_keys:
@@ -146,7 +151,8 @@ class Technician:
             news = self.program.wait_for(lambda line: line.who == "sayso", wait_s, mark)
             if news is not None or not self.program.running or not self.turns or patience_s is None:
                 return news
-            self.say(self.turns[-1].said)
+            if number < len(self.patience_s):
+                self.say(self.turns[-1].said)
         return None
 
     def _answer(self, prompt: str, script: Sequence[Reply], left: dict[int, int]) -> None:
@@ -157,6 +163,13 @@ class Technician:
             self._question = prompt
             self._tries = self._tries if index == self._asked else 0
             self._asked = index
+        asks_back = index is not None and re.search(READ_BACK, prompt, re.IGNORECASE)
+        if index is None:  # "Say yes or no.": the yes was not understood
+            index = self._read_back
+        elif asks_back:
+            self._read_back = index if script[index].say == "yes" else None
+        else:
+            self._read_back = None
         if index is None:  # "Again, please.": words that refer to the question asked before
             index = _match(self._question, script, left, over_the_voice=False)
         if index is None:
