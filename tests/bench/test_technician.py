@@ -1,4 +1,4 @@
-"""The scripted technician answers what was asked, as a person would, or the bench counts turns nobody takes."""
+"""The scripted technician answers what was asked, or the bench counts turns that nobody would take."""
 
 from __future__ import annotations
 
