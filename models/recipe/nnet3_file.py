@@ -13,8 +13,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from net import BLOCKS, FRONT
 from phones import LABELS, N_LABELS, N_PDFS, N_TRANSITION_IDS, PHONE_ID
+from splices import BLOCKS, FRONT
 
 # the net hears a TH in the breath after "six" and "eight": entering that phone costs this much more (tuned on
 # the ten development speakers of AN4 train)
