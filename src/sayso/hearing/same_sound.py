@@ -38,12 +38,18 @@ def one_spelling(phrases: Iterable[str], decoys: Iterable[str], lexicon: Lexicon
     same = _same_sounds((*asked, *beside), {words[0] for words in asked if len(words) == 1}, lexicon)
     if not same:
         return OneSpelling(asked, beside)
-    kept = {words[:n] for words in (*asked, *beside) if not same.keys() & set(words) for n in _lengths(words)}
+    lines = (*asked, *beside)
+    whole, answers = set(lines), set(asked)
+    begun = {words[:n] for words in lines if not same.keys() & set(words) for n in _lengths(words)}
     back: dict[Words, Words] = {}
-    for words in (*asked, *beside):
+    for words in lines:  # a whole phrase is meant rather than the beginning of a longer one
+        spelled = _spelled(words, same)
+        if spelled != words and spelled not in (answers if words in answers else whole):
+            back.setdefault(spelled, words)
+    for words in lines:
         spelled = _spelled(words, same)
         for n in _lengths(words):
-            if spelled[:n] != words[:n] and spelled[:n] not in kept:
+            if spelled[:n] != words[:n] and spelled[:n] not in begun | whole:
                 back.setdefault(spelled[:n], words[:n])
     return OneSpelling(
         tuple(dict.fromkeys(_spelled(words, same) for words in asked)),
