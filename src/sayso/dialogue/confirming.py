@@ -40,7 +40,7 @@ def _yes(turn: Turn, spoken: Spoken, value: Answer) -> None:
     repeated = asked.yes_or_no(spoken.words) is None
     plain = answers.is_plain_yes(spoken.words)
     if not spoken.sure(turn.state.threshold) and not (plain and pending.half_yes):
-        # In noise a yes may never be sure. Two to the same read-back are: of 1,152 denials and other values
+        # In noise a yes may never be sure. Two to the same read-back are: of 768 denials and other values
         # in noise not one was heard as "yes", at any confidence.
         turn.update(pending=replace(pending, half_yes=plain))
         asking.no_match(turn)
