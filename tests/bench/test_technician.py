@@ -65,6 +65,13 @@ def test_after_a_no_the_question_is_answered_again(monkeypatch: pytest.MonkeyPat
     assert answers(monkeypatch, *prompts) == ["eight", "no", "eight", "yes"]
 
 
+def test_who_said_yes_and_was_heard_to_say_no_answers_the_question_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    prompts = ("Count the pins.", "Eight. Yes?", "Again, please.", "How many?", "Use the keys.")
+    assert answers(monkeypatch, *prompts) == ["eight", "yes", "eight", "eight", "eight"]
+
+
 def test_the_last_try_gets_its_time_before_the_keys_are_used(monkeypatch: pytest.MonkeyPatch) -> None:
     program: Any = Quiet()
     made, said = technician(monkeypatch, program=program, uses_keys=True, patience_s=(4.0, 4.0))

@@ -27,6 +27,8 @@ PATIENCE_S = 8.0
 TRIES = 6
 #: What asks for a yes or a no, and is no question of its own.
 READ_BACK = r"yes\?$|is it what you read"
+#: What sayso says when the reply to a read-back was not understood.
+NOT_UNDERSTOOD = r"\byes\b|\bno\b|\bkeys\b"
 
 
 class LostThreadError(Exception):
@@ -164,7 +166,9 @@ class Technician:
             self._tries = self._tries if index == self._asked else 0
             self._asked = index
         asks_back = index is not None and re.search(READ_BACK, prompt, re.IGNORECASE)
-        if index is None:  # "Say yes or no.": the yes was not understood
+        if index is None:
+            if not re.search(NOT_UNDERSTOOD, prompt, re.IGNORECASE):
+                self._read_back = None  # "Again, please.": the yes was taken for a no
             index = self._read_back
         elif asks_back:
             self._read_back = index if script[index].say == "yes" else None
