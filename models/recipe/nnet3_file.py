@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from phones import LABELS, N_LABELS, N_PDFS, N_TRANSITION_IDS, PHONE_ID
-from splices import BLOCKS, FRONT
+from splices import BLOCKS, FRONT, LEFT, RIGHT
 
 # the net hears a TH in the breath after "six" and "eight": entering that phone costs this much more (tuned on
 # the ten development speakers of AN4 train)
@@ -241,17 +241,15 @@ def write(folded: Path, out: Path, garbage: float | None, bias: Mapping[str, flo
         z = {k: f[k] for k in f.files}
     for phone, more in (bias or {}).items():
         z["out_b"][2 * PHONE_ID[phone]] += more
-    left = 4 + 3 * sum(-b[0] for b in BLOCKS)
-    right = 4 + 3 * sum(max(b) for b in BLOCKS)
     out.parent.mkdir(parents=True, exist_ok=True)
     out.write_bytes(
         b"\0B"
         + transition_model()
         + network(z, garbage)
         + _tok("<LeftContext>")
-        + _i32(left)
+        + _i32(LEFT)
         + _tok("<RightContext>")
-        + _i32(right)
+        + _i32(RIGHT)
         + _tok("<Priors>")
         + _vector(np.zeros(0))
     )

@@ -161,19 +161,17 @@ class Technician:
         if not self.program.running:
             return
         index = _match(prompt, script, left, over_the_voice=False)
-        if index is not None and not re.search(READ_BACK, prompt, re.IGNORECASE):
-            self._question = prompt
-            self._tries = self._tries if index == self._asked else 0
-            self._asked = index
-        asks_back = index is not None and re.search(READ_BACK, prompt, re.IGNORECASE)
         if index is None:
             if not re.search(NOT_UNDERSTOOD, prompt, re.IGNORECASE):
                 self._read_back = None  # "Again, please.": the yes was taken for a no
             index = self._read_back
-        elif asks_back:
+        elif re.search(READ_BACK, prompt, re.IGNORECASE):
             self._read_back = index if script[index].say == "yes" else None
         else:
             self._read_back = None
+            self._question = prompt
+            self._tries = self._tries if index == self._asked else 0
+            self._asked = index
         if index is None:  # "Again, please.": words that refer to the question asked before
             index = _match(self._question, script, left, over_the_voice=False)
         if index is None:

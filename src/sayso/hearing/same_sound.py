@@ -40,7 +40,7 @@ def one_spelling(phrases: Iterable[str], decoys: Iterable[str], lexicon: Lexicon
         return OneSpelling(asked, beside)
     lines = (*asked, *beside)
     whole, answers = set(lines), set(asked)
-    begun = {words[:n] for words in lines if not same.keys() & set(words) for n in _lengths(words)}
+    taken = whole | {words[:n] for words in lines if not same.keys() & set(words) for n in _lengths(words)}
     back: dict[Words, Words] = {}
     for words in lines:  # a whole phrase is meant rather than the beginning of a longer one
         spelled = _spelled(words, same)
@@ -49,7 +49,7 @@ def one_spelling(phrases: Iterable[str], decoys: Iterable[str], lexicon: Lexicon
     for words in lines:
         spelled = _spelled(words, same)
         for n in _lengths(words):
-            if spelled[:n] != words[:n] and spelled[:n] not in begun | whole:
+            if spelled[:n] != words[:n] and spelled[:n] not in taken:
                 back.setdefault(spelled[:n], words[:n])
     return OneSpelling(
         tuple(dict.fromkeys(_spelled(words, same) for words in asked)),
