@@ -147,13 +147,13 @@ class NoiseBank:
         y = _unit(clip())
         y = torch.where(_chance(b, 0.3, dev), _unit(y + _unit(clip()) * _u(b, 0, 1, dev)), y)
         crowd = torch.zeros(b, n, device=dev)
-        for k in range(6):
+        for k in range(8):
             start = (torch.rand(b, 1, device=dev) * (len(self.speech) - n - 1)).long()
             crowd += self.speech[start + at].float() * (
-                _chance(b, 0.7, dev) | torch.tensor(k < 3, device=dev)
+                _chance(b, 0.6, dev) | torch.tensor(k < 3, device=dev)
             )
         crowd = _unit(crowd) + 0.1 * y
-        return torch.where(_chance(b, 0.15, dev), _unit(crowd), y)
+        return torch.where(_chance(b, 0.28, dev), _unit(crowd), y)
 
 
 # ---------------------------------------------------------------------------------------------------- the

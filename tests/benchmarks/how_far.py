@@ -22,7 +22,8 @@ from sayso.bench.speech_source import SpeechSource
 from sayso.bench.talk import room_response
 from sayso.dialogue import asked
 from sayso.hearing.evaluation import one_of
-from sayso.hearing.listening import Final, Listener, NoMatch
+from sayso.hearing.hearing_events import Final, NoMatch
+from sayso.hearing.listening import Listener
 from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.recordings import RATE, read_sound, to_pcm
 from sayso.hearing.workshop_noise import NOISES, speech_power

@@ -122,13 +122,13 @@ def test_the_endpointer_asks_about_each_new_partial_once() -> None:
         return Whole(complete=len(words) == 2, can_grow=len(words) < 2)
 
     endpointer = Endpointer("number", completeness)
-    assert endpointer.verdict(0.9, 0.9) is Verdict.END  # nothing of the grammar in 0.8 s of silence
+    assert decide(endpointer.observe(0.9, 0.9)) is Verdict.END  # nothing of the grammar in 0.8 s of silence
     endpointer = Endpointer("number", completeness)
     endpointer.words(("twenty",), 0.5)
-    assert endpointer.verdict(0.4, 0.9) is Verdict.GO_ON
+    assert decide(endpointer.observe(0.4, 0.9)) is Verdict.GO_ON
     endpointer.words(("twenty",), 0.95)
     endpointer.words(("twenty", "three"), 1.2)
-    assert endpointer.verdict(0.3, 1.6) is Verdict.END
+    assert decide(endpointer.observe(0.3, 1.6)) is Verdict.END
     assert asked == [("twenty",), ("twenty", "three")]
 
 

@@ -7,19 +7,17 @@ import pytest
 
 from sayso.dialogue.settings import Settings
 from sayso.hearing.endpoint import Whole
-from sayso.hearing.levels import samples_of
-from sayso.hearing.listening import (
-    PRE_ROLL_S,
+from sayso.hearing.hearing_events import (
     Final,
     HearingEvent,
     HearsNothing,
-    Listener,
     NoInput,
     NoiseChanged,
     NoMatch,
     SpeechStarted,
-    listen_to,
 )
+from sayso.hearing.levels import samples_of
+from sayso.hearing.listening import PRE_ROLL_S, Listener, listen_to
 from sayso.hearing.recogniser import Recogniser
 
 from .conftest import DIGITS, RATE, Say, quiet, to_pcm

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from sayso.hearing.endpoint import Whole
-from sayso.hearing.listening import Final, HearingEvent, Listener, NoMatch
+from sayso.hearing.hearing_events import Final, HearingEvent, NoMatch
+from sayso.hearing.listening import Listener
 from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.voice_activity import VoiceActivity
 from sayso.hearing.workshop_noise import NOISES, speech_power

@@ -9,8 +9,9 @@ from sayso.hearing.echo_canceller import EchoCanceller
 from sayso.hearing.echo_check import Coupling, how_to_listen, measure_coupling
 from sayso.hearing.echo_libraries import canceller_available
 from sayso.hearing.endpoint import Whole
+from sayso.hearing.hearing_events import Final, HearingEvent, NoMatch
 from sayso.hearing.levels import samples_of
-from sayso.hearing.listening import Final, HearingEvent, Listener, NoMatch
+from sayso.hearing.listening import Listener
 from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.speech_model import SpeechModel
 

@@ -9,7 +9,8 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from sayso import procedure
-from sayso.hearing.listening import Final, Listener, listen_to
+from sayso.hearing.hearing_events import Final
+from sayso.hearing.listening import Listener, listen_to
 from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.same_sound import one_spelling

@@ -17,7 +17,7 @@ from sayso.dialogue.effects import Effect, Listen, Record, Say
 from sayso.dialogue.events import Event, Heard, NoInput, NoMatch, Started, VoiceFinished
 from sayso.dialogue.settings import Settings
 from sayso.dialogue.state import Aside, Awaiting, State
-from sayso.hearing import listening
+from sayso.hearing import hearing_events
 from sayso.hearing.listening import Listener
 from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.recogniser import SAMPLE_RATE, Recogniser
@@ -96,7 +96,7 @@ def _what(before: State, after: State, effects: tuple[Effect, ...]) -> What | No
 
 def overhear(
     model: SpeechModel, found: Procedure, pcm: bytes, *, held: bool, headset: bool = True
-) -> tuple[tuple[Event, ...], dict[int, listening.Final]]:
+) -> tuple[tuple[Event, ...], dict[int, hearing_events.Final]]:
     """A job on `found` that is fed `pcm`: its events, and by `at_ms` what the ear knew of each answer."""
     job = _Fed(model, found, headset)
     job.happened(Started(0, "bench"))
@@ -118,7 +118,7 @@ class _Fed:
         self._speaking: deque[tuple[float, int]] = deque()
         self._listen = Listen((), "short", "", None)
         self.events: list[Event] = []
-        self.finals: dict[int, listening.Final] = {}
+        self.finals: dict[int, hearing_events.Final] = {}
 
     @property
     def _now_ms(self) -> int:
@@ -128,15 +128,15 @@ class _Fed:
         for event in self._listener.feed(pcm):
             now = self._now_ms
             match event:
-                case listening.Final():
+                case hearing_events.Final():
                     self.finals[now] = event
                     self.happened(
                         Heard(now, event.words, event.confidence, event.word_confidences,
                               event.alternatives, noisy=event.noisy)
                     )  # fmt: skip
-                case listening.NoMatch():
+                case hearing_events.NoMatch():
                     self.happened(NoMatch(now, event.noisy))
-                case listening.NoInput():
+                case hearing_events.NoInput():
                     self.happened(NoInput(now))
         while self._speaking and self._speaking[0][0] <= self._listener.now_s:
             _, utterance = self._speaking.popleft()

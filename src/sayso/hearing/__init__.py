@@ -2,7 +2,8 @@
 Knows nothing of procedures or jobs."""
 
 from sayso.hearing.errors import HearingError
-from sayso.hearing.listening import Ear, Final, Listener, NoInput, NoMatch, Partial, SpeechStarted
+from sayso.hearing.hearing_events import Final, NoInput, NoMatch, Partial, SpeechStarted
+from sayso.hearing.listening import Ear, Listener
 from sayso.hearing.microphone import Microphone, MicrophoneError
 from sayso.hearing.recogniser import Recogniser, Result
 from sayso.hearing.speech_model import ModelError, SpeechModel, load_model, missing_words, with_words

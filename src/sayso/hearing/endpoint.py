@@ -91,6 +91,11 @@ class Observation:
     #: since it was last louder than the noise before it
     hush_s: float = 0.0
 
+    @property
+    def quiet_s(self) -> float:
+        """Silence, or what stands for it once there are words."""
+        return max(self.silence_s, self.hush_s - HUSH_INSTEAD_OF_SILENCE_S) if self.words else self.silence_s
+
 
 def silence_needed(pace: Pace, *, words: bool, complete: bool, can_grow: bool) -> float:
     silences = SILENCES[pace]
@@ -106,9 +111,7 @@ def decide(seen: Observation) -> Verdict:
     needed = silence_needed(seen.pace, words=seen.words, complete=seen.complete, can_grow=seen.can_grow)
     if seen.length_s >= SILENCES[seen.pace].longest:
         return Verdict.CUT
-    if seen.silence_s >= needed and seen.stable_s >= SETTLING_S:
-        return Verdict.END
-    if seen.words and seen.hush_s >= needed + HUSH_INSTEAD_OF_SILENCE_S and seen.stable_s >= SETTLING_S:
+    if seen.quiet_s >= needed and seen.stable_s >= SETTLING_S:
         return Verdict.END
     longer = STABLE_INSTEAD_OF_SILENT_S if seen.complete else STABLE_BEGINNING_S
     if seen.words and seen.pace != "free" and seen.stable_s >= needed + longer:
@@ -133,11 +136,6 @@ class Endpointer:
             self._whole = self._completeness(words) if words else Whole(False, True)
             self._changed_s = at_s
 
-    @property
-    def complete(self) -> bool:
-        """The words so far may be a whole answer."""
-        return self._whole.complete
-
     def observe(self, silence_s: float, at_s: float, hush_s: float = 0.0) -> Observation:
         return Observation(
             pace=self._pace,
@@ -149,6 +147,3 @@ class Endpointer:
             length_s=at_s,
             hush_s=hush_s,
         )
-
-    def verdict(self, silence_s: float, at_s: float, hush_s: float = 0.0) -> Verdict:
-        return decide(self.observe(silence_s, at_s, hush_s))

@@ -12,7 +12,8 @@ import numpy.typing as npt
 from sayso.hearing.calibration import Bin, Features, reliability
 from sayso.hearing.endpoint import Completeness, CompletenessOf, Pace, Whole, anything_goes
 from sayso.hearing.engines import Engine, VoskEngine
-from sayso.hearing.listening import Final, Listener, NoMatch
+from sayso.hearing.hearing_events import Final, NoMatch
+from sayso.hearing.listening import Listener
 from sayso.hearing.recordings import RATE, Recording, read_sound, to_pcm
 from sayso.hearing.scores import (
     Interval,

@@ -8,19 +8,31 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
+from sayso.hearing.answer_edges import without_hesitation, without_noise
 from sayso.hearing.calibration import Calibration, Features, read_calibration
 from sayso.hearing.endpoint import (
-    HUSH_INSTEAD_OF_SILENCE_S,
     CompletenessOf,
     Endpointer,
     Pace,
     Verdict,
     anything_goes,
+    decide,
 )
 from sayso.hearing.grammar import UNKNOWN
+from sayso.hearing.hearing_events import (
+    Final,
+    HearingEvent,
+    HearsNothing,
+    NoInput,
+    NoiseChanged,
+    NoMatch,
+    Partial,
+    SpeechStarted,
+    VoiceAdvice,
+)
 from sayso.hearing.level_check import Levels, MutedWatch, NoiseMonitor, NoiseState, advice_on_voice
 from sayso.hearing.levels import NOTHING_DBFS, clipped_share, dbfs, samples_of
 from sayso.hearing.pronunciations import model_lexicon
@@ -30,9 +42,6 @@ from sayso.hearing.voice_activity import Activity, VoiceActivity
 
 #: Sound kept from before speech is noticed, so that the first word is whole.
 PRE_ROLL_S = 0.5
-#: An "er" before the answer: [unk] at the very start, no longer than this, is passed over. It may have been
-#: "not" just as well (both take 0.15-0.3 s in synthetic speech), so the answer is sure of itself no longer.
-HESITATION_S = 0.4
 #: Confidence of an answer after such a sound, at most: below the threshold, so that it is read back.
 AFTER_HESITATION = 0.5
 #: Speech shorter than this without any word is a knock or a cough, not a try to answer.
@@ -63,89 +72,10 @@ LONGEST_CLIP_S = 65.0
 JUDGED_BY_S = 0.2
 #: So many answers in a row have to be faint, or overdriven, before that is told.
 SURE_OF_VOICE = 2
-#: Said softly before an order they still make it none.
-DENIALS = frozenset(("no", "not", "don't", "never"))
 #: Below this calibrated confidence other readings are worth a second pass.
 DOUBT = 0.7
 
 Ear = Literal["half_duplex", "open"]
-
-
-@dataclass(frozen=True, slots=True)
-class SpeechStarted:
-    """Speech began. `during_voice`: while sayso was speaking (barge-in; only with an open ear)."""
-
-    at_s: float
-    during_voice: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Partial:
-    at_s: float
-    words: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Final:
-    """An utterance of legal words. `confidence` is calibrated when the model has a calibration.
-
-    `pcm` is the whole utterance with its pre-roll; `speech_end_s` is when speech ended, `at_s` when that was
-    decided; `cut` when it ran into the longest time allowed.
-    """
-
-    at_s: float
-    words: tuple[str, ...]
-    confidence: float
-    word_confidences: tuple[float, ...]
-    alternatives: tuple[tuple[str, ...], ...]
-    noisy: bool
-    snr_db: float
-    speech_end_s: float
-    pcm: bytes = b""
-    cut: bool = False
-    features: Features | None = None
-    during_voice: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class NoMatch:
-    """Somebody spoke, but not (only) words of the grammar."""
-
-    at_s: float
-    noisy: bool
-    words: tuple[str, ...] = ()
-    pcm: bytes = b""
-
-
-@dataclass(frozen=True, slots=True)
-class NoInput:
-    at_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class NoiseChanged:
-    at_s: float
-    noisy: bool
-    decibels_over: float
-
-
-@dataclass(frozen=True, slots=True)
-class HearsNothing:
-    """`muted` True: exact digital silence for some seconds. False: sound is back."""
-
-    at_s: float
-    muted: bool
-
-
-@dataclass(frozen=True, slots=True)
-class VoiceAdvice:
-    """What to do about the level of the technician's voice, in plain words; each advice comes once."""
-
-    at_s: float
-    say: str
-
-
-HearingEvent = SpeechStarted | Partial | Final | NoMatch | NoInput | NoiseChanged | HearsNothing | VoiceAdvice
 
 
 @dataclass(frozen=True, slots=True)
@@ -384,13 +314,11 @@ class Listener:
                 self._forget_speech(was_noise=True)
             return
         more = self._more_silence_s()
-        verdict = self._endpointer.verdict(silence - more, self._length_s(), activity.hush_s - more)
+        seen = self._endpointer.observe(silence - more, self._length_s(), activity.hush_s - more)
+        verdict = decide(seen)
         if verdict is not Verdict.GO_ON:
             yield from self._end(cut=verdict is Verdict.CUT)
-        elif (
-            max(silence, activity.hush_s - HUSH_INSTEAD_OF_SILENCE_S) >= SECOND_HEARING_S
-            and self._endpointer.complete
-        ):
+        elif seen.complete and seen.quiet_s + more >= SECOND_HEARING_S:
             self._stands_up(self._recogniser.partial)  # while nobody has to wait for it
 
     def _more_silence_s(self) -> float:
@@ -427,8 +355,8 @@ class Listener:
         spoke, during_voice = activity.speech_s, self._began_in_voice
         pcm = b"".join(self._clip)
         if not request.free:
-            result = _without_noise(result, pcm, activity.noise_dbfs)
-        kept = _without_hesitation(result)
+            result = without_noise(result, pcm, activity.noise_dbfs)
+        kept = without_hesitation(result)
         run_on = self._talk_ended is not None and self._runs_on(self._talk_ended)
         doubtful = not request.free and (self._too_long(kept) or not self._stands_up(result.text))
         self._forget_speech(was_noise=not kept)
@@ -523,33 +451,6 @@ class Listener:
             self._clip_bytes += len(pcm)
 
 
-def _without_noise(result: Result, pcm: bytes, noise_dbfs: float) -> Result:
-    """Words at the ends that are no louder than the noise before the speech were heard in that noise."""
-    words = list(result.words)
-    while words and words[0].word not in DENIALS and _word_dbfs(words[0], pcm) <= noise_dbfs:
-        del words[0]
-    while words and _word_dbfs(words[-1], pcm) <= noise_dbfs:
-        del words[-1]
-    return Result(tuple(words), result.alternatives)
-
-
-def _word_dbfs(word: HeardWord, pcm: bytes) -> float:
-    """The loudest 50 ms of it."""
-    said = samples_of(pcm)[int(word.start * SAMPLE_RATE) : int(word.end * SAMPLE_RATE)]
-    step = SAMPLE_RATE // 20
-    return max(
-        (dbfs(said[at : at + step]) for at in range(0, max(1, len(said) - step), step // 5)),
-        default=NOTHING_DBFS,
-    )
-
-
-def _without_hesitation(result: Result) -> tuple[HeardWord, ...]:
-    words = result.words
-    while words and words[0].word == UNKNOWN and words[0].end - words[0].start <= HESITATION_S:
-        words = words[1:]
-    return words
-
-
 def _features(words: tuple[HeardWord, ...], result: Result, snr_db: float, voiced_s: float) -> Features:
     unknown = sum(w.word == UNKNOWN for w in result.words)
     return Features(
@@ -573,8 +474,3 @@ def listen_to(
         events += listener.feed(data[at : at + step])
     events += listener.finish()
     return tuple(events)
-
-
-def without_pcm(event: HearingEvent) -> HearingEvent:
-    """The event without its audio, for logs."""
-    return replace(event, pcm=b"") if isinstance(event, Final | NoMatch) else event

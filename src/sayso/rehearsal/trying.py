@@ -19,7 +19,8 @@ import numpy as np
 
 from sayso.hearing.evaluation import LEAD_S, noisy_copy
 from sayso.hearing.grammar import normalise
-from sayso.hearing.listening import Final, Listener, NoMatch
+from sayso.hearing.hearing_events import Final, NoMatch
+from sayso.hearing.listening import Listener
 from sayso.hearing.pronunciations import model_lexicon, teach
 from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.recordings import RATE, read_recordings, read_sound, to_pcm

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from sayso.hearing.echo_check import Coupling, HowToListen, how_to_listen
 from sayso.hearing.echo_libraries import canceller_available
 from sayso.hearing.endpoint import CompletenessOf
-from sayso.hearing.listening import HearingEvent, Listener
+from sayso.hearing.hearing_events import HearingEvent
+from sayso.hearing.listening import Listener
 from sayso.hearing.microphone import Back, Block, Lost, Microphone
 from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.speech_model import ModelError, SpeechModel

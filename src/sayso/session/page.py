@@ -12,7 +12,7 @@ from typing import Any, Literal
 import numpy as np
 
 from sayso.dialogue.events import KeyPressed
-from sayso.hearing.listening import HearsNothing, Partial, VoiceAdvice
+from sayso.hearing.hearing_events import HearsNothing, Partial, VoiceAdvice
 from sayso.procedure.model import Procedure
 from sayso.screen.showing import Showing
 from sayso.session.ear import WAYS, Ear, EarEvent, ListeningWay

@@ -22,7 +22,7 @@ from sayso.dialogue.events import (
     VoiceFinished,
 )
 from sayso.dialogue.state import State
-from sayso.hearing import listening
+from sayso.hearing import hearing_events
 from sayso.hearing.echo_check import HowToListen
 from sayso.hearing.endpoint import CompletenessOf, anything_goes
 from sayso.hearing.grammar import UNKNOWN
@@ -234,25 +234,25 @@ class SpokenHands:
         self.noticed(event)
         now = self._loop.now_ms()
         match event:
-            case listening.SpeechStarted():
+            case hearing_events.SpeechStarted():
                 self._ever_heard = True
                 self._gap.speech_begins()
                 self._began_before_caution_ended = self._caution_unheard()
-            case listening.Partial(words=words):
+            case hearing_events.Partial(words=words):
                 self._partial(words, now)
-            case listening.Final():
+            case hearing_events.Final():
                 self._final(event, question, now)
-            case listening.NoMatch(noisy=noisy):
+            case hearing_events.NoMatch(noisy=noisy):
                 self._no_match(noisy, question, now)
-            case listening.NoInput():
+            case hearing_events.NoInput():
                 self._no_input(question, now)
-            case listening.NoiseChanged(noisy=noisy, decibels_over=over):
+            case hearing_events.NoiseChanged(noisy=noisy, decibels_over=over):
                 self._loop.post(NoiseChanged(now, noisy, over))
             case ListeningWay(way=way, delay_s=delay):
                 self._listens(way, delay)
-            case listening.VoiceAdvice(say=say):
+            case hearing_events.VoiceAdvice(say=say):
                 self._advise(say)
-            case listening.HearsNothing(muted=muted):
+            case hearing_events.HearsNothing(muted=muted):
                 self._muted = muted
                 if muted:
                     print(f"sayso: {MUTED}", file=sys.stderr, flush=True)
@@ -307,7 +307,7 @@ class SpokenHands:
         with self._lock:
             return any(not say.interruptible for say in self._speaking.values())
 
-    def _final(self, event: listening.Final, question: int, now: int) -> None:
+    def _final(self, event: hearing_events.Final, question: int, now: int) -> None:
         if self._gap.spoken_in:
             if not self._gap.speech_ended(event.words, before_caution=self._began_before_caution_ended):
                 self._show(f"heard> {' '.join(event.words)} (too early: the question was not heard yet)")
@@ -336,7 +336,7 @@ class SpokenHands:
             question,
         )
 
-    def _is_note(self, event: listening.Final, question: int) -> bool:
+    def _is_note(self, event: hearing_events.Final, question: int) -> bool:
         """True when this was a piece of a note: kept as sound, in which only 'end note' is a word."""
         with self._lock:
             note = self._note
