@@ -7,19 +7,15 @@ with what was read and written again is the check from outside.
 from __future__ import annotations
 
 import importlib
-import json
 import shutil
 from pathlib import Path
 from types import ModuleType
 
 import numpy as np
 import pytest
-import soundfile
-from vosk import KaldiRecognizer, Model, SetLogLevel
+from vosk import Model, SetLogLevel
 
-ROOT = Path(__file__).parents[2]
-MODEL = ROOT / "models" / "shop-english"
-RECORDINGS = ROOT / "tests" / "recordings"
+from .test_shop_english import MODEL, ROOT, heard, recording, said
 
 
 @pytest.fixture
@@ -28,18 +24,11 @@ def nnet3_file(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
     return importlib.import_module("nnet3_file")
 
 
-def words_heard(model: Path) -> dict[str, str]:
+def words_heard(model: Path) -> dict[str, list[str]]:
     SetLogLevel(-1)
     loaded = Model(str(model))
-    lines = (RECORDINGS / "transcripts.txt").read_text().splitlines()
-    names = [line.split()[0] for line in lines if line and not line.startswith("#")][:12]
-    grammar = json.dumps(sorted({word for line in lines for word in line.split()[1:] if line[0] != "#"}))
-    heard = {}
-    for name in names:
-        recogniser = KaldiRecognizer(loaded, 16_000, grammar)
-        recogniser.AcceptWaveform(soundfile.read(RECORDINGS / name, dtype="int16")[0].tobytes())
-        heard[name] = str(json.loads(recogniser.FinalResult())["text"])
-    return heard
+    grammar = sorted({word for words in said().values() for word in words})
+    return {name: heard(loaded, recording(name), grammar) for name in list(said())[:12]}
 
 
 def test_the_shipped_net_read_and_written_again_hears_the_same(

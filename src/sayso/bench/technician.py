@@ -141,10 +141,8 @@ class Technician:
 
     def _wait_for_words(self, mark: int, deadline: float) -> Line | None:
         """The next line of sayso. A technician who gets no reply says it again, as a person does."""
-        waits = [*self.patience_s, None]
-        if self.uses_keys:  # the last try gets its time too
-            waits.insert(-1, waits[-2] if len(waits) > 1 else PATIENCE_S)
-        for number, patience_s in enumerate(waits):
+        after_last_try = [(PATIENCE_S, *self.patience_s)[-1]] if self.uses_keys else []
+        for number, patience_s in enumerate([*self.patience_s, *after_last_try, None]):
             left_s = deadline - time.monotonic()
             wait_s = left_s if patience_s is None or not self.turns else min(patience_s, left_s)
             if patience_s is None and self.uses_keys:

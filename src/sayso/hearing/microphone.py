@@ -299,17 +299,19 @@ class Microphone:
                 self._rescan()
             self.open()
         except MicrophoneError:
-            self._tries += 1
-            self._next_try = time.monotonic() + BACKOFF_S[min(self._tries, len(BACKOFF_S) - 1)]
+            self._wait_longer()
             return None
         assert self._watch is not None
         self._watch.wait()
         if self._watch.moved:
             self.close()  # the name is there, but the sound server gives another source
-            self._tries += 1
-            self._next_try = time.monotonic() + BACKOFF_S[min(self._tries, len(BACKOFF_S) - 1)]
+            self._wait_longer()
             return None
         return Back(self._name)
+
+    def _wait_longer(self) -> None:
+        self._tries += 1
+        self._next_try = time.monotonic() + BACKOFF_S[min(self._tries, len(BACKOFF_S) - 1)]
 
 
 def rescan_devices() -> None:

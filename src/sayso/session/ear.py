@@ -146,9 +146,12 @@ class Ear:
     def _close_for_good(self) -> None:
         self._evidence.heard_itself()
         if self._own_voice is not None and not self._own_voice.takes_out:
-            self._listener.ear = "half_duplex"
-            self._listener.voice(self._speaking)
+            self._close_while_speaking()
             self._go("half_duplex", 0.0)
+
+    def _close_while_speaking(self) -> None:
+        self._listener.ear = "half_duplex"
+        self._listener.voice(self._speaking)
 
     def _voice(self, speaking: bool) -> None:
         self._speaking = speaking
@@ -178,8 +181,7 @@ class Ear:
         """Closed beside a loudspeaker; open where the voice does not come back."""
         way = self._evidence.way(coupling, noisy=self._listener.noise.noisy)
         if way == "half_duplex" and self._speaking and self._listener.ear == "open":
-            self._listener.ear = "half_duplex"
-            self._listener.voice(True)
+            self._close_while_speaking()
         if way is not None:
             self._go(way, coupling.delay_s if coupling.heard else 0.0)
 
