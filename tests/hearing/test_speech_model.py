@@ -1,8 +1,10 @@
 """A model is found in one obvious order, and what is wrong with a directory is said in one line."""
 
+import json
 from pathlib import Path
 
 import pytest
+import vosk
 
 from sayso.hearing.speech_model import (
     ModelError,
@@ -81,3 +83,12 @@ def test_what_is_wrong_with_a_model_loaded_ahead_is_told_when_it_is_needed(copie
         load_model(copied_model)
     load_ahead(copied_model / "nowhere")
     assert load_model(find_model()).knows("yes")
+
+
+def test_what_kaldi_warns_of_is_not_on_the_screen_of_a_job(capfd: pytest.CaptureFixture[str]) -> None:
+    model = load_model()
+    vosk.KaldiRecognizer(model.handle, 16_000, json.dumps(["yes", "nosuchword"]))
+    assert capfd.readouterr().err == ""
+    vosk.SetLogLevel(-1)  # the same is warned of when Kaldi may
+    vosk.KaldiRecognizer(model.handle, 16_000, json.dumps(["yes", "nosuchword"]))
+    assert "nosuchword" in capfd.readouterr().err

@@ -16,6 +16,9 @@ from sayso.hearing.errors import HearingError
 #: Names a model directory to use instead of the shipped one.
 MODEL_VARIABLE = "SAYSO_MODEL"
 SHIPPED_NAME = "shop-english"
+#: Of Kaldi: errors only. Its warnings (a lattice cut at 50 MB in loud noise) would stand in the middle of a
+#: job on the screen and help nobody; words missing in the vocabulary are found by sayso itself.
+LOG_LEVEL = -2
 
 
 class ModelError(HearingError):
@@ -128,7 +131,7 @@ def load_ahead(path: Path) -> None:
         try:
             import vosk
 
-            vosk.SetLogLevel(-1)
+            vosk.SetLogLevel(LOG_LEVEL)
             coming.set_result(vosk.Model(str(path)))
         except Exception as error:
             coming.set_exception(error)
@@ -146,7 +149,7 @@ def _handle(found: Path) -> Any:
             return ahead.result()
     import vosk
 
-    vosk.SetLogLevel(-1)
+    vosk.SetLogLevel(LOG_LEVEL)
     return vosk.Model(str(found))
 
 
