@@ -58,12 +58,12 @@ def kokoro(work: Path, packages: Path) -> None:
     np.savez_compressed(work / "voices.npz", **voices)  # type: ignore[arg-type]
 
 
-def texts(work: Path) -> None:
+def texts(work: Path, count: int) -> None:
+    """`count` utterances for Kokoro (it takes as many as its time allows), a tenth of that for the others."""
     import plan_speech
 
-    plan_speech.plan(
-        work, json.loads((work / "vocab.json").read_text()), count=170_000, others=30_000, seed=11
-    )
+    vocab = json.loads((work / "vocab.json").read_text())
+    plan_speech.plan(work, vocab, count=count, others=count // 10, seed=11)
 
 
 def human(work: Path, an4: Path, first_model: Path) -> None:
@@ -79,7 +79,7 @@ def speech(work: Path, seconds: int) -> None:
 
     ranks = 5 * max(1, torch.cuda.device_count())
     jobs = [_start("kokoro_speech.py", work, work / "data", rank, ranks, seconds) for rank in range(ranks)]
-    jobs.append(_start("other_speech.py", work, work / "data", 120))
+    jobs.append(_start("other_speech.py", work, work / "data", min(seconds, 120)))
     if any(job.wait() for job in jobs):
         raise SystemExit("speech: a synthesiser failed; see above")
 
@@ -98,10 +98,14 @@ def train(work: Path, seconds: int, go_on_from: Path | None) -> None:
     many = ["-m", "torch.distributed.run", "--standalone", "--nproc-per-node", str(gpus)]
     launcher = many if gpus > 1 else []
     more = ["--from", str(go_on_from), "--rate", "1.5e-3"] if go_on_from else []
-    more += ["--batch-seconds", str(750 * max(1, gpus))]
+    more += ["--batch-seconds", str(750 * gpus if gpus else 60)]  # without a GPU only to see that it runs
     places = [str(HERE / "train.py"), str(work), str(work / "data"), str(work / "out"), str(seconds)]
     if subprocess.run([sys.executable, *launcher, *places, *more], check=False).returncode:
         raise SystemExit("train.py failed; see above")
+
+
+def average(work: Path, start: Path) -> None:
+    _run("average.py", start, work / "out/state.pt", work / "averaged")
 
 
 def _run(script: str, *args: object) -> None:
@@ -119,12 +123,21 @@ def main() -> None:
     ap.add_argument("--speech-seconds", type=int, default=500)
     ap.add_argument("--training-seconds", type=int, default=950)
     ap.add_argument("--go-on-from", type=Path, help="a state.pt or a model's final.mdl; else from nothing")
+    ap.add_argument("--utterances", type=int, default=420_000, help="planned for Kokoro")
+    ap.add_argument(
+        "--average",
+        action="store_true",
+        help="ship the average of the state.pt it went on from and what came of it",
+    )
     a = ap.parse_args()
     work: Path = a.work
+    if a.average and (a.go_on_from is None or a.go_on_from.suffix != ".pt"):
+        ap.error("--average needs --go-on-from a state.pt; a final.mdl does not hold what is averaged")
+    net = work / ("averaged" if a.average else "out") / "folded.npz"
     (work / "data").mkdir(parents=True, exist_ok=True)
     stages: list[tuple[str, Path, Callable[[], None]]] = [
         ("kokoro", work / "voices.npz", lambda: kokoro(work, a.packages)),
-        ("texts", work / "others.json", lambda: texts(work)),
+        ("texts", work / "others.json", lambda: texts(work, a.utterances)),
         ("human", work / "human.json", lambda: human(work, a.an4, a.first_model)),
         ("speech", work / "data/other-000.npz", lambda: speech(work, a.speech_seconds)),
         (
@@ -132,12 +145,10 @@ def main() -> None:
             work / "out/folded.npz",
             lambda: train(work, a.training_seconds, a.go_on_from),
         ),
-        (
-            "model",
-            a.out / "graph/lexicon.txt",
-            lambda: _run("model_directory.py", work / "out/folded.npz", a.out),
-        ),
+        ("model", a.out / "graph/lexicon.txt", lambda: _run("model_directory.py", net, a.out)),
     ]
+    if a.average:
+        stages.insert(-1, ("average", net, lambda: average(work, a.go_on_from)))
     for name, made, stage in stages:
         if made.exists():
             print(f"{name}: there already ({made})")
