@@ -2,9 +2,9 @@
 
 python models/recipe/build_model.py WORK --an4 AN4 --packages DIR --first-model DIR --out MODEL_DIR
 
-WORK takes some 25 GB. Needs CUDA for the stages `speech` and `train`, and uses every GPU there is (four H100
-took 5 and 22 minutes); everything else runs on a laptop. See README.md beside this file for what AN4,
-packages and first-model are.
+WORK takes some 25 GB. The stages `speech` and `train` use every GPU there is (four H100 took 5 and 22
+minutes); without one they run too, but only to see that they do. Everything else runs on a laptop. See
+README.md beside this file for what AN4, packages and first-model are.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import subprocess
 import sys
 import tarfile
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -84,10 +84,9 @@ def speech(work: Path, seconds: int) -> None:
         raise SystemExit("speech: a synthesiser failed; see above")
 
 
-def _start(script: str, *args: object) -> subprocess.Popen[bytes]:
-    return subprocess.Popen(
-        [sys.executable, str(HERE / script), *map(str, args)], env=os.environ | {"PYTHONUNBUFFERED": "1"}
-    )
+def _start(script: str, *args: object, launcher: Sequence[str] = ()) -> subprocess.Popen[bytes]:
+    command = [sys.executable, *launcher, str(HERE / script), *map(str, args)]
+    return subprocess.Popen(command, env=os.environ | {"PYTHONUNBUFFERED": "1"})
 
 
 def train(work: Path, seconds: int, go_on_from: Path | None) -> None:
@@ -99,17 +98,15 @@ def train(work: Path, seconds: int, go_on_from: Path | None) -> None:
     launcher = many if gpus > 1 else []
     more = ["--from", str(go_on_from), "--rate", "1.5e-3"] if go_on_from else []
     more += ["--batch-seconds", str(750 * gpus if gpus else 60)]  # without a GPU only to see that it runs
-    places = [str(HERE / "train.py"), str(work), str(work / "data"), str(work / "out"), str(seconds)]
-    if subprocess.run([sys.executable, *launcher, *places, *more], check=False).returncode:
-        raise SystemExit("train.py failed; see above")
+    _run("train.py", work, work / "data", work / "out", seconds, *more, launcher=launcher)
 
 
 def average(work: Path, start: Path) -> None:
     _run("average.py", start, work / "out/state.pt", work / "averaged")
 
 
-def _run(script: str, *args: object) -> None:
-    if _start(script, *args).wait():
+def _run(script: str, *args: object, launcher: Sequence[str] = ()) -> None:
+    if _start(script, *args, launcher=launcher).wait():
         raise SystemExit(f"{script} failed; see above")
 
 

@@ -309,7 +309,7 @@ class Listener:
         silence = activity.silence_s
         if self._request is None or self._endpointer is None:
             if silence > UNASKED_END_S:
-                if self._activity.now().speech_s >= SHORTEST_TRY_S:
+                if activity.speech_s >= SHORTEST_TRY_S:
                     self._talk_ended = self._fed - round(silence * SAMPLE_RATE)
                 self._forget_speech(was_noise=True)
             return

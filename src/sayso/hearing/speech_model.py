@@ -129,10 +129,7 @@ def load_ahead(path: Path) -> None:
 
     def load() -> None:
         try:
-            import vosk
-
-            vosk.SetLogLevel(LOG_LEVEL)
-            coming.set_result(vosk.Model(str(path)))
+            coming.set_result(_loaded(path))
         except Exception as error:
             coming.set_exception(error)
 
@@ -147,10 +144,14 @@ def _handle(found: Path) -> Any:
     if ahead is not None:
         with contextlib.suppress(Exception):
             return ahead.result()
+    return _loaded(found)
+
+
+def _loaded(directory: Path) -> Any:
     import vosk
 
     vosk.SetLogLevel(LOG_LEVEL)
-    return vosk.Model(str(found))
+    return vosk.Model(str(directory))
 
 
 def load_model(path: str | os.PathLike[str] | None = None) -> SpeechModel:
