@@ -115,6 +115,8 @@ def as_heard(read_back_text: str) -> list[str]:
     text = read_back_text.lower().removesuffix(" yes?").rstrip(".")
     for clause in (", above", ", below", ", not", ", that is"):
         text = text.split(clause)[0]
+    if text.startswith("it keeps turning, "):
+        return ["it", "keeps", "turning"]  # what follows is what was reached: nothing
     return text.removeprefix("at torque, ").replace(",", "").split()
 
 

@@ -141,6 +141,22 @@ def test_at_torque_records_the_target_and_is_always_read_back() -> None:
     assert isinstance(understand(BUSBAR, ("done",)), NotUnderstood)
 
 
+def test_a_fastener_that_keeps_turning_has_reached_nothing_and_is_read_back() -> None:
+    """No wrench shows a number for a stripped thread; below a quarter of the target none is taken."""
+    assert isinstance(understand(BUSBAR, ("two",)), NotUnderstood)
+    for said in ("it keeps turning", "the thread is stripped", "stripped"):
+        answer = answer_to(said, "lbf.in")
+        assert (answer.value, answer.said_value, answer.said_unit) == (0.0, 0.0, "lbf.in")
+        assert not answer.within
+        assert answer.said == tuple(said.split())
+        assert confusable(BUSBAR, answer)
+        assert read_back(BUSBAR, answer) == (
+            "It keeps turning, zero inch pounds, below the limit of seventy two inch pounds. Yes?"
+        )
+    assert completeness(BUSBAR, ("keeps",)) == Completeness(False, True)
+    assert completeness(BUSBAR, ("keeps", "turning")) == Completeness(True, False)
+
+
 def test_a_torque_outside_its_limits_is_a_deviation() -> None:
     answer = answer_to("twelve")
     assert not answer.within

@@ -123,6 +123,7 @@ def procedures(draw: st.DrawFn) -> Procedure:
                 may_skip=draw(_yes),
                 ends="sent back" if draw(_rarely) and draw(_yes) else "",
                 out_of_limits=names[draw(_number) % count] if limited and draw(_yes) else "",
+                not_met="lead hand" if limited and draw(_yes) else "",
             )
         )
     before = Before(("a meter",), (Part("screw", 2),), ("The key is out.",)) if draw(_rarely) else Before()

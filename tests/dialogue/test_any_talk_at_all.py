@@ -62,6 +62,13 @@ SAID = {
 }
 
 
+HANDING_OVER = {
+    Aside.NOT_MET_REASON: "damaged",
+    Aside.NOT_MET_CODE: "four four seven one",
+    Aside.NOT_MET_CONFIRM: "yes",
+}
+
+
 def in_bytes(state: State) -> bytes:
     return json.dumps(state.as_json(), sort_keys=True, allow_nan=False).encode()
 
@@ -213,6 +220,10 @@ class AnyTalk(RuleBasedStateMachine):
             self.hears("no")
         elif state.aside is Aside.SKIP_REASON:
             self.hears("not fitted")
+        elif state.aside in HANDING_OVER:
+            self.hears(HANDING_OVER[state.aside])
+        elif state.awaiting is Awaiting.DEVIATION and choice % 2:
+            self.hears("not met")
         elif state.awaiting in SAID:
             self.hears(SAID[state.awaiting])
         elif state.at_step:
@@ -260,7 +271,8 @@ class AnyTalk(RuleBasedStateMachine):
                 assert data["confirmed"] in ("yes", "repeat"), "critical, yet nobody confirmed it"
             if record.kind != "deviation":
                 if not data["within"]:
-                    assert any(r.kind == "deviation" for r in records), "out of limits, silently accepted"
+                    told = [r for r in records if r.kind == "deviation" or r.data.get("released_by")]
+                    assert told, "out of limits, silently accepted"
                 self.done.add(name)
                 assert (record.kind == "answer") == (data["visit"] not in self.recorded)
                 self.recorded[data["visit"]] = data["value"]

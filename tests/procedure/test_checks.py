@@ -32,6 +32,15 @@ def said(steps: str, **more: str) -> list[str]:
         ("- {id: a, say: A., ask: {yes_no: g}, then: {yes: end, true: end, no: end}}", "are the same answer"),
         ("- {id: a, say: A., ask: {count: c, from: 1, to: 5000}, then: {1: end}}", "no branch for the other answers"),
         ("- {id: a, say: A., ends: over, then: a}", "ends the job and also leads on"),
+        ("- {id: a, say: A., not_met: lead hand}", "'not_met' on a question without limits"),
+        (
+            "- {id: a, say: A., ask: {measure: m, unit: V, below: 5}, not_met: lead hand, out_of_limits: a, then: end}",
+            "leads to 'a' and may also be let stand",
+        ),
+        (
+            "- {id: a, caution: {level: warning, say: It burns.}, say: A., ask: {measure: m, unit: V, below: 5}, not_met: lead hand}",
+            "it may guard against it",
+        ),
         # conditions
         ("- {id: a, say: A., when: answers.b}\n- {id: b, say: Good?, ask: {yes_no: b}}", "only asked later (line 7)"),
         ("- {id: a, say: A., when: answers.x == 1, ask: {count: x, from: 1, to: 2}}", "only asked by this step itself"),

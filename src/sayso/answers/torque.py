@@ -14,6 +14,7 @@ from sayso.answers.measure import (
     number_confusable,
     quantity_completeness,
 )
+from sayso.answers.number_grammar import MOST_PHRASES
 from sayso.answers.quantity import Measured, read_quantity
 from sayso.answers.unit_words import convert, same_unit, spoken_unit_phrases
 from sayso.answers.words import lowered, sentence, without_fillers
@@ -26,6 +27,10 @@ WRENCH_UNITS = (NEWTON_METRES, "lbf.ft", "lbf.in")
 #: A click wrench shows no number: these words say that it reached the torque it was set to. The target
 #: is then recorded, with these words beside it, and always read back.
 AT_TORQUE = ("at torque", "on torque", "on the mark", "clicked", "it clicked", "torqued to spec")
+
+#: Nothing holds any more, and no wrench shows a number for that: nothing was reached. It is always read back,
+#: and outside its limits. (Not "no torque": "no" begins a correction.)
+KEEPS_TURNING = ("it keeps turning", "keeps turning", "thread is stripped", "stripped")
 
 #: What can be at all, as a share of the target: beyond it the number or the unit was misheard. A foot
 #: pound is 1.36 N.m and an inch pound 0.113 N.m, so an inch pound never passes for a newton metre.
@@ -50,13 +55,18 @@ def phrases(ask: AskTorque, wrench: str) -> tuple[str, ...]:
         *spoken_unit_phrases(wrench, tuple(loose_units(wrench)), farthest=1.0),
         *(phrase for other in others for phrase in spoken_unit_phrases(other, farthest=1.0)),
     )
-    return (*AT_TORQUE, *number_and_unit_phrases(low, high, units, minus=False)[: 400 - len(AT_TORQUE)])
+    without_number = (*AT_TORQUE, *KEEPS_TURNING)
+    return (
+        *without_number,
+        *number_and_unit_phrases(low, high, units, minus=False)[: MOST_PHRASES - len(without_number)],
+    )
 
 
 def understand(ask: AskTorque, words: Sequence[str], wrench: str) -> Answer | NotUnderstood:
-    said = lowered(words)
-    if {" ".join(said), " ".join(without_fillers(said))} & set(AT_TORQUE):
-        return _at_torque(ask, words, wrench)
+    if _is_one_of(AT_TORQUE, words):
+        return _without_number(ask, words, wrench, float(ask.target))
+    if _is_one_of(KEEPS_TURNING, words):
+        return _without_number(ask, words, wrench, 0.0)
 
     def legal(value: float) -> bool:
         newton_metres = convert(value, wrench, NEWTON_METRES)
@@ -80,7 +90,7 @@ def understand(ask: AskTorque, words: Sequence[str], wrench: str) -> Answer | No
 
 def completeness(ask: AskTorque, words: Sequence[str], wrench: str) -> Completeness:
     answer = understand(ask, words, wrench)
-    if isinstance(answer, Answer) and " ".join(without_fillers(lowered(words))) in AT_TORQUE:
+    if _is_one_of((*AT_TORQUE, *KEEPS_TURNING), words):
         return Completeness(True, False)
     return quantity_completeness(isinstance(answer, Answer), words, wrench, tuple(loose_units(wrench)))
 
@@ -119,7 +129,9 @@ def spoken_value(ask: AskTorque, answer: Answer, *, careful: bool = True) -> str
         value = spoken.quantity(answer.said_value, answer.said_unit, careful=careful)
     else:
         value = spoken.quantity(float(answer.value), answer.unit or NEWTON_METRES, careful=careful)
-    return f"at torque, {value}" if _is_at_torque(answer) else value
+    if _is_one_of(KEEPS_TURNING, answer.said):
+        return f"it keeps turning, {value}"
+    return f"at torque, {value}" if _is_one_of(AT_TORQUE, answer.said) else value
 
 
 def deviation(ask: AskTorque, answer: Answer, wrench: str = "") -> str:
@@ -133,23 +145,27 @@ def deviation(ask: AskTorque, answer: Answer, wrench: str = "") -> str:
 
 
 def choices(ask: AskTorque, wrench: str) -> str:
-    return f"You can say the torque you reached, such as {target(ask, wrench)}, or at torque."
+    return (
+        f"You can say the torque you reached, such as {target(ask, wrench)}, at torque, or it keeps turning."
+    )
 
 
 def confusable(ask: AskTorque, answer: Answer) -> bool:
-    return _is_at_torque(answer) or number_confusable(answer)
+    return _is_one_of((*AT_TORQUE, *KEEPS_TURNING), answer.said) or number_confusable(answer)
 
 
-def _is_at_torque(answer: Answer) -> bool:
-    said = lowered(answer.said)
-    return bool({" ".join(said), " ".join(without_fillers(said))} & set(AT_TORQUE))
+def _is_one_of(phrases: Sequence[str], words: Sequence[str]) -> bool:
+    said = lowered(words)
+    return bool({" ".join(said), " ".join(without_fillers(said))} & set(phrases))
 
 
-def _at_torque(ask: AskTorque, words: Sequence[str], wrench: str) -> Answer:
+def _without_number(ask: AskTorque, words: Sequence[str], wrench: str, value: float) -> Answer:
+    """The target or nothing, as a wrench in this unit would show it."""
+    met = within(ask, value)
     if same_unit(wrench, NEWTON_METRES):
-        return Answer("torque", float(ask.target), NEWTON_METRES, tuple(words))
-    shown, _, _ = in_wrench_unit(ask, wrench)
-    return Answer("torque", float(ask.target), NEWTON_METRES, tuple(words), shown, wrench)
+        return Answer("torque", value, NEWTON_METRES, tuple(words), within=met)
+    shown = in_wrench_unit(ask, wrench)[0] if value else 0.0
+    return Answer("torque", value, NEWTON_METRES, tuple(words), shown, wrench, met)
 
 
 def _answer(ask: AskTorque, measured: Measured, words: Sequence[str], wrench: str) -> Answer:

@@ -27,6 +27,7 @@ def vocabulary() -> frozenset[str]:
         *serial.MARK_WORDS,
         *time_of_day.phrases(AskTime("any")),
         *torque.AT_TORQUE,
+        *torque.KEEPS_TURNING,
         *done.phrases(),
         *yes_no.phrases(),
         *(" ".join(marker) for marker in corrections.MARKERS),

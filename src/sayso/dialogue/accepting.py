@@ -20,7 +20,13 @@ def accept(turn: Turn, answer: Answer, confidence: float, *, confirmed: str = ""
     if not answer.within:
         turn.record("deviation", **_data(turn, answer, confidence, confirmed))
         if not step.out_of_limits:
-            turn.update(deviation=answer, awaiting=Awaiting.DEVIATION, problem="out of limits")
+            turn.update(
+                deviation=answer,
+                deviation_confidence=confidence,
+                deviation_confirmed=confirmed,
+                awaiting=Awaiting.DEVIATION,
+                problem="out of limits",
+            )
             asking.enter_question(turn)
             turn.say("Recorded as out of limits.", "echo")
             turn.say(prompts.deviation_question(turn.state), "question")
@@ -31,6 +37,36 @@ def accept(turn: Turn, answer: Answer, confidence: float, *, confirmed: str = ""
         turn.say(_echo(step.ask, answer, confirmed), "echo")
     guidance.step_done(turn)
     way.go_on(turn, turn.state.at)
+
+
+def let_stand(turn: Turn, released_by: str) -> None:
+    """A second person lets work go on although the limits are not met. The value is recorded as it was
+    confirmed, outside its limits."""
+    state = turn.state
+    answer = state.deviation
+    assert answer is not None
+    assert not answer.within
+    record_not_met(turn, released_by=released_by)
+    turn.update(pending=None, aside=None, not_met="")
+    _record(turn, answer, state.deviation_confidence, state.deviation_confirmed)
+    _keep(turn, answer)
+    turn.say("Recorded as not met. It stays an open point.", "echo")
+    guidance.step_done(turn)
+    way.go_on(turn, turn.state.at)
+
+
+def record_not_met(turn: Turn, *, released_by: str) -> None:
+    """`released_by` '': handed over to the lead, and nobody let it stand."""
+    state = turn.state
+    answer = state.deviation
+    assert answer is not None
+    turn.record(
+        "not_met",
+        **_data(turn, answer, state.deviation_confidence, state.deviation_confirmed),
+        reason=state.not_met,
+        released_by=released_by,
+        role=state.step.not_met if released_by else "",
+    )
 
 
 def _echo(ask: Ask, answer: Answer, confirmed: str) -> str:

@@ -16,6 +16,7 @@ from sayso.dialogue import (
     controls,
     ending,
     holding,
+    not_met,
     noting,
     predicting,
     skipping,
@@ -149,6 +150,15 @@ def _to_the_open_question(turn: Turn, spoken: Spoken) -> None:
             return
         case Aside.SKIP_REASON:
             _or_control(turn, spoken, skipping.heard_reason(turn, spoken))
+            return
+        case Aside.NOT_MET_REASON:
+            _or_control(turn, spoken, not_met.heard_reason(turn, spoken))
+            return
+        case Aside.NOT_MET_CODE:
+            _or_control(turn, spoken, not_met.heard_code(turn, spoken))
+            return
+        case Aside.NOT_MET_CONFIRM:
+            _or_control(turn, spoken, not_met.heard_confirmation(turn, spoken))
             return
     match state.awaiting:
         case Awaiting.READY:

@@ -65,7 +65,7 @@ def heard_while_waiting(turn: Turn, spoken: Spoken) -> None:
 def _offered(turn: Turn, answer: Answer, spoken: Spoken) -> None:
     state = turn.state
     ask = state.step.ask
-    if isinstance(ask, AskWitness) and _same_person(str(answer.value), state.person):
+    if isinstance(ask, AskWitness) and asked.same_person(str(answer.value), state.person):
         turn.say("The witness must be a second person.", "no_match")
         turn.record("no_match", step=state.visit.step, context="witness is the person at work", count=0)
         return
@@ -73,10 +73,6 @@ def _offered(turn: Turn, answer: Answer, spoken: Spoken) -> None:
         reading_back.begin(turn, answer, spoken.confidence)
     else:
         accepting.accept(turn, answer, spoken.confidence)
-
-
-def _same_person(name: str, person: str) -> bool:
-    return person != "" and name.casefold().split() == person.casefold().split()
 
 
 def _among_alternatives(turn: Turn, spoken: Spoken) -> Answer | None:

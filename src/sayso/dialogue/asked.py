@@ -9,8 +9,8 @@ from sayso.answers.answer import Answer, NotUnderstood
 from sayso.answers.confirmation import Confirmation
 from sayso.answers.number_words import TEENS, TENS, UNITS
 from sayso.dialogue import predictions
-from sayso.dialogue.state import Awaiting, State
-from sayso.procedure.model import Ask, AskDone, AskYesNo
+from sayso.dialogue.state import Aside, Awaiting, State
+from sayso.procedure.model import Ask, AskDone, AskWitness, AskYesNo
 
 _YES_NO = AskYesNo("yes_no")
 _DONE = AskDone("done")
@@ -21,8 +21,10 @@ Witnesses = tuple[tuple[str, str], ...]
 
 def open_ask(state: State) -> Ask | None:
     """The question that words are an answer to now: the step's, or the one asked before it is told."""
-    if not state.at_step or state.on_hold or state.aside is not None:
+    if not state.at_step or state.on_hold:
         return None
+    if state.aside is not None:
+        return second_person(state) if state.aside is Aside.NOT_MET_CODE else None
     if state.awaiting is Awaiting.PREDICT:
         question = predictions.open_question(state)
         return None if question is None else predictions.ask_of(question, state.step, state.wrench)
@@ -58,6 +60,26 @@ def understood(state: State, ask: Ask, words: tuple[str, ...]) -> Answer | NotUn
 
 def confirmed(state: State, ask: Ask, read_back: Answer, words: tuple[str, ...]) -> Confirmation:
     return answers.confirm(ask, read_back, words, wrench=state.wrench, witnesses=state.witnesses)
+
+
+def second_person(state: State) -> AskWitness:
+    """Who may let a value outside its limits stand: the people whose codes this job knows, from its start or
+    from the hold points of its procedure. They are those who may sign it off later."""
+    known = dict.fromkeys(state.witnesses)
+    for step in state.procedure.steps:
+        if isinstance(step.ask, AskWitness):
+            known |= dict.fromkeys(step.ask.codes)
+    return AskWitness("not_met", state.step.not_met or "second person", tuple(known))
+
+
+def may_be_let_stand(state: State) -> bool:
+    """The procedure allows it at this step, and there is somebody who could do it."""
+    people = second_person(state).codes if state.step.not_met else ()
+    return any(not same_person(name, state.person) for _, name in people)
+
+
+def same_person(name: str, person: str) -> bool:
+    return person != "" and name.casefold().split() == person.casefold().split()
 
 
 def is_code(words: tuple[str, ...]) -> bool:

@@ -105,6 +105,12 @@ def _shorter(state: State) -> str:
         return "Stop, yes or no?"
     if state.aside is Aside.SKIP_REASON:
         return "The reason, please."
+    if state.aside is Aside.NOT_MET_REASON:
+        return "The reason, please, or no."
+    if state.aside is Aside.NOT_MET_CODE:
+        return f"Code of the {asked.second_person(state).role}?"
+    if state.aside is Aside.NOT_MET_CONFIRM:
+        return "Yes or no?"
     if state.aside is Aside.NOTE:
         return ""
     match state.awaiting:
@@ -186,6 +192,8 @@ def _pace(state: State) -> Pace:
         return "number" if guess is not None and can_be_spelled(guess) else "short"
     if listening_for_note(state):
         return "free"
+    if state.aside is Aside.NOT_MET_CODE:
+        return "number"
     if state.aside is None and state.awaiting in (Awaiting.ANSWER, Awaiting.CONFIRM, Awaiting.DEVIATION):
         ask = state.step.ask
         if isinstance(ask, AskSerial):
@@ -203,6 +211,12 @@ def _own_phrases(state: State) -> tuple[str, ...]:
             return asked.yes_no_phrases()
         case Aside.SKIP_REASON:
             return (*reasons.reason_phrases(reasons.SKIP_REASONS), *reasons.NOT_SKIPPED)
+        case Aside.NOT_MET_REASON:
+            return (*reasons.reason_phrases(reasons.NOT_MET_REASONS), *reasons.STAY_WITH_IT)
+        case Aside.NOT_MET_CODE:
+            return (*asked.phrases_of(state, asked.second_person(state)), *reasons.STAY_WITH_IT)
+        case Aside.NOT_MET_CONFIRM:
+            return asked.yes_no_phrases()
         case Aside.NOTE:
             return control_words.SYNONYMS[Control.END_NOTE]
     match state.awaiting:
@@ -300,6 +314,8 @@ def controls_now(state: State) -> tuple[Control, ...]:
         return (*_BEFORE_TELLING, Control.QUESTIONS_OFF)
     if listening_for_note(state):
         return (Control.END_NOTE, *_AT_A_STEP)
+    if state.awaiting is Awaiting.DEVIATION:
+        return (*_AT_A_STEP, Control.NOT_MET)
     if state.ask_first and state.level == "full":
         return (*_AT_A_STEP, Control.QUESTIONS_ON if state.questions_off else Control.QUESTIONS_OFF)
     return _AT_A_STEP

@@ -45,6 +45,7 @@ class Control(StrEnum):
     NEWTON_METRE_WRENCH = "newton_metre_wrench"
     FOOT_POUND_WRENCH = "foot_pound_wrench"
     INCH_POUND_WRENCH = "inch_pound_wrench"
+    NOT_MET = "not_met"
     QUESTIONS_OFF = "questions_off"
     QUESTIONS_ON = "questions_on"
 
@@ -80,6 +81,8 @@ SYNONYMS: Mapping[Control, tuple[str, ...]] = {
     Control.NEWTON_METRE_WRENCH: ("newton metre wrench", "newton meter wrench", "metric wrench"),
     Control.FOOT_POUND_WRENCH: ("foot pound wrench", "foot pounds wrench", "pound foot wrench"),
     Control.INCH_POUND_WRENCH: ("inch pound wrench", "inch pounds wrench", "pound inch wrench"),
+    # Listened for only after a value was confirmed to be outside its limits.
+    Control.NOT_MET: ("not met", "it is not met", "cannot be reached", "hand it over"),
     # Listened for only while there is something left to ask before telling.
     Control.QUESTIONS_OFF: ("questions off", "leave out the questions", "do not ask me"),
     Control.QUESTIONS_ON: ("questions on", "ask me first", "ask me again"),

@@ -8,6 +8,7 @@ from sayso.dialogue import (
     control_words,
     guidance,
     holding,
+    not_met,
     noting,
     replies,
     skipping,
@@ -91,6 +92,8 @@ def carry_out(turn: Turn, found: Match) -> None:
         case Control.STOP:
             turn.update(aside=Aside.STOP)
             asking.ask_again(turn)
+        case Control.NOT_MET:
+            not_met.begin(turn)
         case Control.CALL_LEAD:
             holding.hold(turn, "Call the lead.")
         case Control.ARE_YOU_THERE:
@@ -120,6 +123,9 @@ def _not_now(turn: Turn, control: Control) -> None:
         why = "the first step has not begun"
     elif control is Control.END_NOTE:
         why = "no note is open"
+    elif control is Control.NOT_MET:
+        asking.ask_again(turn, "First give the value that was reached.")
+        return
     else:
         why = "first this question"
     asking.ask_again(turn, f"Not {words} now: {why}.")

@@ -12,7 +12,7 @@ from typing import Literal
 from sayso import answers
 from sayso.answers import spoken
 from sayso.answers.answer import Answer
-from sayso.answers.torque import AT_TORQUE
+from sayso.answers.torque import AT_TORQUE, KEEPS_TURNING
 from sayso.answers.unit_words import convert
 from sayso.dialogue.state import State
 from sayso.dialogue.step_questions import Question
@@ -80,7 +80,7 @@ def phrases_of(question: Question, step: Step, wrench: str) -> tuple[str, ...]:
     if question.kind == "torque" and isinstance(step.ask, AskTorque):
         target = step.ask.target
         wide = replace(step.ask, low=target / ROOM, high=target * ROOM / 1.4)
-        return tuple(p for p in answers.phrases(wide, wrench=wrench) if p not in AT_TORQUE)
+        return tuple(p for p in answers.phrases(wide, wrench=wrench) if p not in (*AT_TORQUE, *KEEPS_TURNING))
     return tuple(answers.phrases(ask_of(question, step, wrench), wrench=wrench))
 
 

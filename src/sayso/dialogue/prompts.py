@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sayso import answers
-from sayso.dialogue import predictions, reasons, wording
+from sayso.dialogue import asked, predictions, reasons, wording
 from sayso.dialogue.effects import SayKind
 from sayso.dialogue.state import Aside, Awaiting, State
 from sayso.procedure.model import AskChoice, AskDone, AskNote, AskTorque, AskWitness, Step
@@ -26,6 +26,15 @@ def open_question(state: State, now_ms: int) -> Prompt:
                 f"Why is it skipped? {reasons.reasons_spoken(reasons.SKIP_REASONS).capitalize()}?",
                 "question",
             )
+        case Aside.NOT_MET_REASON:
+            return (
+                f"Why is it not met? {reasons.reasons_spoken(reasons.NOT_MET_REASONS).capitalize()}?",
+                "question",
+            )
+        case Aside.NOT_MET_CODE:
+            return f"The {asked.second_person(state).role} says the code to let it stand, or no.", "question"
+        case Aside.NOT_MET_CONFIRM:
+            return let_stand_text(state), "read_back"
         case Aside.NOTE:
             return "Speak your note. Say end note when it is done.", "question"
     match state.awaiting:
@@ -121,10 +130,19 @@ def read_back_text(state: State) -> str:
     return answers.read_back(ask, pending.answer, spell=pending.spelled)
 
 
+def let_stand_text(state: State) -> str:
+    """ "Lead hand Meg Hale lets it stand as not met: twelve newton metres, above the limit of ... Yes?" """
+    if state.pending is None or state.deviation is None:
+        return ""
+    person = f"{asked.second_person(state).role} {state.pending.answer.value}"
+    value = answers.read_back(state.step.ask, state.deviation)
+    return f"{person[:1].upper()}{person[1:]} lets it stand as not met: {value[:1].lower()}{value[1:]}"
+
+
 def deviation_question(state: State) -> str:
     if state.step.may_skip:
-        return "Measure again and give the value, or say skip, or call the lead."
-    return "Measure again and give the value, or call the lead."
+        return "Measure again and give the value, or say skip, or not met, or call the lead."
+    return "Measure again and give the value, or say not met, or call the lead."
 
 
 def time_left(state: State, now_ms: int) -> str:
@@ -139,6 +157,12 @@ def choices(state: State) -> str:
             return "Say yes to end the job, no to go on."
         case Aside.SKIP_REASON:
             return f"You can say {reasons.reasons_spoken(reasons.SKIP_REASONS)}."
+        case Aside.NOT_MET_REASON:
+            return f"You can say {reasons.reasons_spoken(reasons.NOT_MET_REASONS)}. Or say no."
+        case Aside.NOT_MET_CODE:
+            return "The code, one digit at a time, or no. Say hold if nobody is here."
+        case Aside.NOT_MET_CONFIRM:
+            return "Say yes, or no."
         case Aside.NOTE:
             return "Say end note to close the note."
     match state.awaiting:

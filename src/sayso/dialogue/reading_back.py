@@ -8,7 +8,7 @@ from sayso import answers
 from sayso.answers.answer import Answer
 from sayso.dialogue import asking, prompts
 from sayso.dialogue.heard import Spoken
-from sayso.dialogue.state import Awaiting, Pending
+from sayso.dialogue.state import Awaiting, Pending, State
 from sayso.dialogue.turn import Turn
 
 #: after this many rejected values the same value heard again is not offered a third time
@@ -34,7 +34,7 @@ def begin(turn: Turn, answer: Answer, confidence: float) -> None:
     state = turn.state
     rejected = state.tries.rejected
     if answer.value in rejected and len(rejected) >= REJECTIONS and not state.tries.spelling:
-        turn.update(pending=None, awaiting=Awaiting.ANSWER, tries=replace(state.tries, spelling=True))
+        turn.update(pending=None, awaiting=_asked(state), tries=replace(state.tries, spelling=True))
         turn.say(f"I keep hearing {answers.echo(state.step.ask, answer)} {asking.SPELL_OR_KEYS}", "no_match")
         return
     spelled = state.tries.spelling or bool(rejected)
@@ -46,8 +46,13 @@ def begin(turn: Turn, answer: Answer, confidence: float) -> None:
 def reject(turn: Turn) -> None:
     """The read-back value is wrong: ask again and remember it."""
     forget(turn)
-    turn.update(awaiting=Awaiting.ANSWER)
+    turn.update(awaiting=_asked(turn.state))
     turn.say("Again, please.", "question")
+
+
+def _asked(state: State) -> Awaiting:
+    """After a value outside its limits was confirmed the question is still what to do about it."""
+    return Awaiting.ANSWER if state.deviation is None else Awaiting.DEVIATION
 
 
 def forget(turn: Turn) -> None:

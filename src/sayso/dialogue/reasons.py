@@ -21,6 +21,18 @@ SKIP_REASONS: Reasons = {
 #: The way out for somebody whose words were taken for 'skip'.
 NOT_SKIPPED = ("no", "do not skip")
 
+NOT_MET_REASONS: Reasons = {
+    "part is damaged": ("part is damaged", "damaged", "worn"),
+    "no part": SKIP_REASONS["no part"],
+    "no tool": SKIP_REASONS["no tool"],
+    "no access": ("no access", "cannot get at it"),
+    "the lead said so": ("the lead said so", "lead says leave it"),
+    "another reason": SKIP_REASONS["another reason"],
+}
+
+#: The way out for somebody whose words were taken for 'not met'.
+STAY_WITH_IT = ("no", "measure again")
+
 KEEP_REASONS: Reasons = {
     "does no harm": ("does no harm", "no harm"),
     "needed anyway": ("needed anyway", "we need it"),

@@ -40,6 +40,9 @@ class Aside(StrEnum):
 
     STOP = "stop"
     SKIP_REASON = "skip_reason"
+    NOT_MET_REASON = "not_met_reason"  #: why a value stays outside its limits
+    NOT_MET_CODE = "not_met_code"  #: who lets it stand
+    NOT_MET_CONFIRM = "not_met_confirm"  #: yes or no to that person and value
     NOTE = "note"
 
 
@@ -146,6 +149,11 @@ class State:
     tries: Tries = Tries()
     #: the value outside its limits that was confirmed at this step
     deviation: Answer | None = None
+    #: how surely it was heard, and how it was confirmed
+    deviation_confidence: float = 0.0
+    deviation_confirmed: str = ""
+    #: why it is not met, while it is being handed over
+    not_met: str = ""
 
     # a changed way
     carried: PMap[str, Visit] = field(default_factory=pmap)

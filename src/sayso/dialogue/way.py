@@ -205,7 +205,7 @@ def _without(state: State, visits: tuple[Visit, ...]) -> object:
 
 
 def _clear_question(turn: Turn) -> None:
-    turn.update(pending=None, deviation=None, aside=None, predicting="", first_guess=None)
+    turn.update(pending=None, deviation=None, aside=None, not_met="", predicting="", first_guess=None)
 
 
 def _record_passed(turn: Turn, way: Way) -> None:

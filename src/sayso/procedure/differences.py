@@ -194,6 +194,9 @@ def _of_a_step(old: Step, new: Step) -> list[tuple[str, bool]]:
         found.append((f"applies {_when(new)} instead of {_when(old)}", False))
     if old.may_skip != new.may_skip:
         found.append(("may be skipped now" if new.may_skip else "may no longer be skipped", True))
+    if old.not_met != new.not_met:
+        who = f"the {new.not_met} may let" if new.not_met else "nobody may let"
+        found.append((f"{who} a value outside its limits stand", True))
     found += [(what, False) for what in _parts(old.parts, new.parts)]
     for name, word in _LESSER:
         if getattr(old, name) != getattr(new, name):

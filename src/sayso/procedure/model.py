@@ -263,6 +263,8 @@ class Step:
     ends: str = ""
     #: where a confirmed out-of-limits value leads (empty: asked again, then offered to the lead).
     out_of_limits: str = ""
+    #: the second person ('lead hand') who may let work go on with the limits not met; empty: nobody
+    not_met: str = ""
     skill: str = ""
     tools: tuple[str, ...] = ()
     parts: tuple[Part, ...] = ()

@@ -117,6 +117,7 @@ def resolve_step(source: StepNode, texts: Texts, problems: list[Problem]) -> Res
         may_skip=model.skip,
         ends=texts.shown(node.get("ends")),
         out_of_limits=model.out_of_limits or "",
+        not_met=texts.spoken(node.get("not_met")),
         skill=model.skill or "",
         tools=texts.shown_list(node.get("tools")),
         parts=parts(node.get("parts"), texts, problems),

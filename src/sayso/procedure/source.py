@@ -184,6 +184,9 @@ class StepSource(_Source):
         description="a target; or answer: target, and 'otherwise'; or a list of {if, go}; serials: prefix",
     )
     out_of_limits: Target | None = Field(None, description="where a confirmed value outside its limits leads")
+    not_met: Text | None = Field(
+        None, description="who may let work go on while the limits are not met: lead hand. Never 'passed'"
+    )
     when: Cel | None = Field(None, description="the step is passed over when this is false")
     expect: Cel | None = Field(None, description="the value to expect, for an apprentice's prediction")
     predict: bool | PredictionSource | None = Field(

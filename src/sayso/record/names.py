@@ -50,6 +50,8 @@ class Pseudonyms:
             names.update(str(x) for x in (data.get("person", ""), meta.get("person", "")) if x)
             if row["kind"] in ("witness", "signed_off"):
                 names.add(str(data.get("name", "")))
+            if row["kind"] == "not_met":
+                names.add(str(data.get("released_by", "")))
             if data.get("kind") == "witness":
                 names.add(str(data.get("value", "")))
             for pair in data.get("witnesses", ()) or ():
@@ -111,7 +113,7 @@ def _forget_codes(rows: list[dict[str, Any]]) -> None:
             heard.append(data)
         if data.get("kind") == "witness":
             data["said"] = _CODE
-        if row["kind"] == "witness":
+        if row["kind"] in ("witness", "not_met"):
             for said in heard:
                 said["words"] = [_CODE]
                 said["alternatives"] = []

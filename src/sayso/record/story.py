@@ -117,6 +117,18 @@ class SignedOff:
 
 
 @dataclass(frozen=True, slots=True)
+class NotMet:
+    """A value outside its limits was handed over: `released_by` let work go on all the same ('': nobody did,
+    the job was held for the lead)."""
+
+    seq: int
+    at_ms: int
+    reason: str
+    released_by: str
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
 class Deviation:
     """Something that was not as the procedure wants it. `seq` is its entry; `put_right` the later answer that
     lies within the limits, or for a skipped step the answer given after all; None while it stands."""
@@ -130,6 +142,7 @@ class Deviation:
     seq: int = 0
     visit: int | None = None
     signed: SignedOff | None = None
+    not_met: NotMet | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -359,6 +372,21 @@ class _Telling:
         self.story.deviations.append(
             Deviation("out of limits", given.step, entry.at_ms, str(given.name), given, seq=entry.seq)
         )
+
+    def _not_met(self, data: Mapping[str, Any], entry: Entry) -> None:
+        """It speaks of the value that was recorded last at this step."""
+        step = str(data.get("step", ""))
+        for at, deviation in reversed(list(enumerate(self.story.deviations))):
+            if deviation.kind == "out of limits" and deviation.step == step:
+                handed = NotMet(
+                    entry.seq,
+                    entry.at_ms,
+                    str(data.get("reason", "")),
+                    str(data.get("released_by", "")),
+                    str(data.get("role", "")),
+                )
+                self.story.deviations[at] = replace(deviation, not_met=handed)
+                return
 
     def _skipped(self, data: Mapping[str, Any], entry: Entry) -> None:
         visit = self._visit_of(data, entry)

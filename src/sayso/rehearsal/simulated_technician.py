@@ -210,7 +210,7 @@ class Technician:
                 return Act(By.WAITING, "", Intent.OTHER)
             case "hold":
                 return self._says("carry on", Intent.OTHER, what)
-            case "stop" | "skip_reason":
+            case "stop" | "skip_reason" | "not_met_reason" | "not_met_code" | "not_met_confirm":
                 return self._says("no", Intent.NO, what)
             case "note":
                 return self._says("end note", Intent.OTHER, what)

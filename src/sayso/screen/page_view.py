@@ -59,8 +59,11 @@ def _caution(view: Mapping[str, Any]) -> dict[str, str] | None:
 
 #: What is being waited for while a question, not the step, is what the eye must find.
 _QUESTIONS = frozenset(
-    ["confirm", "deviation", "settle", "keep_reason", "still_holds", "stop", "skip_reason", "note", "predict"]
-)
+    (
+        "confirm", "deviation", "settle", "keep_reason", "still_holds", "stop", "skip_reason", "note",
+        "predict", "not_met_reason", "not_met_code", "not_met_confirm",
+    )
+)  # fmt: skip
 
 
 def focus_of(view: Mapping[str, Any]) -> str:

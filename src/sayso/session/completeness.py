@@ -40,7 +40,7 @@ def _of_question(state: State) -> Callable[[Sequence[str]], Completeness] | None
         Awaiting.PREDICT: answers.completeness,
         Awaiting.CONFIRM: answers.confirmation_completeness,
     }
-    found = judges.get(state.awaiting)
+    found = judges.get(state.awaiting) if state.aside is None else answers.completeness
     if found is None:
         return None
     return partial(found, ask, wrench=state.wrench, witnesses=state.witnesses)

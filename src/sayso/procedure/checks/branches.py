@@ -26,6 +26,8 @@ def find(view: View) -> Iterator[Problem]:
                 "error",
                 _CHECK,
             )
+        if one.step.not_met and (wrong := _why_not_let_stand(one)):
+            yield view.problem(one, ("not_met",), *wrong, "error", _CHECK)
         if one.step.ends and (one.step.then.otherwise is not None):
             yield view.problem(
                 one,
@@ -37,6 +39,26 @@ def find(view: View) -> Iterator[Problem]:
             )
     yield from _unreachable(view)
     yield from _endless(view)
+
+
+def _why_not_let_stand(one: Resolved) -> tuple[str, str] | None:
+    step = one.step
+    if not has_limits(step):
+        return (
+            "'not_met' on a question without limits",
+            "give limits (below, above, at_least, at_most), or remove it",
+        )
+    if step.out_of_limits:
+        return (
+            f"a value outside its limits leads to '{step.out_of_limits}' and may also be let stand",
+            "keep 'out_of_limits' or 'not_met'",
+        )
+    if any(caution.level.needs_acknowledgement for caution in step.cautions):
+        return (
+            "a value at a step with a danger or warning may not be let stand: it may guard against it",
+            "remove 'not_met', or give 'out_of_limits' a step that makes it safe",
+        )
+    return None
 
 
 def _cases(view: View, one: Resolved) -> Iterator[Problem]:

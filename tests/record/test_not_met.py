@@ -1,0 +1,119 @@
+"""A torque that was not met is an open point of the record and the report, until it is signed off."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from sayso import procedure
+from sayso.dialogue.events import Heard
+from sayso.record import Store
+from sayso.record.export import as_csv, as_json, rows_of
+from sayso.record.report import ReportOptions, render
+from sayso.record.sign_off import sign_off, signer_by_code, to_sign
+from sayso.record.story import Story, story_of
+from sayso.record.verify import verify
+from sayso.session.opening import JobOptions, open_job
+
+TEXT = """\
+procedure: heron-80-clamp
+title: Heron 80, clamp
+revision: 1
+defers_to: The maker's manual comes first.
+steps:
+  - id: clamp
+    say: Torque the clamp screw.
+    ask: {torque: clamp, target: 9 N.m, within: 10 %}
+    not_met: lead hand
+  - id: cover
+    say: Fit the cover.
+"""
+PEOPLE = (("4471", "Meg Hale"),)
+HANDED_OVER = ("six", "yes", "not met", "damaged")
+LET_STAND = (*HANDED_OVER, "four four seven one", "yes")
+
+
+def done(store: Store, folder: Path, *said: str, text: str = TEXT) -> str:
+    file = folder / "clamp.yaml"
+    file.write_text(text)
+    job, started = open_job(
+        store, procedure.read(file), JobOptions("Heron 80 no. 3", "Ada Finch", witnesses=PEOPLE)
+    )
+    job.handle(started)
+    for number, words in enumerate(said):
+        job.handle(Heard(started.at_ms + 1000 * (number + 1), tuple(words.split())))
+    job.journal.close()
+    return job.journal.job
+
+
+def text_of(store: Store, job: str, options: ReportOptions | None = None) -> str:
+    html = render(store, job, options)
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", re.sub(r"<style>.*?</style>", "", html, flags=re.S)))
+
+
+def story(store: Store, job: str) -> Story:
+    return story_of(store.entries(job))
+
+
+def test_it_is_an_open_point_of_a_job_that_went_on_to_its_end(store: Store, tmp_path: Path) -> None:
+    job = done(store, tmp_path, *LET_STAND, "done")
+    told = story(store, job)
+    assert told.outcome == "complete"
+    (deviation,) = told.unsigned_deviations
+    assert deviation.not_met is not None
+    assert (deviation.not_met.released_by, deviation.not_met.role) == ("Meg Hale", "lead hand")
+    (torque,) = (given for given in told.answers if given.kind == "torque")
+    assert (torque.value, torque.within) == (6.0, False)
+    page = text_of(store, job)
+    assert "1 stands without a signature." in page
+    assert "Not met, part is damaged: Meg Hale, lead hand, let work go on" in page
+    assert "every value that was asked for lies within its limits" not in page
+    assert verify(store).sound
+
+
+def test_what_the_lead_was_called_for_says_that_nobody_let_it_stand(store: Store, tmp_path: Path) -> None:
+    job = done(store, tmp_path, *HANDED_OVER, text=TEXT.replace("    not_met: lead hand\n", ""))
+    page = text_of(store, job)
+    assert "Not met, part is damaged: held for the lead, nobody let it stand" in page
+    assert [pause.why for pause in story(store, job).pauses] == ["Not met, part is damaged. Call the lead."]
+
+
+def test_it_is_signed_off_later_like_any_deviation(store: Store, tmp_path: Path) -> None:
+    job = done(store, tmp_path, *LET_STAND, "done")
+    (deviation,) = to_sign(store, job)
+    sign_off(store, job, [deviation.seq], signer_by_code(store, job, "4471"), "Thread is repaired tomorrow.")
+    assert story(store, job).unsigned_deviations == []
+    assert "Meg Hale, lead hand, let work go on" in text_of(store, job)
+
+
+def test_measured_again_within_limits_it_is_put_right_and_who_let_it_stand_stays_told(
+    store: Store, tmp_path: Path
+) -> None:
+    job = done(store, tmp_path, *LET_STAND, "undo", "nine", "yes", "done")
+    assert story(store, job).open_deviations == []
+    page = text_of(store, job)
+    assert "put right: later 9" in page
+    assert "Meg Hale, lead hand, let work go on" in page
+
+
+@pytest.mark.parametrize("said", [LET_STAND, (*HANDED_OVER, "four four seven one", "no")])
+def test_without_names_neither_the_name_nor_the_code_is_left(
+    store: Store, tmp_path: Path, said: tuple[str, ...]
+) -> None:
+    job = done(store, tmp_path, *said, "done")
+    told = (
+        as_csv(rows_of(store, [job], anonymous=True)).decode()
+        + as_json(store, [job], anonymous=True).decode()
+    )
+    told += text_of(store, job, ReportOptions(anonymous=True, text=False))
+    for secret in (
+        "Meg",
+        "Hale",
+        "4471",
+        "four four seven one",
+        json.dumps(["four", "four", "seven", "one"]),
+    ):
+        assert secret not in told
