@@ -6,10 +6,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sayso.answers import NotUnderstood, understand
+from sayso.answers.denials import DENIALS
 from sayso.answers.done import DONE
 from sayso.dialogue.control_words import SYNONYMS, match
 from sayso.procedure.model import AskDone
-from sayso.session.phrases import DENIALS, denials_of
+from sayso.session.phrases import denials_of
 
 ASK = AskDone("isolated")
 #: What synthetic voices' denials came back as, and what is left of others.

@@ -117,7 +117,9 @@ def test_a_choice_by_any_of_its_phrases(said: str, value: str) -> None:
     ("said", "reason"),
     [
         ("not red", "no_match"), ("red or right", "ambiguous"), ("dark", "incomplete"), ("blue", "no_match"),
-        ("", "no_match"), ("no red", "no_match"),
+        ("", "no_match"), ("no red", "no_match"), ("don't red", "no_match"),
+        ("i don't see the red one", "no_match"),
+        ("it doesn't look red", "no_match"), ("isn't red", "no_match"), ("never red", "no_match"),
     ],
 )  # fmt: skip
 def test_what_is_no_choice(said: str, reason: str) -> None:

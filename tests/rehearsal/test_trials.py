@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from sayso.answers.denials import DENIALS
 from sayso.answers.number_words import ways
 from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.speech_model import find_model
@@ -16,7 +17,6 @@ from sayso.rehearsal.questions_heard import Question, questions
 from sayso.rehearsal.trials import CONDITIONS, model_hash
 from sayso.rehearsal.trials import read as read_trials
 from sayso.rehearsal.trying import MOST_QUESTIONS, tried_at
-from sayso.session.phrases import DENIALS
 
 ROOT = Path(__file__).parents[2]
 

@@ -6,10 +6,13 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from sayso.answers.answer import Answer, Completeness, NotUnderstood
+from sayso.answers.denials import DENIALS
 from sayso.answers.words import UNKNOWN, either, lowered, sentence, speakable
 from sayso.procedure.model import AskChoice, Option
 
-_DENIALS = frozenset({"not", "no", "isn't", "never", "neither", "nor", "without"})
+#: An option may be met in the midst of free talk, where a denial has more faces than before an order: "no red
+#: one", "neither red nor blue", "without a seal". Corrections ("no, red") were taken out before.
+_DENIALS = frozenset((*DENIALS, "no", "neither", "nor", "without"))
 
 
 @lru_cache(maxsize=256)
@@ -39,13 +42,18 @@ def understand(ask: AskChoice, words: Sequence[str]) -> Answer | NotUnderstood:
         return _one(ask, whole, words)
     found = _longest(ask, said)
     covered = {place for _, start, end in found for place in range(start, end)}
-    if any(word in _DENIALS for place, word in enumerate(said) if place not in covered):
+    if any(_denies(word) for place, word in enumerate(said) if place not in covered):
         return NotUnderstood("no_match", choices(ask))
     if found:
         return _one(ask, [value for value, _, _ in found], words)
     if said and any(phrase.startswith(" ".join(said) + " ") for phrase in phrases(ask)):
         return NotUnderstood("incomplete", "")
     return NotUnderstood("no_match", choices(ask))
+
+
+def _denies(word: str) -> bool:
+    """Every verb has its own denial: isn't, doesn't, can't."""
+    return word in _DENIALS or word.endswith("n't")
 
 
 def _longest(ask: AskChoice, said: tuple[str, ...]) -> list[tuple[str, int, int]]:

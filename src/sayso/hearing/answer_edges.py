@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sayso.answers.denials import DENIALS
 from sayso.hearing.grammar import UNKNOWN
 from sayso.hearing.levels import NOTHING_DBFS, dbfs, samples_of
 from sayso.hearing.recogniser import SAMPLE_RATE, HeardWord, Result
@@ -9,14 +10,15 @@ from sayso.hearing.recogniser import SAMPLE_RATE, HeardWord, Result
 #: An "er" before the answer: [unk] at the very start, no longer than this, is passed over. It may have been
 #: "not" just as well (both take 0.15-0.3 s in synthetic speech), so the answer is sure of itself no longer.
 HESITATION_S = 0.4
-#: Said softly before an order they still make it none.
-DENIALS = frozenset(("no", "not", "don't", "never"))
+#: Said softly before an order or a value they still make it none. "No" too: without it the rest of
+#: "no, eighty" may be heard as the value that was read back.
+_KEPT = frozenset((*DENIALS, "no"))
 
 
 def without_noise(result: Result, pcm: bytes, noise_dbfs: float) -> Result:
     """Words at the ends that are no louder than the noise before the speech were heard in that noise."""
     words = list(result.words)
-    while words and words[0].word not in DENIALS and _word_dbfs(words[0], pcm) <= noise_dbfs:
+    while words and words[0].word not in _KEPT and _word_dbfs(words[0], pcm) <= noise_dbfs:
         del words[0]
     while words and _word_dbfs(words[-1], pcm) <= noise_dbfs:
         del words[-1]

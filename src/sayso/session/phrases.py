@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from sayso.answers.denials import DENIALS
 from sayso.answers.done import DONE
 from sayso.dialogue import asked
 from sayso.dialogue.control_words import SYNONYMS
@@ -14,8 +15,6 @@ from sayso.hearing.grammar import normalise
 
 Lexicon = Mapping[str, tuple[str, ...]]
 
-#: Before an order each of these makes it none.
-DENIALS = ("don't", "not", "never")
 _ORDERS = frozenset(phrase for known in (*SYNONYMS.values(), DONE) for phrase in known if " " not in phrase)
 
 #: A grammar is a bigram of its phrases; more than this adds words and no help.
