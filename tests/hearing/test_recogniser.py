@@ -1,9 +1,12 @@
 """Real vosk, real sound: what is said in a grammar comes back as words with confidences and times."""
 
+from collections.abc import Iterable
+
 import pytest
 
 from sayso.hearing import recogniser as recogniser_module
 from sayso.hearing.recogniser import Recogniser
+from sayso.hearing.same_sound import Lexicon, OneSpelling, one_spelling
 from sayso.hearing.speech_model import ModelError, SpeechModel
 
 from .conftest import DIGITS, Say
@@ -55,6 +58,24 @@ def test_what_was_fed_before_a_new_question_is_forgotten(recogniser: Recogniser,
     recogniser.listen(DIGITS)
     recogniser.accept(say("seven"))
     assert recogniser.finish().text == ("seven",)
+
+
+def test_a_question_that_comes_back_is_not_worked_out_again(
+    recogniser: Recogniser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    worked_out: list[tuple[str, ...]] = []
+
+    def counted(phrases: Iterable[str], decoys: Iterable[str], lexicon: Lexicon) -> OneSpelling:
+        worked_out.append(tuple(phrases))
+        return one_spelling(worked_out[-1], decoys, lexicon)
+
+    monkeypatch.setattr(recogniser_module, "one_spelling", counted)
+    first = recogniser.listen(["four", "what for", "nine"])
+    recogniser.listen(["yes", "what for"])
+    assert recogniser.listen(["four", "what for", "nine"]) == first
+    assert worked_out == [("four", "what for", "nine"), ("yes", "what for")]
+    recogniser.listen(["four", "what for"], decoys=["nine"])
+    assert len(worked_out) == 3
 
 
 def test_a_word_the_model_lacks_is_an_error_that_names_it(recogniser: Recogniser) -> None:

@@ -64,9 +64,14 @@ class Gap:
 
     def speech_ended(self, words: tuple[str, ...], *, before_caution: bool) -> bool:
         """True when it was an order, which has cut the voice off; else the voice goes on."""
-        self.spoken_in = False
         if words in (CUT_A_CAUTION if before_caution else ORDERS):
+            self.spoken_in = False
             self._mouth.stop()
             return True
-        self._mouth.go_on()
+        self.no_words()
         return False
+
+    def no_words(self) -> None:
+        """What was noticed is over and was nothing that counts: the voice goes on."""
+        self.spoken_in = False
+        self._mouth.go_on()

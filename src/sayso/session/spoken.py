@@ -352,7 +352,7 @@ class SpokenHands:
     def _no_match(self, noisy: bool, question: int, now: int) -> None:
         in_gap = self._gap.spoken_in
         if in_gap:
-            self._gap.speech_ended((), before_caution=True)
+            self._gap.no_words()
         if in_gap or self._began_before_caution_ended:  # talk over a caution is no try to answer
             with self._lock:
                 self._hear(question)
