@@ -4,6 +4,8 @@ Outside checks: scipy.constants for inch, mile, pound and psi; the boiling and f
 define the Celsius and Fahrenheit scales. Torque units are in test_torque.
 """
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -17,6 +19,7 @@ from sayso.answers import (
     confusable,
     deviation,
     echo,
+    phrases,
     read_back,
     understand,
 )
@@ -258,3 +261,33 @@ def test_two_different_values_never_have_the_same_read_back(pair: list[tuple[int
     first, second = (answer_to(ask, f"{number / 100} {said}") for number, said in pair)
     if first.value != second.value:
         assert read_back(ask, first) != read_back(ask, second)
+
+
+@pytest.mark.parametrize(
+    ("unit", "said"),
+    [
+        ("%/h", "five percent per hour"), ("%/h", "five per cent per hour"), ("%/h", "five percent an hour"),
+        ("%/h", "five percent per per hour"), ("%/h", "5 %/h"), ("%/h", "five"), ("1/h", "five per hour"),
+        ("V/min", "five volts per minute"), ("V/min", "five volts a minute"),
+        ("L/min", "five litres per minute"), ("L/min", "five liters per minute"),
+        ("mm/m", "five millimetres per metre"),
+    ],
+)  # fmt: skip
+def test_a_unit_made_of_two_is_understood_in_the_words_in_which_it_is_asked(unit: str, said: str) -> None:
+    ask = AskMeasure("rate", unit, below=60.0)
+    answer = understand(ask, said.split())
+    assert isinstance(answer, Answer)
+    assert answer.value == 5.0
+    words = "five " + read_back(ask, answer).removeprefix("Five ").removesuffix(". Yes?").lower()
+    assert understand(ask, words.split()) == replace(answer, said=tuple(words.split()))
+    assert any(phrase.endswith(words.removeprefix("five ")) for phrase in phrases(ask))
+
+
+def test_half_of_such_a_unit_is_waited_for_and_is_no_answer() -> None:
+    ask = AskMeasure("rate", "%/h", below=60.0)
+    assert completeness(ask, ("five", "percent")) == Completeness(False, True)
+    assert completeness(ask, ("five", "percent", "per")) == Completeness(False, True)
+    assert completeness(ask, ("five", "percent", "per", "hour")) == Completeness(True, False)
+    wrong = understand(ask, ("five", "percent"))
+    assert isinstance(wrong, NotUnderstood)
+    assert wrong.say == "I heard percent, and asked for percent per hour."

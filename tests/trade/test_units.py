@@ -106,6 +106,34 @@ def test_one_and_many_are_said_differently() -> None:
     assert words_for_unit(NEWTON_METRE, 9) == "newton metres"
 
 
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("%/h", "percent per hour"), ("1/h", "per hour"), ("V/min", "volts per minute"), ("N", "newtons"),
+        ("km/h/s", "kilometres per hour per second"), ("m/s^2", "metres per second squared"),
+        ("N/mm²", "newtons per square millimetre"), ("kg*m**2", "kilogram square metres"),
+        ("°C/h", "degrees Celsius per hour"), ("lux", "lux"), ("km/h", "kilometres per hour"),
+    ],
+)  # fmt: skip
+def test_a_unit_without_a_name_of_its_own_is_said_by_its_parts(written: str, said: str) -> None:
+    """As the SI Brochure names derived units ("metre per second squared", table 5, from memory)."""
+    assert words_for_unit(parse_unit(written)) == said
+
+
+@pytest.mark.parametrize("written", ["% per per h", "%//h", "% per / h", "percent per per h", "%/ per h"])
+def test_per_written_twice_is_told(written: str) -> None:
+    """pint reads "%//h" and "% per / h" as %/h, and not the others."""
+    with pytest.raises(UnknownUnitError, match=r"says 'per' twice: write it once, such as (%|percent)/h$"):
+        parse_unit(written)
+
+
+def test_per_of_nothing_is_told() -> None:
+    with pytest.raises(UnknownUnitError, match="says 'per' of nothing: write 1/hour"):
+        parse_unit("per hour")
+    with pytest.raises(UnknownUnitError, match=r"says 'per' of nothing: write 1/h$"):
+        parse_unit("/h")
+
+
 def test_an_unknown_spoken_unit_is_refused() -> None:
     with pytest.raises(UnknownUnitError, match="furlongs"):
         unit_from_words("furlongs")

@@ -19,7 +19,7 @@ from sayso.answers.quantity import (
     takes_a_smaller_unit,
     unit_can_grow,
 )
-from sayso.answers.unit_words import spoken_unit_phrases
+from sayso.answers.unit_words import own_words, spoken_unit_phrases
 from sayso.answers.words import UNKNOWN, is_typed, lowered, sentence, without_fillers
 from sayso.procedure.model import AskMeasure
 
@@ -65,7 +65,7 @@ def understand(ask: AskMeasure, words: Sequence[str]) -> Answer | NotUnderstood:
             ask.high is None or value <= ask.high + slack
         )
 
-    read = read_quantity(words, ask.unit, legal)
+    read = read_quantity(words, ask.unit, legal, loose=own_words(ask.unit))
     found = tuple(_answer(ask, measured, words) for measured in read.legal)
     if len(found) == 1:
         return found[0]
@@ -104,7 +104,9 @@ def not_one(
 
 
 def completeness(ask: AskMeasure, words: Sequence[str]) -> Completeness:
-    return quantity_completeness(isinstance(understand(ask, words), Answer), words, ask.unit)
+    return quantity_completeness(
+        isinstance(understand(ask, words), Answer), words, ask.unit, tuple(own_words(ask.unit))
+    )
 
 
 def quantity_completeness(

@@ -102,7 +102,7 @@ def _behind_the_number(words: Sequence[str]) -> list[tuple[str, ...]]:
 def _spoken_candidates(
     words: Sequence[str], loose: dict[str, str], *, twice: bool = False
 ) -> list[tuple[Decimal, str]]:
-    said = without_fillers(lowered(words))
+    said = _per_once(without_fillers(lowered(words)))
     read = repeated if twice else readings
     found = [(value, "") for value in read(said)]
     for cut in range(1, len(said)):
@@ -116,6 +116,11 @@ def _spoken_candidates(
             second = _spoken_candidates(said[cut:], loose)
             found += [both for both in second if both in first or (both[0], "") in first]
     return found
+
+
+def _per_once(words: tuple[str, ...]) -> tuple[str, ...]:
+    """ "five percent per, per hour": said twice it is one "per" all the same."""
+    return tuple(word for at, word in enumerate(words) if word != "per" or words[at - 1 : at] != ("per",))
 
 
 #: Units that are said with a smaller one behind them, and how many of the smaller make one.

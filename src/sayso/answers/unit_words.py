@@ -14,6 +14,7 @@ from sayso.trade.units import (
     parse_unit,
     quantity,
     same_kind,
+    ways_to_say,
 )
 
 #: Words that say a unit loosely; which one is meant follows from the unit of the question.
@@ -52,7 +53,7 @@ def spoken_unit_phrases(unit: str, loose: tuple[str, ...] = (), *, farthest: flo
             own.append(phrase)
         elif any(of_one_kind(kind, asked) and _ratio(kind, asked) <= farthest for kind in kinds):
             others.append(phrase)
-    return tuple(map(speakable, dict.fromkeys((*own, *loose, *others))))
+    return tuple(map(speakable, dict.fromkeys((*own, *own_words(unit), *loose, *others))))
 
 
 def _ratio(first: Unit, second: Unit) -> float:
@@ -94,6 +95,16 @@ def unit_words() -> dict[str, tuple[str, ...]]:
     """Spoken phrase -> the pint expressions that it may mean."""
     table = {phrase: (expression,) for phrase, expression in SPOKEN_UNITS.items()}
     return {**table, **{phrase: means for phrase, means in LOOSE_UNITS.items() if means}}
+
+
+@lru_cache(maxsize=256)
+def own_words(unit: str) -> dict[str, str]:
+    """The words for a unit that has no name in the table ("percent per hour" for %/h): only the question that
+    asks in it hears them."""
+    asked = known_unit(unit)
+    if not unit or asked is None:
+        return {}
+    return {way.lower(): unit for way in ways_to_say(asked) if way and way.lower() not in unit_words()}
 
 
 def of_one_kind(first: Unit, second: Unit) -> bool:

@@ -162,6 +162,9 @@ _AMBIGUOUS: Final[dict[str, str]] = {
     "mil": "some shops mean a millimetre and some a thousandth of an inch: write mm or thou",
     "mils": "some shops mean millimetres and some thousandths of an inch: write mm or thou",
 }
+#: pint takes "%//h" for %/h and refuses "% per per h": a slip is told as one, not guessed at.
+_PER_TWICE: Final = re.compile(r"\s*(?:/|\bper\b)(?:\s*(?:/|\bper\b))+\s*", re.IGNORECASE)
+_PER_NOTHING: Final = re.compile(r"(?:/|per\b)\s*(?=\w)", re.IGNORECASE)
 _SEPARATORS: Final = re.compile(r"[\s.\-_·*⋅]+")
 _NUMBER_THEN_UNIT: Final = re.compile(
     r"^\s*([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?)(?![\d.,])\s*(.*?)\s*$", re.DOTALL
@@ -177,6 +180,13 @@ def parse_unit(text: str) -> Unit:
     written = text.strip()
     if written.lower() in _AMBIGUOUS:
         raise UnknownUnitError(f"unit {text!r} is not clear: {_AMBIGUOUS[written.lower()]}")
+    if _PER_TWICE.search(written):
+        once = _PER_TWICE.sub("/", written)
+        raise UnknownUnitError(f"unit {text!r} says 'per' twice: write it once, such as {once}")
+    if _PER_NOTHING.match(written):
+        raise UnknownUnitError(
+            f"unit {text!r} says 'per' of nothing: write 1{_PER_NOTHING.sub('/', written)}"
+        )
     key = _SEPARATORS.sub("", written)
     expression = _WRITTEN_EXACTLY.get(key) or _WRITTEN.get(key.lower())
     if expression:
@@ -221,11 +231,56 @@ def unit_from_words(words: str) -> Unit:
 
 def words_for_unit(unit: Unit, magnitude: float = 2.0) -> str:
     """How to say `unit` behind `magnitude` ("one newton metre", "nine newton metres")."""
+    singular, plural, *_ = ways_to_say(unit)
+    return singular if magnitude == 1 else plural
+
+
+@lru_cache(maxsize=256)
+def ways_to_say(unit: Unit) -> tuple[str, ...]:
+    """All words for `unit`: behind one, behind more than one, and what else is heard as it.
+
+    A unit without a name of its own is said by its parts: "%/h" is "percent per hour", "1/h" "per hour".
+    """
     named = _named(unit)
-    if named is None:
-        spelt = str(unit).replace("_", " ").replace("**", "to the").replace("*", "").replace("/", "per")
-        return " ".join(spelt.split())
-    return named.singular if magnitude == 1 else named.plural
+    if named is not None:
+        return (named.singular, named.plural, *named.also_heard)
+    over, *under = str(unit).split(" / ")
+    of_what = "".join(f" per {_ways_of_part(part)[0]}" for part in under)
+    found = [f"{top}{of_what}".strip() for top in _ways_of_part(over)]
+    if len(under) == 1 and under[0] in _SAID_WITH_A:
+        found += [f"{top} {_SAID_WITH_A[under[0]]}".strip() for top in _ways_of_part(over)]
+    return tuple(found)
+
+
+#: "five volts a minute"
+_SAID_WITH_A: Final = {"second": "a second", "minute": "a minute", "hour": "an hour"}
+
+
+def _ways_of_part(part: str) -> tuple[str, ...]:
+    """ "liter", "newton * meter", "second ** 2", or "1", of which nothing is said."""
+    if part in ("1", "dimensionless"):
+        return ("", "")
+    if (named := _BY_UNIT.get(UNITS.Unit(part))) is not None:
+        return (named.singular, named.plural, *named.also_heard)
+    *before, last = part.split(" * ")
+    leading = "".join(f"{_ways_of_factor(factor)[0]} " for factor in before)
+    return tuple(f"{leading}{way}" for way in _ways_of_factor(last))
+
+
+def _ways_of_factor(factor: str) -> tuple[str, ...]:
+    base, _, power = factor.partition(" ** ")
+    base = base.removeprefix("delta_")  # a difference of temperatures is said as a temperature
+    named = _BY_UNIT.get(UNITS.Unit(base))
+    plain = base.replace("_", " ")
+    ways: tuple[str, ...] = (plain, plain if plain[-1] in "sxz" else f"{plain}s")
+    if named is not None:
+        ways = (named.singular, named.plural, *named.also_heard)
+    if not power:
+        return ways
+    if same_kind(UNITS.Unit(base), UNITS.Unit("meter")) and power in ("2", "3"):
+        return tuple(f"{'square' if power == '2' else 'cubic'} {way}" for way in ways)
+    to_the = {"2": "squared", "3": "cubed"}.get(power, f"to the {power}")
+    return tuple(f"{way} {to_the}" for way in ways)
 
 
 def symbol_for_unit(unit: Unit) -> str:
