@@ -10,6 +10,7 @@ import pytest
 from sayso.procedure import check, read
 from sayso.procedure.problems import Problem, ProcedureError
 from tests.procedure.fifteen_steps import FIFTEEN
+from tests.procedure.kept import problems
 
 
 def problems_of(tmp_path: Path, text: str) -> list[Problem]:
@@ -94,6 +95,70 @@ def test_six_breaks_at_once_are_told_in_one_pass_and_in_file_order(tmp_path: Pat
     found = [p for p in problems_of(tmp_path, text) if p.severity == "error"]
     assert len(found) == 6, [str(p) for p in found]
     assert [p.place.line for p in found] == sorted(p.place.line for p in found)
+
+
+#: Five kinds of mistake, of which the first three once hid the others: (old text, new text, what is told, line).
+FIVE = (
+    ("revision: 1", "revision: first", "whole number", 3),
+    ("    then: support", "    than: support\n    wait: soon", "'than' is not known", 24),
+    (
+        "    then: support",
+        "    than: support\n    wait: soon",
+        "time 'soon' does not start with a number",
+        25,
+    ),
+    ("{2: bolts-out, 4:", "{2: bolts-owt, 6:", "no step 'bolts-owt'", 34),
+    ("{2: bolts-out, 4:", "{2: bolts-owt, 6:", "'6' can never be answered", 34),
+    ("target: 50 N.m, within: 10 %", "target: 50 kg, within: 10 V", "no torque", 49),
+    ("target: 50 N.m, within: 10 %", "target: 50 kg, within: 10 V", "neither a torque nor", 49),
+    ("answers.hitch ==", "answers.hich ==", "asks for the answer 'hich'", 51),
+)
+
+
+def test_five_mistakes_of_different_kinds_are_all_told_in_one_pass(tmp_path: Path) -> None:
+    text = FIFTEEN
+    for old, new in dict.fromkeys((old, new) for old, new, _, _ in FIVE):
+        assert text.count(old) == 1
+        text = text.replace(old, new)
+    found = [p for p in problems_of(tmp_path, text) if p.severity == "error"]
+    for _, _, what, line in FIVE:
+        assert [p.place.line for p in found if what in p.what] == [line], (what, [str(p) for p in found])
+    # and nothing that only follows from them: the step that '2' should lead to is not called unreachable
+    others = [str(p) for p in found if not any(what in p.what for _, _, what, _ in FIVE)]
+    assert others == []
+
+
+@pytest.mark.parametrize(
+    ("steps", "told"),
+    [
+        # the whole step that misspells a key is looked at
+        ("- {id: a, sya: A., ask: {measure: gap, unit: mmm, below: 5}, when: 'answers.x = 1', then: c}",
+         ["'sya' is not known", "'say' is missing", "'mmm' is not known", "not a CEL expression", "no step 'c'"]),
+        ("- {id: a, sya: A., then: [{if: answers.n > 1, go: c}, {otherwise: d}], out_of_limits: e}",
+         ["'sya'", "'say' is missing", "no step 'c'", "no step 'd'", "no step 'e'"]),
+        # two keys missing in one place
+        ("- {id: a, say: A., ask: {count: n}}", ["'from' is missing", "'to' is missing"]),
+        # a placeholder that nothing fills hides no wrong target
+        ("- {id: a, say: Fit the <part>.}\n- {id: b, say: B., then: c}", ["'<part>' is neither", "no step 'c'"]),
+        # an unknown target hides no condition on an answer that nobody gives
+        ("- {id: a, say: A., then: c}\n- {id: b, say: B., when: answers.x == 1}", ["no step 'c'", "the answer 'x'"]),
+    ],
+)  # fmt: skip
+def test_one_mistake_does_not_hide_another(steps: str, told: list[str]) -> None:
+    found = [p.what for p in problems(steps) if p.severity == "error"]
+    assert len(found) == len(told), found
+    for what in told:
+        assert any(what in one for one in found), (what, found)
+
+
+def test_an_answer_that_a_broken_step_asks_for_is_not_called_unknown() -> None:
+    steps = "- {id: a, sya: A., ask: {count: x, from: 1, to: 2}}\n- {id: b, say: B., when: answers.x == 1}"
+    assert not any("'x'" in problem.what for problem in problems(steps))
+    # nor is one that a file may ask for which is not there
+    steps = "- {include: gone.yaml}\n- {id: b, say: B., when: answers.x == 1, then: gone}"
+    assert [p.what for p in problems(steps) if p.severity == "error"] == [
+        "the file 'gone.yaml' cannot be read (it was not kept with the others)"
+    ]
 
 
 def test_reading_a_broken_file_raises_with_every_error(tmp_path: Path) -> None:

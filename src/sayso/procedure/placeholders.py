@@ -16,6 +16,8 @@ from sayso.procedure.yaml_nodes import Entry, Mapping, Node, Scalar, Sequence
 Scope: TypeAlias = AbstractMapping[str, "str | dict[str, str]"]
 
 _PLACEHOLDER = re.compile(r"<([a-z][a-z0-9_]*)(?:\.([a-z][a-z0-9_]*))?>")
+#: What finds a text that cannot be filled in; the steps around it are there all the same.
+PLACEHOLDER = "placeholders"
 _TARGET_KEYS = frozenset({"id", "then", "go", "otherwise", "out_of_limits"})
 _NAME_KEYS = frozenset(ASKS)
 _CONDITION_KEYS = frozenset({"when", "if", "expect"})
@@ -49,13 +51,21 @@ def _filled(node: Scalar, scope: Scope, key: str, problems: list[Problem]) -> st
                     node.place,
                     f"'{match.group()}' is neither a parameter nor a loop item",
                     write_one_of(f"<{name}>", [f"<{known}>" for known in scope]),
+                    check=PLACEHOLDER,
                 )
             )
             return match.group()
         if isinstance(found, dict):
             keys = [f"<{name}.{k}>" for k in found]
             if part is None:
-                problems.append(Problem(node.place, f"'<{name}>' has several values", write_one_of("", keys)))
+                problems.append(
+                    Problem(
+                        node.place,
+                        f"'<{name}>' has several values",
+                        write_one_of("", keys),
+                        check=PLACEHOLDER,
+                    )
+                )
                 return match.group()
             if part not in found:
                 problems.append(
@@ -63,12 +73,17 @@ def _filled(node: Scalar, scope: Scope, key: str, problems: list[Problem]) -> st
                         node.place,
                         f"'{match.group()}' is not a value of '{name}'",
                         write_one_of(match.group(), keys),
+                        check=PLACEHOLDER,
                     )
                 )
                 return match.group()
             text = found[part]
         elif part is not None:
-            problems.append(Problem(node.place, f"'{name}' has no values of its own", f"write '<{name}>'"))
+            problems.append(
+                Problem(
+                    node.place, f"'{name}' has no values of its own", f"write '<{name}>'", check=PLACEHOLDER
+                )
+            )
             return match.group()
         else:
             text = found

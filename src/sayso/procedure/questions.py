@@ -144,6 +144,10 @@ def resolve_ask(source: Any, node: Mapping, texts: Texts, problems: list[Problem
     raise AssertionError(kind)
 
 
+#: So large that any tolerance is smaller.
+_ANY_TARGET = "1000000000 N.m"
+
+
 def _torque(
     source: AskTorqueSource, node: Mapping, read_back: bool, problems: list[Problem]
 ) -> AskTorque | None:
@@ -159,8 +163,15 @@ def _torque(
     try:
         value = torque(source.target, source.within)
     except QuantityError as error:
-        key = "within" if error.what.startswith("within") else "target"
-        problems.append(Problem(node.entries[key].value.place, error.what, error.write, check="torque"))
+        wrong = [error]
+        if not error.what.startswith("within"):  # the tolerance was not looked at yet
+            try:
+                torque(_ANY_TARGET, source.within)
+            except QuantityError as another:
+                wrong.append(another)
+        for one in wrong:
+            key = "within" if one.what.startswith("within") else "target"
+            problems.append(Problem(node.entries[key].value.place, one.what, one.write, check="torque"))
         return None
     return AskTorque(
         source.torque, value.target, value.low, value.high, value.unit, source.fasteners, read_back

@@ -9,13 +9,14 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from sayso.procedure.model import END, Before, Place, Procedure, Step
+from sayso.procedure.placeholders import PLACEHOLDER
 from sayso.procedure.problems import Problem, ProcedureError, in_file_order, write_one_of
 from sayso.procedure.resolving import Resolved, parts, resolve_step
-from sayso.procedure.source import ProcedureHeader
+from sayso.procedure.source import ASKS, ProcedureHeader
 from sayso.procedure.texts import Texts
 from sayso.procedure.unfold import Files, StepNode, unfold
 from sayso.procedure.validating import validated
-from sayso.procedure.yaml_nodes import Mapping, Scalar
+from sayso.procedure.yaml_nodes import Mapping, Node, Scalar, Sequence
 
 #: The branch target that means the step written next.
 NEXT = "next"
@@ -33,6 +34,10 @@ class Reading:
     steps: list[Resolved] = field(default_factory=list)
     root: Mapping | None = None
     folder: Path = Path()
+    #: answers that steps ask for in which something else is wrong
+    unread: frozenset[str] = frozenset()
+    #: every step is there, though perhaps not right: no file is missing, no loop broken
+    all_steps_seen: bool = False
 
     @property
     def errors(self) -> list[Problem]:
@@ -116,13 +121,15 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
     scope = _scope(header, root, parameters or {}, problems)
     told = len(problems)
     sources = unfold(root.get("steps"), root, scope, files, path.name, problems)
-    all_steps_seen = not any(problem.severity == "error" for problem in problems[told:])
+    all_steps_seen = not any(
+        problem.severity == "error" and problem.check != PLACEHOLDER for problem in problems[told:]
+    ) and not any("<" in (source.node.text("id") or "") for source in sources)
     resolved = [one for source in sources if (one := resolve_step(source, texts, problems)) is not None]
     problems.extend(_repeated_ids(resolved))
     unread = _ids_of_unread(sources, resolved)
     problems.extend(_repeated_among_unread(unread, resolved))
     if all_steps_seen:  # a step that could not be read has a name all the same
-        problems.extend(_unknown_targets(resolved, {name for one in unread for name in _as_meant(one.text)}))
+        problems.extend(_unknown_targets(resolved, sources, unread))
     title = texts.spoken(root.get("title"))
     defers_to = texts.spoken(root.get("defers_to"))
     before = _before(root.get("before"), texts, problems)
@@ -145,7 +152,15 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
             ask_first=header.predict,
             texts=tuple((name, data.decode("utf-8")) for name, data in files.read.items()),
         )
-    return Reading(procedure, ordered, steps, root, path.parent)
+    return Reading(
+        procedure,
+        ordered,
+        steps,
+        root,
+        path.parent,
+        _answers_unread(sources, resolved),
+        all_steps_seen,
+    )
 
 
 def _shown_from(path: Path, problems: list[Problem]) -> list[Problem]:
@@ -277,17 +292,46 @@ def _repeated_among_unread(unread: list[Scalar], resolved: list[Resolved]) -> li
     return found
 
 
-def _unknown_targets(steps: list[Resolved], unread: set[str]) -> list[Problem]:
-    ids = {one.step.id for one in steps} | {NEXT, END} | unread
-    found: list[Problem] = []
-    for one in steps:
-        for target, path in targets_of(one.step):
-            if target not in ids:
-                place = one.node(*path).place
-                found.append(
-                    Problem(place, f"there is no step '{target}'", write_one_of(target, ids), check="targets")
-                )
-    return found
+def _unknown_targets(steps: list[Resolved], sources: list[StepNode], unread: list[Scalar]) -> list[Problem]:
+    """Also of the steps in which something else is wrong."""
+    names = (*(one.step.id for one in steps), *(name for one in unread for name in _as_meant(one.text)))
+    ids = dict.fromkeys((*names, NEXT, END))  # in file order, for who is told what may be written
+    read = {id(one.source) for one in steps}
+    written = [(target, one.node(*path).place) for one in steps for target, path in targets_of(one.step)]
+    for source in sources:
+        if id(source) not in read:
+            written += [(scalar.text, scalar.place) for scalar in _written_targets(source.node)]
+    return [
+        Problem(place, f"there is no step '{target}'", write_one_of(target, ids), check="targets")
+        for target, place in written
+        if target not in ids
+    ]
+
+
+def _written_targets(step: Mapping) -> list[Scalar]:
+    then = step.get("then")
+    found: list[Node | None] = [step.get("out_of_limits"), then]
+    if isinstance(then, Mapping):
+        found += [entry.value for entry in then.entries.values()]
+    if isinstance(then, Sequence):
+        found += [line.get(key) for line in then.items if isinstance(line, Mapping) for key in _LEADS]
+    return [node for node in found if isinstance(node, Scalar) and node.text]
+
+
+#: keys of a line of `then` under which a target stands
+_LEADS = ("go", "otherwise")
+
+
+def _answers_unread(sources: list[StepNode], steps: list[Resolved]) -> frozenset[str]:
+    """What the steps in which something else is wrong ask for: a condition may use it."""
+    read = {id(one.source) for one in steps}
+    found: set[str] = set()
+    for source in sources:
+        if id(source) not in read:
+            ask = source.node.get("ask")
+            named = [ask.text(kind) for kind in ASKS] if isinstance(ask, Mapping) else []
+            found |= {name for name in named if name} or {_as_meant(source.node.text("id") or "")[1]}
+    return frozenset(name.replace("-", "_") for name in found)
 
 
 def targets_of(step: Step) -> list[tuple[str, tuple[str | int, ...]]]:

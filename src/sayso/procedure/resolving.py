@@ -73,24 +73,24 @@ def resolve_step(source: StepNode, texts: Texts, problems: list[Problem]) -> Res
         if then is not None:
             given["then"] = then
     model = validated(StepSource, node, problems, given=given, without=frozenset({"ask", "then"}))
-    if model is None:
-        return None
+    # What else is wrong in the step is told too, so nothing returns here although it cannot be run.
     if ask_node is None:
-        ask: Ask | None = AskDone(model.id.replace("-", "_"))
+        ask: Ask | None = AskDone((node.text("id") or "").replace("-", "_"))
     elif asked is not None and isinstance(ask_node, Mapping):
         ask = resolve_ask(asked, ask_node, texts, problems)
     else:
         ask = None
     wait = 0.0
-    if model.wait is not None:
+    wait_node = node.get("wait")
+    if isinstance(wait_node, Scalar) and wait_node.text:
         try:
-            wait = seconds(model.wait)
+            wait = seconds(wait_node.text)
         except QuantityError as error:
-            problems.append(Problem(node.entries["wait"].value.place, error.what, error.write))
+            problems.append(Problem(wait_node.place, error.what, error.write))
     condition = _condition(source, problems)
     _cel(node.get("expect"), problems)
-    branches = _branches(model.then, then_node, ask, problems)
-    if ask is None or len([p for p in problems[before:] if p.severity == "error"]):
+    branches = _branches(given.get("then"), then_node, ask, problems)
+    if model is None or ask is None or len([p for p in problems[before:] if p.severity == "error"]):
         return None
     picture = model.picture or ""
     if picture:

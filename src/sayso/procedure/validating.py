@@ -58,13 +58,15 @@ def validated(
     except ValidationError as error:
         explained = [_explain(model, node, one) for one in error.errors(include_url=False)]
         deep = [path for path, _ in explained]
-        found: dict[Place, Problem] = {}
+        found: dict[tuple[Place, str], Problem] = {}
         for path, problem in explained:
             # A value may have one of several forms, and pydantic reports every try: where a try got further
             # into the value, what it found there is the fault, and 'must be a list' is not.
             further = any(other[: len(path)] == path and len(other) > len(path) for other in deep)
             if not ("must be" in problem.what and further):
-                found.setdefault(problem.place, problem)
+                # of one value one fault is told, of keys that are missing each
+                key = problem.what if problem.what.endswith("is missing") else ""
+                found.setdefault((problem.place, key), problem)
         problems.extend(found.values())
         return None
 

@@ -55,21 +55,23 @@ def check(
 def check_reading(reading: Reading, ear: Ear | None = None) -> list[Problem]:
     """Like `check`, for a file that was read already.
 
-    While some steps cannot be read, the checks that need the whole procedure (branches) are left out:
-    they would blame steps that are right.
+    While some steps cannot be read, what needs the whole procedure (is a step reached, was a caution told
+    before) is left out: it would blame steps that are right. All else is told at once.
     """
     if reading.root is None or not reading.steps:
         return reading.problems
-    view = View(tuple(reading.steps), reading.root, reading.folder, ear)
+    view = View(
+        tuple(reading.steps),
+        reading.root,
+        reading.folder,
+        ear,
+        whole=not reading.errors,
+        unread=reading.unread if reading.all_steps_seen else None,
+    )
     found = list(reading.problems)
-    families = _FAMILIES if not reading.errors else tuple(f for f in _FAMILIES if f not in _WHOLE)
-    for find in families:
+    for find in _FAMILIES:
         found.extend(_with_folder(problem, reading.folder) for problem in find(view))
     return in_file_order(found)
-
-
-#: Checks that look from step to step.
-_WHOLE = (branches.find, names.find, caution_order.find, hazards.find)
 
 
 def _with_folder(problem: Problem, folder: Path) -> Problem:

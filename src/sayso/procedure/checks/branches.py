@@ -37,8 +37,9 @@ def find(view: View) -> Iterator[Problem]:
                 "error",
                 _CHECK,
             )
-    yield from _unreachable(view)
-    yield from _endless(view)
+    if view.whole:
+        yield from _unreachable(view)
+        yield from _endless(view)
 
 
 def _why_not_let_stand(one: Resolved) -> tuple[str, str] | None:

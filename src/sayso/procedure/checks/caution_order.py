@@ -21,7 +21,7 @@ _WARNS = re.compile(
 def find(view: View) -> Iterator[Problem]:
     for number, one in enumerate(view.steps):
         yield from _in_the_step(view, one)
-        if number and one.step.cautions:
+        if view.whole and number and one.step.cautions:
             yield from _after_the_act(view, view.steps[number - 1], one)
 
 

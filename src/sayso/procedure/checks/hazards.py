@@ -10,6 +10,8 @@ from sayso.procedure.problems import Problem
 
 
 def find(view: View) -> Iterator[Problem]:
+    if not view.whole:  # what was told before may stand in what could not be read
+        return
     told: set[str] = set()
     for one in view.steps:
         cautioned = {word for caution in one.step.cautions for word in words(caution.say.lower())}

@@ -31,19 +31,21 @@ def find(view: View) -> Iterator[Problem]:
     for one in view.steps:
         for path, text, own_answer in _expressions(one):
             for name in sorted(conditions.answer_names(text)):
+                if name not in givers and (view.unread is None or name in view.unread):
+                    continue  # a step that could not be read asks for it
                 if name not in givers:
                     yield view.problem(
                         one,
                         path,
                         f"no step asks for the answer '{name}'",
-                        write_one_of(name, givers),
+                        write_one_of(name, (*givers, *sorted(view.unread or ()))),
                         "error",
                         _CHECK,
                     )
                     continue
                 if own_answer and name == one.step.ask.name:
                     continue
-                if not any(view.graph.leads_to(g.step.id, one.step.id) for g in givers[name]):
+                if view.whole and not any(view.graph.leads_to(g.step.id, one.step.id) for g in givers[name]):
                     giver = givers[name][0].step
                     yield view.problem(
                         one,

@@ -44,6 +44,10 @@ class View:
     root: Mapping
     folder: Path
     ear: Ear | None = None
+    #: every step could be read and every target is there: the graph can be relied upon
+    whole: bool = True
+    #: answers that the steps ask for which could not be read; None when not even those are known
+    unread: frozenset[str] | None = frozenset()
 
     @cached_property
     def graph(self) -> Graph:
