@@ -151,6 +151,38 @@ def test_one_mistake_does_not_hide_another(steps: str, told: list[str]) -> None:
         assert any(what in one for one in found), (what, found)
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "line", "what"),
+    [
+        ("    say: Raise the new hitch.", "\tsay: Raise the new hitch.", 45, "a tab"),
+        ("say: Raise the new hitch.", 'say: "Raise the new hitch.', 50, "the layout breaks off"),
+        ("say: Raise the new hitch.", "say: Raise: the new hitch.", 45, "a second ': '"),
+    ],
+)
+def test_where_the_form_breaks_off_the_steps_before_are_looked_at_all_the_same(
+    tmp_path: Path, old: str, new: str, line: int, what: str
+) -> None:
+    text = FIFTEEN
+    for before, after in (
+        (old, new),
+        ("revision: 1", "revision: first"),
+        ("    then: support", "    than: support"),
+        ("{2: bolts-out, 4:", "{2: bolts-out, 6:"),
+        ("from: 2, to: 4", "from: 2, too: 4"),
+    ):
+        assert text.count(before) == 1
+        text = text.replace(before, after)
+    found = problems_of(tmp_path, text)
+    assert [p.place.line for p in found if what in p.what] == [line], [str(p) for p in found]
+    told = [(p.place.line, p.what) for p in found if p.severity == "error" and what not in p.what]
+    assert told == [
+        (3, "'revision' must be a whole number, not 'first'"),
+        (24, "the key 'than' is not known here"),
+        (32, "'to' is missing"),
+        (32, "the key 'too' is not known here"),
+    ]
+
+
 def test_an_answer_that_a_broken_step_asks_for_is_not_called_unknown() -> None:
     steps = "- {id: a, sya: A., ask: {count: x, from: 1, to: 2}}\n- {id: b, say: B., when: answers.x == 1}"
     assert not any("'x'" in problem.what for problem in problems(steps))

@@ -97,12 +97,16 @@ def read_all(
 def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[str, str] | None) -> Reading:
     problems: list[Problem] = []
     root = files.load(path.name, None, problems)
+    breaks_off = False
     if root is None:
         if not problems:
             problems.append(
                 Problem(Place(path.name, 1, 1), "the file is empty", "start with 'procedure: an-id'")
             )
-        return Reading(None, _shown_from(path, in_file_order(problems)))
+        root = files.begun(path.name)
+        if root is None or "procedure" not in root.entries:
+            return Reading(None, _shown_from(path, in_file_order(problems)))
+        breaks_off = True
     if not isinstance(root, Mapping):
         problems.append(
             Problem(root.place, "the file must be 'key: value' lines", "start with 'procedure: an-id'")
@@ -116,14 +120,20 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
         )
         return Reading(None, _shown_from(path, in_file_order(problems)))
     header = validated(ProcedureHeader, root, problems, without=frozenset({"steps"}))
+    if breaks_off:  # what seems to be missing may stand behind the break
+        problems = [p for p in problems if p.place != root.place or not p.what.endswith("is missing")]
     own = header.language if header else root.text("language") or "en"
     texts = Texts(language, own, tuple(header.translations) if header else ())
     scope = _scope(header, root, parameters or {}, problems)
     told = len(problems)
     sources = unfold(root.get("steps"), root, scope, files, path.name, problems)
-    all_steps_seen = not any(
-        problem.severity == "error" and problem.check != PLACEHOLDER for problem in problems[told:]
-    ) and not any("<" in (source.node.text("id") or "") for source in sources)
+    all_steps_seen = (
+        not breaks_off
+        and not any(
+            problem.severity == "error" and problem.check != PLACEHOLDER for problem in problems[told:]
+        )
+        and not any("<" in (source.node.text("id") or "") for source in sources)
+    )
     resolved = [one for source in sources if (one := resolve_step(source, texts, problems)) is not None]
     problems.extend(_repeated_ids(resolved))
     unread = _ids_of_unread(sources, resolved)

@@ -12,7 +12,7 @@ from sayso.procedure.placeholders import Scope, fill
 from sayso.procedure.problems import Problem, did_you_mean, write_one_of
 from sayso.procedure.source import ForEachSource, IncludeSource, SharedHeader
 from sayso.procedure.validating import keys_of, validated
-from sayso.procedure.yaml_nodes import Mapping, Node, Scalar, Sequence, nodes
+from sayso.procedure.yaml_nodes import Mapping, Node, Scalar, Sequence, begun, nodes
 
 MAX_STEPS = 20_000
 MAX_INCLUDE_DEPTH = 10
@@ -55,6 +55,10 @@ class Files:
         node, found = nodes(self.read[name], name)
         problems.extend(found)
         return node
+
+    def begun(self, name: str) -> Mapping | None:
+        """The steps that stand whole in a file whose form breaks off."""
+        return begun(self.read[name], name) if name in self.read else None
 
     def _other(self, name: str) -> str:
         folder = (self.root / name).parent

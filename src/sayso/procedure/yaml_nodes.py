@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, TypeAlias
 
 import yaml
@@ -109,7 +109,7 @@ def nodes(data: bytes, file: str) -> tuple[Node | None, list[Problem]]:
         what = f"a line break that editors do not show (U+{ord(hidden.group()):04X})"
         return None, [Problem(place, what, "replace it by a space or a new line")]
     try:
-        return _compose(text, file, problems), problems
+        return _compose(text, file, problems, []), problems
     except ProcedureError as error:
         return None, [*problems, *error.problems]
     except yaml.MarkedYAMLError as error:
@@ -125,6 +125,25 @@ def nodes(data: bytes, file: str) -> tuple[Node | None, list[Problem]]:
         return None, [*problems, Problem(start, f"not YAML: {error}", "see procedures/WRITING.md")]
 
 
+def begun(data: bytes, file: str) -> Mapping | None:
+    """The head and the steps that stand whole before the form breaks off: what is wrong in them
+    is told in the same pass. None when there are none. What came last is left out: it may be torn."""
+    into: list[Node] = []
+    try:
+        text = data.decode("utf-8-sig")
+        if _HIDDEN_BREAK.search(text) is None:
+            _compose(text, file, [], into)
+    except (ProcedureError, yaml.YAMLError, ValueError, RecursionError):
+        pass  # told by `nodes`
+    root = into[0] if into else None
+    steps = root.entries.get("steps") if isinstance(root, Mapping) else None
+    if not isinstance(root, Mapping) or steps is None or not isinstance(steps.value, Sequence):
+        return None
+    whole = Sequence(steps.value.place, steps.value.items[:-1], steps.value.flow)
+    head = {n: e for n, e in root.entries.items() if e.key.place.line < steps.key.place.line}
+    return replace(root, entries={**head, "steps": Entry(steps.key, whole)}) if whole.items else None
+
+
 def _events(text: str) -> Iterator[Any]:
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)(text)
     try:
@@ -134,7 +153,8 @@ def _events(text: str) -> Iterator[Any]:
         loader.dispose()
 
 
-def _compose(text: str, file: str, problems: list[Problem]) -> Node | None:
+def _compose(text: str, file: str, problems: list[Problem], into: list[Node]) -> Node | None:
+    """`into` gets the root as soon as it begins, for whoever wants it although it breaks off."""
     root: Node | None = None
     open_: list[_Open] = []
     documents = 0
@@ -195,6 +215,7 @@ def _compose(text: str, file: str, problems: list[Problem]) -> Node | None:
                 node = Mapping(place, flow=bool(event.flow_style))
         if not open_:
             root = node
+            into.append(node)
         else:
             _put(open_[-1], node, problems)
         if not isinstance(node, Scalar):

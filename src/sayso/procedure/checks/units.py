@@ -119,7 +119,8 @@ def _measure(view: View, one: Resolved, ask: AskMeasure) -> Iterator[Problem]:
                 )
                 yield view.problem(one, ("ask", high_key), what, "swap or correct them", "error", _CHECK)
     if (
-        all(v is None for v in (ask.below, ask.above, ask.at_least, ask.at_most))
+        view.whole  # else a condition may use it in what could not be read
+        and all(v is None for v in (ask.below, ask.above, ask.at_least, ask.at_most))
         and ask.name not in view.used_names
     ):
         yield view.problem(
