@@ -167,6 +167,23 @@ def test_times_leave_out_what_a_learner_guessed_before_a_step_was_told(any_store
     assert first.working_ms == 25_000
 
 
+def test_time_at_other_steps_is_no_time_of_a_step_come_back_to(any_store: Store) -> None:
+    journal = any_store.start("J9", "p", "P", 1, "0" * 64, "text", {}, outline=OUTLINE, at_ms=0)
+    count = {"step": "pins", "visit": 0, "name": "pins", "kind": "count", "value": 8}
+    back = Record("step_entered", {"step": "pins", "visit": 0, "again": True})
+    changed = Record("answer_changed", {**count, "value": 12, "before": {**count}})
+    with journal:
+        for at_s, words, records in (
+            (0, "ready", [entered("pins", 0)]),
+            (10, "eight", [Record("answer", count), entered("bus", 1)]),
+            (610, "back", [back]),
+            (615, "twelve", [changed, entered("bus", 2)]),
+        ):
+            journal.commit(event_to_json(Heard(at_s * 1000, (words,))), records)
+    pins = story_of(any_store.entries("J9")).visits[0]
+    assert pins.working_ms == 15_000  # 10 s and 5 s; the ten minutes belong to the other step
+
+
 def test_what_was_asked_again_is_counted_at_its_step(few: Store) -> None:
     found = {step.step: step for step in figures_of(few).steps}
     assert (found["pins"].no_matches, found["pins"].repeats, found["bus"].repeats) == (3, 3, 0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import random
+import shlex
 import signal
 import subprocess
 import sys
@@ -221,3 +222,49 @@ def test_a_terminal_that_lacks_a_sign_shows_another_one_and_no_fault(tmp_path: P
             check=False,
         )
         assert done.returncode == 0, done.stderr
+
+
+def test_a_job_left_open_says_the_very_command_that_takes_it_up(tmp_path: Path) -> None:
+    store = tmp_path / "a record" / "jobs.sqlite"
+    store.parent.mkdir()
+    left = sayso("rehearse", str(HARNESS_SWAP), "--store", str(store), typed="understood\n", home=tmp_path)
+    command = shlex.split(left.stderr.partition("go on with: sayso ")[2])
+    assert "--typed" in command
+    # No HOME: nothing but the command itself says where the job is.
+    taken_up = sayso(*command, typed="\n".join(WHOLE_JOB[1:]) + "\n", home=tmp_path / "elsewhere")
+    assert taken_up.returncode == 0, taken_up.stderr
+    assert "ended: complete; its report: " in taken_up.stderr
+
+
+def test_without_sound_a_job_is_done_on_the_keyboard_and_is_no_rehearsal(tmp_path: Path) -> None:
+    store = str(tmp_path / "jobs.sqlite")
+    refused = sayso("run", str(HARNESS_SWAP), "--store", store, home=tmp_path)
+    assert "go on without sound: add --typed" in refused.stderr
+    done = sayso(
+        "run", str(HARNESS_SWAP), "--store", store, "--typed", typed="\n".join(WHOLE_JOB[:1]), home=tmp_path
+    )
+    assert done.returncode == 3, done.stderr
+    with open_store(store) as record:
+        (row,) = record.jobs()
+        assert not record.opening(row.job)["meta"].get("rehearsal")
+
+
+def test_a_rehearsal_that_nobody_reads_on_ends(tmp_path: Path) -> None:
+    """`sayso rehearse ... | head -1`: the thread that asks for the next line must not die unseen."""
+    reading, writing = os.pipe()
+    store = str(tmp_path / "jobs.sqlite")
+    command = [sys.executable, "-m", "sayso.cli", "rehearse", str(HARNESS_SWAP), "--store", store]
+    program = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=writing, stderr=subprocess.DEVNULL)
+    try:
+        os.close(writing)
+        said = b""
+        while not said.endswith(b"you> "):
+            said += os.read(reading, 4096)
+        os.close(reading)
+        assert program.stdin is not None
+        program.stdin.write(b"no such answer\n")
+        program.stdin.flush()
+        assert program.wait(timeout=30) == 3
+    finally:
+        program.kill()
+        program.wait()

@@ -66,8 +66,8 @@ class Visit:
 
     @property
     def working_ms(self) -> int | None:
-        """Time at the step without holds and without the guess before it was told; None while it is open. A
-        clock set back counts as no time."""
+        """Time at the step without holds, without time at other steps between two stays, and without the
+        guess before it was told; None while it is open. A clock set back counts as no time."""
         if self.left_ms is None:
             return None
         since = self.entered_ms if self.told_ms is None else self.told_ms
@@ -311,8 +311,12 @@ class _Telling:
             self.at.left_ms = entry.at_ms
         number = int(data.get("visit", len(self.story.visits)))
         if data.get("again") and number in self.by_number:
-            # Come back to: what was done there stands until it is answered anew.
+            # Come back to: what was done there stands until it is answered anew. The time elsewhere, on
+            # other steps or with the program away, is not this step's.
             self.at = self.by_number[number]
+            if self.at.left_ms is not None:
+                self.at.held_ms += max(0, entry.at_ms - self.at.left_ms)
+                self.at.left_ms = None
             return
         visit = Visit(str(data.get("step", "")), number, entry.at_ms)
         self.story.visits.append(visit)

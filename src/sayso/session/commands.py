@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
+import shlex
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -114,13 +117,19 @@ def run(
     page: PageOption = False,
     port: PortOption = 0,
     questions: QuestionsOption = True,
+    typed: Annotated[bool, typer.Option("--typed", help="On the keyboard: no sound is needed.")] = False,
 ) -> None:
     """Do a job by voice."""
-    begin_early(model)
+    if not typed:
+        begin_early(model)
     options = _options(machine, person, bay, level, wrench, witness, quiet, language, set_, questions)
     found = find_procedure(procedure)
+    if typed:
+        _type(found, options, store, waits_pass=False)
+        return
     wanted = Devices(device, speaker, headset, open_ear, voice, rate, model)
-    _run(found, options, store, wanted, _page(page, port, store))
+    with _told_what_to_do_without_sound():
+        _run(found, options, store, wanted, _page(page, port, store))
 
 
 def rehearse(
@@ -161,16 +170,16 @@ def resume(
     """Take an open job up again at the same question."""
     from sayso.session.running import run_typed, taken_up
 
-    with _open(store) as record, taken_up(record, job) as (found, first):
+    with _told_what_to_do_without_sound(), _open(store) as record, taken_up(record, job) as (found, first):
         if typed:
-            _finish(run_typed(found, first, waits_pass=not real_time))
+            _finish(run_typed(found, first, waits_pass=not real_time), store, typed=True)
             return
         from sayso.session.equipment import equipment
         from sayso.session.quiet import quiet_libraries
 
         wanted = Devices(device, speaker, headset, open_ear, voice, rate, model)
         with quiet_libraries(), equipment(wanted, found.procedure, found.state.witnesses) as opened:
-            _spoken(found, first, opened, _page(page, port, store))
+            _spoken(found, first, opened, store, _page(page, port, store))
 
 
 def devices() -> None:
@@ -270,26 +279,40 @@ def _run(
         equipment(devices, procedure, options.witnesses) as opened,
         begun(record, procedure, options) as (job, first),
     ):
-        _spoken(job, first, opened, page)
+        _spoken(job, first, opened, store, page)
 
 
-def _spoken(job: Job, first: Event, opened: Equipment, page: PageOptions | None = None) -> None:
+@contextlib.contextmanager
+def _told_what_to_do_without_sound() -> Iterator[None]:
+    """A job by voice that cannot be: what is missing, and the way that is left."""
+    try:
+        yield
+    except NoVoiceError as missing:
+        hint = "" if "--typed" in str(missing) else "; put it right, or go on without sound: add --typed"
+        raise NoVoiceError(f"{missing}{hint}") from missing
+
+
+def _spoken(job: Job, first: Event, opened: Equipment, store: str | None, page: PageOptions | None) -> None:
     from sayso.session.running import run_spoken
 
     _say_where(opened.ear.microphone_name, opened.mouth.name)
     keys = sys.stdin if sys.stdin is not None and not sys.stdin.closed else None
-    _finish(run_spoken(job, first, opened, keys=keys, page=page))
+    _finish(run_spoken(job, first, opened, keys=keys, page=page), store)
 
 
 def _rehearse(path: Path, options: JobOptions, store: str | None, real_time: bool) -> None:
     from dataclasses import replace
 
+    _type(path, replace(options, rehearsal=True), store, waits_pass=not real_time)
+
+
+def _type(path: Path, options: JobOptions, store: str | None, *, waits_pass: bool) -> None:
     from sayso.session.opening import read_procedure
     from sayso.session.running import begun, run_typed
 
     procedure = read_procedure(path, options.language, options.parameters)
-    with _open(store) as record, begun(record, procedure, replace(options, rehearsal=True)) as (job, first):
-        _finish(run_typed(job, first, waits_pass=not real_time))
+    with _open(store) as record, begun(record, procedure, options) as (job, first):
+        _finish(run_typed(job, first, waits_pass=waits_pass), store, typed=True)
 
 
 def _say_where(microphone: str, speaker: str) -> None:
@@ -298,16 +321,17 @@ def _say_where(microphone: str, speaker: str) -> None:
     )
 
 
-def _finish(ended: Ended) -> None:
+def _finish(ended: Ended, store: str | None, *, typed: bool = False) -> None:
+    from sayso.record import postgres
+
+    # The commands as they must be typed: a job is found only in the record that it lies in.
+    address = postgres.shown(store) if store and postgres.is_address(store) else store
+    where = f" --store {shlex.quote(address)}" if address else ""
     if ended.outcome is None:
-        print(
-            f"sayso: job {ended.job} is open ({ended.why}); go on with: sayso resume {ended.job}",
-            file=sys.stderr,
-        )
+        go_on = f"sayso resume {ended.job}{' --typed' if typed else ''}{where}"
+        print(f"sayso: job {ended.job} is open ({ended.why}); go on with: {go_on}", file=sys.stderr)
         raise typer.Exit(LEFT_OPEN)
-    print(
-        f"sayso: job {ended.job} ended: {ended.outcome}; its report: sayso report {ended.job}",
-        file=sys.stderr,
-    )
+    report = f"sayso report {ended.job}{where}"
+    print(f"sayso: job {ended.job} ended: {ended.outcome}; its report: {report}", file=sys.stderr)
     if ended.outcome == "stopped":
         raise typer.Exit(STOPPED)

@@ -65,7 +65,10 @@ def run_typed(
 
     loop = Loop(job, watch)
     hands = TypedHands(loop, lines, out)
-    return _run(job, loop, first, hands, waits_pass)
+    try:
+        return _run(job, loop, first, hands, waits_pass)
+    except BrokenPipeError:  # `sayso rehearse ... | head`
+        return Ended(job.journal.job, None, "nobody reads what it says")
 
 
 def run_spoken(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 import threading
 from collections.abc import Callable
@@ -85,8 +86,12 @@ class TypedHands:
     def _read(self) -> None:
         while True:
             self._wanted.acquire()
-            self._out.write("you> ")
-            self._out.flush()
+            try:
+                self._out.write("you> ")
+                self._out.flush()
+            except (OSError, ValueError):  # `... | head`: a thread that dies ends nothing
+                self._loop.leave("nobody reads what it says")
+                return
             try:
                 line = self._lines.readline()
             except (OSError, ValueError):
@@ -95,11 +100,13 @@ class TypedHands:
                 self._waiting_for_line = False
                 question = self._question
             if not line:
-                self._print("")
+                with contextlib.suppress(OSError, ValueError):
+                    self._print("")
                 self._loop.leave("end of input")
                 return
             if self._echo:
-                self._print(line.strip())
+                with contextlib.suppress(OSError, ValueError):  # the next question tells that nobody reads
+                    self._print(line.strip())
             self._replied = False
             self._loop.post(typed_event(line, self._loop.now_ms), question)
 
