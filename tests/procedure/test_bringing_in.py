@@ -6,13 +6,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+import typer
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sayso.procedure import read_kept
 from sayso.procedure.bring_in import BringInError, Draft, bring_in_file
 from sayso.procedure.bring_in.wording import understood
-from sayso.procedure.model import AskMeasure, AskTorque, Procedure
+from sayso.procedure.commands import bring_in
+from sayso.procedure.model import AskCount, AskMeasure, AskTorque, Procedure
 
 MARKDOWN = """\
 # Wren 48, wheel change
@@ -131,6 +133,99 @@ def test_a_sheet_with_a_step_a_row(tmp_path: Path) -> None:
     assert isinstance(gap, AskMeasure)
     assert (gap.at_least, gap.at_most) == (0.2, 0.4)
     assert found.steps[0].cautions[0].say == "Stay clear."
+
+
+@pytest.mark.parametrize(
+    "below",
+    [
+        "   > WARNING: A tug rolls.\n   > Stay clear.",
+        "   > [!WARNING]\n   > A tug rolls.\n   > Stay clear.",
+        "   WARNING: A tug rolls. Stay clear.",
+    ],
+)
+def test_a_caution_inside_a_step_stays_with_that_step(tmp_path: Path, below: str) -> None:
+    """CommonMark lets a list item hold a quote; a warning lost on the way would be told to nobody."""
+    draft = draft_of(
+        tmp_path, "a.md", f"1. Take the chocks away.\n{below}\n2. Drive the tug out.\n3. Park it.\n"
+    )
+    found = read_draft(draft)
+    assert [[c.say for c in step.cautions] for step in found.steps] == [["A tug rolls. Stay clear."], [], []]
+
+
+def test_what_a_list_holds_besides_steps_is_said_to_be_left_out(tmp_path: Path) -> None:
+    draft = draft_of(
+        tmp_path, "a.md", "1. Fit the lamp.\n\n   ```\n   code 4711\n   ```\n- [ ] Close the hood.\n"
+    )
+    assert "left out, for it is no step: 'code 4711'" in draft.missing
+    assert [step.say for step in read_draft(draft).steps] == ["Fit the lamp.", "Close the hood."]
+
+
+def test_a_column_that_is_not_known_is_said_to_be_left_out(tmp_path: Path) -> None:
+    draft = draft_of(tmp_path, "a.csv", "Step,Why,Moment,Empty\nTighten the cap,It leaks,20,\n")
+    (left_out,) = (one for one in draft.missing if "column" in one)
+    assert left_out.startswith("left out, the column 'Moment': ")
+
+
+def test_the_unit_may_stand_in_the_head_of_a_column(tmp_path: Path) -> None:
+    draft = draft_of(
+        tmp_path,
+        "a.csv",
+        "Step,Torque (Nm),Tolerance,Min (mm),Max (mm)\nTorque the cap,20,10 %,,\nMeasure the gap,,,0.2,0.4\n",
+    )
+    cap, gap = (step.ask for step in read_draft(draft).steps)
+    assert isinstance(cap, AskTorque)
+    assert isinstance(gap, AskMeasure)
+    assert (cap.target, gap.unit, gap.at_most) == (20, "mm", 0.4)
+
+
+def test_a_sheet_with_decimal_commas(tmp_path: Path) -> None:
+    """A spreadsheet of a language with decimal commas writes CSV with ';' between the cells."""
+    draft = draft_of(
+        tmp_path,
+        "a.csv",
+        "Step;Torque;Unit;Tolerance;Min;Max\nTorque the cap;20,5;Nm;10 %;;\nMeasure the gap;;mm;;0,25;0,4\n",
+    )
+    assert draft.missing == ("read with a decimal comma, see that it is one: 20,5; 0,25; 0,4",)
+    cap, gap = (step.ask for step in read_draft(draft).steps)
+    assert isinstance(cap, AskTorque)
+    assert isinstance(gap, AskMeasure)
+    assert (cap.target, gap.at_least, gap.at_most) == (20.5, 0.25, 0.4)
+
+
+def test_limits_without_a_unit_are_a_count_or_are_said_to_be_left_out(tmp_path: Path) -> None:
+    draft = draft_of(tmp_path, "a.csv", "Step,Min,Max\nCount the pads,2,8\nLook at the pads,1,3\n")
+    assert draft.missing == (
+        "left out, the limits 1 to 3 of 'Look at the pads': no unit says what they limit",
+    )
+    ask = read_draft(draft).steps[0].ask
+    assert isinstance(ask, AskCount)
+    assert (ask.low, ask.high) == (2, 8)
+
+
+def test_a_percentage_in_a_workbook_is_what_the_sheet_shows(tmp_path: Path) -> None:
+    openpyxl = pytest.importorskip("openpyxl")
+    book = openpyxl.Workbook()
+    for row in (["Step", "Torque", "Unit", "Tolerance"], ["Torque the cap", 20, "N.m", 0.1]):
+        book.active.append(row)
+    book.active["D2"].number_format = "0%"
+    book.save(tmp_path / "cap.xlsx")
+    ask = read_draft(bring_in_file(tmp_path / "cap.xlsx")).steps[0].ask
+    assert isinstance(ask, AskTorque)
+    assert (ask.low, ask.high) == (18, 22)
+
+
+def test_what_is_missing_names_the_file_that_was_written_and_never_writes_over_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "list.md").write_text("1. Torque the cap to 20 Nm.\n2. Close the hood.\n")
+    output = tmp_path / "draft.yaml"
+    bring_in(tmp_path / "list.md", output)
+    assert f"{output}:10:7: the torque 'torque_cap' has no tolerance" in capsys.readouterr().err
+    output.write_text("finished by hand")
+    with pytest.raises(typer.Exit):
+        bring_in(tmp_path / "list.md", output)
+    assert f"{output} is there already" in capsys.readouterr().err
+    assert output.read_text() == "finished by hand"
 
 
 def test_a_workbook_is_read_like_a_sheet(tmp_path: Path) -> None:

@@ -11,9 +11,11 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+import typer
 
 from sayso.procedure import read
 from sayso.procedure.card import card
+from sayso.procedure.commands import draw
 from sayso.procedure.differences import differences, for_open_job
 from sayso.procedure.drawing import dot, svg, text
 from sayso.procedure.graph import graph_of
@@ -191,3 +193,22 @@ def test_an_open_job_is_told_what_a_new_revision_means(
 ) -> None:
     later = kept(FIFTEEN.replace(old, new).replace("revision: 1", "revision: 2"))
     assert advice in for_open_job(kept(FIFTEEN), later, done).advice
+
+
+@needs_graphviz
+@pytest.mark.parametrize(
+    ("ending", "begins"), [(".png", b"\x89PNG\r\n"), (".pdf", b"%PDF-"), (".svg", b"<?xml")]
+)
+def test_a_drawing_is_what_its_name_says(tmp_path: Path, ending: str, begins: bytes) -> None:
+    """The first bytes of each form: PNG (ISO/IEC 15948), PDF (ISO 32000), XML; from memory."""
+    (tmp_path / "p.yaml").write_text(FIFTEEN)
+    draw(tmp_path / "p.yaml", tmp_path / f"tree{ending}")
+    assert (tmp_path / f"tree{ending}").read_bytes().startswith(begins)
+
+
+def test_a_drawing_of_another_form_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "p.yaml").write_text(FIFTEEN)
+    with pytest.raises(typer.Exit):
+        draw(tmp_path / "p.yaml", tmp_path / "tree.doc")
+    assert "let its name end in .svg, .png, .pdf, .txt or .dot" in capsys.readouterr().err
+    assert not (tmp_path / "tree.doc").exists()

@@ -48,12 +48,14 @@ def show_problems(problems: list[Problem], out: TextIO | None = None) -> None:
         print(problem, file=out or sys.stderr)
 
 
-def write_out(text: str, output: Path | None) -> None:
+def write_out(text: str | bytes, output: Path | None) -> None:
+    """To the file, or text to the screen."""
     if output is None:
+        assert isinstance(text, str)
         print(text, end="" if text.endswith("\n") else "\n")
         return
     try:
-        output.write_text(text, encoding="utf-8")
+        output.write_bytes(text.encode("utf-8") if isinstance(text, str) else text)
     except OSError as error:
         print(f"sayso: {output} cannot be written ({error.strerror}): choose another place", file=sys.stderr)
         raise typer.Exit(2) from error
@@ -87,7 +89,7 @@ def draw(
     language: Language = "en",
     parameter: Parameter = None,
 ) -> None:
-    """The branches as a drawing: SVG with --output FILE.svg (needs Graphviz), else plain text."""
+    """The branches as a drawing: with --output FILE.svg, .png or .pdf (needs Graphviz), else plain text."""
     from sayso.procedure import drawing
 
     procedure = _read(file, language, parameter)
@@ -97,9 +99,13 @@ def draw(
         write_out(drawing.text(procedure), output)
     elif output.suffix == ".dot":
         write_out(drawing.dot(procedure), output)
+    elif output.suffix not in drawing.FORMS:
+        forms = ", ".join(("", *drawing.FORMS, ".txt or .dot"))[2:]
+        print(f"sayso: {output} cannot be drawn: let its name end in {forms}", file=sys.stderr)
+        raise typer.Exit(2)
     else:
         try:
-            write_out(drawing.svg(procedure), output)
+            write_out(drawing.picture(procedure, drawing.FORMS[output.suffix]), output)
         except drawing.DrawingError as error:
             print(f"sayso: {error}", file=sys.stderr)
             raise typer.Exit(2) from error
@@ -166,8 +172,12 @@ def bring_in(
     """A list of steps, or an S1000D procedural data module, as a first draft of a procedure."""
     from sayso.procedure.bring_in import BringInError, bring_in_file
 
+    if output is not None and output.exists():
+        # A draft is finished by hand: written over, that work would be gone.
+        print(f"sayso: {output} is there already: give another name, or remove it first", file=sys.stderr)
+        raise typer.Exit(2)
     try:
-        draft = bring_in_file(file)
+        draft = bring_in_file(file, output)
     except BringInError as error:
         print(f"sayso: {error}", file=sys.stderr)
         raise typer.Exit(2) from error

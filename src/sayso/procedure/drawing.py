@@ -73,18 +73,29 @@ def dot(procedure: Procedure) -> str:
     return "\n".join(lines) + "\n"
 
 
+#: Ending of a file -> what Graphviz calls the form.
+FORMS = {".svg": "svg", ".png": "png", ".pdf": "pdf"}
+
+
 def svg(procedure: Procedure) -> str:
     """The branches as SVG. Raises DrawingError when Graphviz is not installed or fails."""
+    return picture(procedure, "svg").decode("utf-8")
+
+
+def picture(procedure: Procedure, form: str) -> bytes:
+    """The branches in one of FORMS. Raises DrawingError when Graphviz is not installed or fails."""
     program = shutil.which("dot")
     if program is None:
         raise DrawingError(
             "Graphviz is not installed: install the package 'graphviz' (apt install graphviz; "
             "brew install graphviz; winget install graphviz), or draw as text"
         )
-    run = subprocess.run([program, "-Tsvg"], input=dot(procedure).encode(), capture_output=True, timeout=120)
+    run = subprocess.run(
+        [program, f"-T{form}"], input=dot(procedure).encode(), capture_output=True, timeout=120
+    )
     if run.returncode != 0:
         raise DrawingError(f"Graphviz failed: {run.stderr.decode(errors='replace').strip()[:300]}")
-    return run.stdout.decode("utf-8")
+    return run.stdout
 
 
 def text(procedure: Procedure) -> str:

@@ -10,8 +10,9 @@ from sayso.procedure.bring_in.draft import BringInError, Draft, Outline, written
 __all__ = ["BringInError", "Draft", "Outline", "bring_in_file"]
 
 
-def bring_in_file(path: str | Path) -> Draft:
-    """The draft of the list in `path`, by its ending: .md, .txt, .csv, .xlsx, .xml.
+def bring_in_file(path: str | Path, written_to: Path | None = None) -> Draft:
+    """The draft of the list in `path`, by its ending: .md, .txt, .csv, .xlsx, .xml. `written_to`: where the
+    draft will lie, so that what is missing names that file.
 
     Raises BringInError when it cannot be read or holds no steps.
     """
@@ -19,7 +20,7 @@ def bring_in_file(path: str | Path) -> Draft:
     outline = _outline(path)
     if not outline.steps:
         raise BringInError(f"{path}: no steps were found; write them as a numbered list or one a row")
-    return written(outline, path.stem)
+    return written(outline, path.stem, str(written_to) if written_to else "")
 
 
 def _outline(path: Path) -> Outline:

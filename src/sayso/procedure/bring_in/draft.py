@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import yaml
@@ -56,8 +56,9 @@ class Draft:
         return not self.missing
 
 
-def written(outline: Outline, name: str) -> Draft:
-    """The draft, read and checked once: what the reader finds is part of `missing`."""
+def written(outline: Outline, name: str, file: str = "") -> Draft:
+    """The draft, read and checked once: what the reader finds is part of `missing`. `file` is what it will
+    be called, for the messages."""
     from sayso.procedure.checks import check_reading
     from sayso.procedure.reading import read_all_kept
 
@@ -80,16 +81,18 @@ def written(outline: Outline, name: str) -> Draft:
     }
     if before:
         body["before"] = before
-    body["steps"] = [_step(step, ids, names) for step in outline.steps]
+    left_out: list[str] = []
+    body["steps"] = [_step(step, ids, names, left_out) for step in outline.steps]
     head = "# A first draft, brought in: read every line, then raise the revision.\n"
     text = head + yaml.dump(body, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=100)
-    file = f"{name}.yaml"
-    problems = check_reading(read_all_kept({file: text}, file))
-    missing = [*outline.remarks, *(str(p) for p in problems if p.severity != "hint")]
+    kept = f"{name}.yaml"
+    problems = check_reading(read_all_kept({kept: text}, kept))
+    shown = [replace(p, place=replace(p.place, file=file or kept)) for p in problems]
+    missing = [*outline.remarks, *left_out, *(str(p) for p in shown if p.severity != "hint")]
     return Draft(text, tuple(missing))
 
 
-def _step(step: OutlineStep, ids: set[str], names: set[str]) -> dict[str, Any]:
+def _step(step: OutlineStep, ids: set[str], names: set[str], left_out: list[str]) -> dict[str, Any]:
     found = understood(step.text)
     node: dict[str, Any] = {"id": _unique(_slug(step.id or found.say, "-") or "step", ids, "-")}
     if step.section:
@@ -103,6 +106,9 @@ def _step(step: OutlineStep, ids: set[str], names: set[str]) -> dict[str, Any]:
     ask = _ask(step, found, names, node["id"])
     if ask:
         node["ask"] = ask
+    if (step.low or step.high) and not ask.keys() & {"at_least", "at_most", "from"}:
+        limits = " to ".join(limit for limit in (step.low, step.high) if limit)
+        left_out.append(f"left out, the limits {limits} of '{step.text[:60]}': no unit says what they limit")
     if step.why:
         node["why"] = _sentence(step.why)
     if step.hint:
@@ -128,6 +134,8 @@ def _ask(step: OutlineStep, found: Understood, names: set[str], step_id: str) ->
         return {"measure": name, "unit": unit, **{key: _number(v) for key, v in limits.items() if v}}
     if found.is_serial:
         return {"serial": name}
+    if not unit and re.match(r"count\b", found.say, re.I) and low.isdigit() and high.isdigit():
+        return {"count": name, "from": int(low), "to": int(high)}
     return {}
 
 

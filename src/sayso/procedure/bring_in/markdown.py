@@ -10,6 +10,9 @@ from markdown_it.tree import SyntaxTreeNode
 from sayso.procedure.bring_in.draft import Outline, OutlineStep
 
 _CAUTION = re.compile(r"^\s*(danger|warning|caution|notice)\s*[:!.\-–—]\s*(.+)$", re.IGNORECASE | re.DOTALL)
+#: '[!WARNING]' opens a quote that many Markdown readers show as a box
+_BOX = re.compile(r"^\s*\[!(\w+)\]\s*")
+_TICK = re.compile(r"^\[[ xX]\]\s+")
 _NOTE = re.compile(r"^\s*(note|hint|why|reason)\s*[:.\-–—]\s*(.+)$", re.IGNORECASE | re.DOTALL)
 _BEFORE = {
     "tools": re.compile(r"\b(tools?|equipment)\b", re.I),
@@ -46,14 +49,23 @@ class _Reader:
             case "bullet_list" | "ordered_list":
                 for item in node.children:
                     self._item(item)
-            case "paragraph" | "blockquote":
-                self._paragraph(_text(node))
+            case "paragraph":
+                self._paragraph([line.strip() for line in _text(node).split("\n") if line.strip()])
+            case "blockquote":
+                self._paragraph(_quoted(node))
+            case _:
+                self._left_out(node)
 
     def finish(self) -> None:
         for level, caution in self.cautions:
             self.outline.remarks.append(
                 f"the {level} '{caution}' stands after the last step: say where it belongs"
             )
+
+    def _left_out(self, node: SyntaxTreeNode) -> None:
+        text = " ".join(_text(node).split())
+        if text:
+            self.outline.remarks.append(f"left out, for it is no step: '{text[:80]}'")
 
     def _heading(self, node: SyntaxTreeNode) -> None:
         text = _text(node)
@@ -64,9 +76,18 @@ class _Reader:
         self.section = "" if self.into else text
 
     def _item(self, item: SyntaxTreeNode) -> None:
-        own = [child for child in item.children if child.type == "paragraph"]
-        nested = [child for child in item.children if child.type in ("bullet_list", "ordered_list")]
-        text = "\n".join(_text(child) for child in own).strip()
+        nested: list[SyntaxTreeNode] = []
+        written: list[str] = []
+        for child in item.children:
+            if child.type in ("bullet_list", "ordered_list"):
+                nested.append(child)
+            elif child.type == "paragraph":
+                written += _text(child).split("\n")
+            elif child.type == "blockquote":
+                written += _quoted(child)
+            else:
+                self._left_out(child)
+        text = "\n".join(written).strip()
         if self.into:
             getattr(self.outline, self.into).append(" ".join(text.split()))
             return
@@ -76,15 +97,19 @@ class _Reader:
                 lines[-1] += f" {line.strip()}"
             else:
                 lines.append(line.strip())
+        steps_before = len(self.outline.steps)
         for line in lines:
-            if line:
+            caution = _CAUTION.match(line)
+            if caution and len(self.outline.steps) > steps_before:
+                # Written below its step, in the step's own item: it is the step's, and is told before it.
+                self.outline.steps[-1].cautions.append((caution.group(1).lower(), caution.group(2)))
+            elif line:
                 self._line(line)
         for child in nested:
             for one in child.children:
                 self._item(one)
 
-    def _paragraph(self, text: str) -> None:
-        lines = [line.strip() for line in text.split("\n") if line.strip()]
+    def _paragraph(self, lines: list[str]) -> None:
         for line in lines:
             if self.into:
                 getattr(self.outline, self.into).append(line)
@@ -106,12 +131,24 @@ class _Reader:
             else:
                 step.hint = note.group(2)
         else:
-            self.outline.steps.append(OutlineStep(text, self.section, self.cautions))
+            self.outline.steps.append(OutlineStep(_TICK.sub("", text), self.section, self.cautions))
             self.cautions = []
 
 
+def _quoted(node: SyntaxTreeNode) -> list[str]:
+    """The lines of a quote; a caution or note that runs over several lines is one."""
+    lines: list[str] = []
+    for line in _BOX.sub(r"\1: ", _text(node)).split("\n"):
+        goes_on = bool(lines) and bool(_CAUTION.match(lines[-1] + " .") or _NOTE.match(lines[-1] + " ."))
+        if goes_on and line.strip() and not (_CAUTION.match(line) or _NOTE.match(line)):
+            lines[-1] += f" {line.strip()}"
+        elif line.strip():
+            lines.append(line.strip())
+    return lines
+
+
 def _text(node: SyntaxTreeNode) -> str:
-    if node.type in ("text", "code_inline"):
+    if node.type in ("text", "code_inline", "fence", "code_block", "html_block"):
         return node.content
     if node.type in ("softbreak", "hardbreak"):
         return "\n"

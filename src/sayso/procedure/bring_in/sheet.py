@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from sayso.procedure.bring_in.draft import BringInError, Outline, OutlineStep
 
@@ -38,7 +40,7 @@ def outline_from_csv(text: str) -> Outline:
         rows = list(csv.reader(io.StringIO(text), dialect))
     except csv.Error as error:
         raise BringInError(f"the CSV cannot be read ({error}); save it again as CSV") from error
-    return _outline(rows)
+    return _outline(rows, decimal_comma=dialect.delimiter == ";")
 
 
 def outline_from_workbook(path: Path) -> Outline:
@@ -50,9 +52,7 @@ def outline_from_workbook(path: Path) -> Outline:
     try:
         book = openpyxl.load_workbook(path, read_only=True, data_only=True)
         sheet = book.worksheets[0]
-        rows = [
-            ["" if cell is None else str(cell) for cell in row] for row in sheet.iter_rows(values_only=True)
-        ]
+        rows = [[_shown(cell) for cell in row] for row in sheet.iter_rows()]
         title = sheet.title
         book.close()
     except Exception as error:  # openpyxl raises many kinds for files that are no workbooks
@@ -63,9 +63,21 @@ def outline_from_workbook(path: Path) -> Outline:
     return outline
 
 
-def _outline(rows: Sequence[Sequence[str]]) -> Outline:
+def _shown(cell: Any) -> str:
+    """A cell as the sheet shows it: 0.1 formatted as a percentage is 10 %."""
+    if cell.value is None:
+        return ""
+    if isinstance(cell.value, int | float) and "%" in str(cell.number_format):
+        return f"{round(cell.value * 100, 9):g} %"
+    return str(cell.value)
+
+
+def _outline(rows: Sequence[Sequence[str]], *, decimal_comma: bool = False) -> Outline:
     outline = Outline()
     where, start = _header([list(row) for row in rows])
+    units = _units_of_columns(rows[start - 1] if start else (), where)
+    outline.remarks += _columns_left_out(rows, where, start)
+    with_comma: list[str] = []
     section = ""
     for row in rows[start:]:
         cells = {name: (row[index].strip() if index < len(row) else "") for name, index in where.items()}
@@ -83,16 +95,59 @@ def _outline(rows: Sequence[Sequence[str]]) -> Outline:
         ]
         for name in ("why", "hint", "target", "within", "unit", "low", "high"):
             setattr(step, name, cells.get(name, ""))
-        if step.target and step.unit and not step.target.rstrip().endswith(step.unit):
-            step.target = f"{step.target} {step.unit}"
+        if decimal_comma:
+            for name in ("target", "within", "low", "high"):
+                written = getattr(step, name)
+                if _DECIMAL_COMMA.match(written):
+                    setattr(step, name, written.replace(",", ".", 1))
+                    with_comma.append(written)
+        if step.target:
+            unit = step.unit or units.get("target", "")
+            if unit and not step.target.rstrip().endswith(unit):
+                step.target = f"{step.target} {unit}"
+        elif not step.unit and (step.low or step.high):
+            step.unit = units.get("low", "") or units.get("high", "")
         outline.steps.append(step)
+    if with_comma:
+        more = "; ..." if len(with_comma) > 5 else ""
+        outline.remarks.append(
+            f"read with a decimal comma, see that it is one: {'; '.join(with_comma[:5])}{more}"
+        )
     return outline
+
+
+#: '48,5' or '48,5 Nm' in a sheet whose cells are parted by ';'
+_DECIMAL_COMMA = re.compile(r"[-+]?\d+,\d+(?![\d,])")
+_UNIT_IN_HEAD = re.compile(r"\s*[(\[]\s*([^)\]]+?)\s*[)\]]\s*$")
+
+
+def _units_of_columns(head: Sequence[str], where: Mapping[str, int]) -> dict[str, str]:
+    """The unit that stands in a column's head: 'Torque (Nm)'."""
+    found = {}
+    for kind in ("target", "low", "high"):
+        if kind in where and where[kind] < len(head) and (unit := _UNIT_IN_HEAD.search(head[where[kind]])):
+            found[kind] = unit.group(1)
+    return found
+
+
+def _columns_left_out(rows: Sequence[Sequence[str]], where: Mapping[str, int], start: int) -> list[str]:
+    """A column that nobody here knows may hold a torque or a warning: it is not dropped without a word."""
+    if not start:
+        return []
+    known = ", ".join(names[0] for kind, names in _COLUMNS.items() if kind != "number")
+    return [
+        f"left out, the column '{name.strip()}': no such column is known; name it one of: {known}"
+        for index, name in enumerate(rows[start - 1])
+        if name.strip()
+        and index not in where.values()
+        and any(index < len(row) and row[index].strip() for row in rows[start:])
+    ]
 
 
 def _header(rows: list[list[str]]) -> tuple[dict[str, int], int]:
     """Which column holds what, and the row where the steps begin."""
     for number, row in enumerate(rows[:10]):
-        names = [cell.strip().lower() for cell in row]
+        names = [_UNIT_IN_HEAD.sub("", cell).strip().lower() for cell in row]
         where = {
             kind: next(index for index, name in enumerate(names) if name in known)
             for kind, known in _COLUMNS.items()
