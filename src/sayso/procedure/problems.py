@@ -50,13 +50,14 @@ def in_file_order(problems: Iterable[Problem]) -> list[Problem]:
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
     """The known word nearest to `word`, or '' when none is near."""
-    found = process.extractOne(word, list(known), scorer=fuzz.ratio, score_cutoff=60)
+    found = process.extractOne(word, list(known), scorer=fuzz.ratio, processor=str.casefold, score_cutoff=60)
     return str(found[0]) if found else ""
 
 
 def write_one_of(word: str, known: Iterable[str]) -> str:
     """'write "sayso"' when one is near, else the list of what is allowed."""
-    names = list(known)
+    # The names of a set come in another order each time the program runs.
+    names = sorted(known) if isinstance(known, set | frozenset) else list(known)
     near = did_you_mean(word, names)
     if near:
         return f"write '{near}'"

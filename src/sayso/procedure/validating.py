@@ -56,7 +56,9 @@ def validated(
     try:
         return model.model_validate(data)
     except ValidationError as error:
-        explained = [_explain(model, node, one) for one in error.errors(include_url=False)]
+        explained = [
+            _explain(model, node, one) for one in _of_what_was_meant(error.errors(include_url=False))
+        ]
         deep = [path for path, _ in explained]
         found: dict[tuple[Place, str], Problem] = {}
         for path, problem in explained:
@@ -69,6 +71,13 @@ def validated(
                 found.setdefault((problem.place, key), problem)
         problems.extend(found.values())
         return None
+
+
+def _of_what_was_meant(errors: list[Any]) -> list[Any]:
+    """A part may be written as its name, one per language: {en: hose}. Where {name: hose, size: 3} has a key
+    too many, what pydantic says of its other keys as languages is no fault."""
+    too_many = {one["loc"][:2] for one in errors if one["type"] == "extra_forbidden"}
+    return [one for one in errors if one["loc"][-1:] != ("[key]",) or one["loc"][:2] not in too_many]
 
 
 def keys_of(model: type[BaseModel]) -> list[str]:
@@ -99,6 +108,13 @@ def _explain(model: type[BaseModel], root: Mapping, error: Any) -> tuple[tuple[s
     return tuple(path), _in_words(error, node, key, named, inside, missing)
 
 
+def _has_no_colon(key: Scalar, value: Node) -> bool:
+    """Whether this entry of {...} is a word without ': ', as what follows a comma in a text is."""
+    nothing = isinstance(value, Scalar) and value.plain and not value.text
+    same_line = (value.place.file, value.place.line) == (key.place.file, key.place.line)
+    return nothing and same_line and value.place.column == key.place.column + len(key.text)
+
+
 def _in_words(
     error: Any, node: Node, key: Scalar | None, named: str, inside: type[BaseModel], missing: str
 ) -> Problem:
@@ -108,6 +124,12 @@ def _in_words(
         return Problem(node.place, f"'{missing}' is missing", f"add '{missing}: ...'")
     if kind == "extra_forbidden":
         at = key.place if key is not None else node.place
+        if key is not None and _has_no_colon(key, node):
+            return Problem(
+                at,
+                f"'{named}' stands alone after a comma, which begins the next entry inside {{...}}",
+                "put a text with a comma in quotes; write a number with a point, 0.25",
+            )
         return Problem(at, f"the key '{named}' is not known here", write_one_of(named, keys_of(inside)))
     here = _name(named, key)
     if isinstance(node, Scalar) and node.plain and not node.text:

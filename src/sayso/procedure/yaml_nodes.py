@@ -28,6 +28,15 @@ _HIDDEN_BREAK = re.compile("[\x85\u2028\u2029]")
 
 #: Written as an escape ("\\0"): no voice says it, and a database refuses a text that holds it.
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+#: 'wheel #2': YAML takes what follows for a comment. One that is meant has a blank after its '#'.
+_SWALLOWED = re.compile(r"[ \t]+#(?=[^\s#!])")
+#: What a word processor makes of blanks, hyphens and quotes.
+_LOOKS_LIKE = {
+    "\xa0": ("a no-break space indents this line", "use plain spaces"),
+    **dict.fromkeys("–—•", ("a list line that begins with another sign than a hyphen", "write '- '")),
+    **dict.fromkeys("“”„‘’", ("a typeset quote", "write a straight quote: \" or '")),
+}
+_LOOK_ALIKE = re.compile("[ \t]*(?P<first>[\xa0–—•])|[^\"']*[ \\[{](?P<quote>[“”„‘’])")
 _UTF_16 = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -159,6 +168,7 @@ def _compose(text: str, file: str, problems: list[Problem], into: list[Node]) ->
     open_: list[_Open] = []
     documents = 0
     count = 0
+    lines = text.split("\n")
     for event in _events(text):
         if isinstance(event, yaml.StreamStartEvent | yaml.StreamEndEvent | yaml.DocumentEndEvent):
             continue
@@ -209,6 +219,10 @@ def _compose(text: str, file: str, problems: list[Problem], into: list[Node]) ->
                     what = f"a control character (U+{ord(control.group()):04X}) in this text"
                     problems.append(Problem(place, what, "remove it"))
                 node = Scalar(event.value, place, event.style in (None, ""))
+                if node.plain and node.text and (left_out := _left_out(event, lines)):
+                    what = f"what follows ' #' is a comment and no part of the text: '{left_out[:40]}'"
+                    write = "put the whole text in quotes, or a blank after '#' if it is a comment"
+                    problems.append(Problem(place, what, write, "warning"))
             elif isinstance(event, yaml.SequenceStartEvent):
                 node = Sequence(place, flow=bool(event.flow_style))
             else:
@@ -225,6 +239,14 @@ def _compose(text: str, file: str, problems: list[Problem], into: list[Node]) ->
                 )
             open_.append(_Open(node))
     return root
+
+
+def _left_out(event: Any, lines: list[str]) -> str:
+    """What stands behind this scalar in its line, when it looks like the rest of its text."""
+    line, column = event.end_mark.line, event.end_mark.column
+    if line < len(lines) and _SWALLOWED.match(lines[line], column):
+        return lines[line][column:].strip()
+    return ""
 
 
 def _put(parent: _Open, node: Node, problems: list[Problem]) -> None:
@@ -255,6 +277,19 @@ def _put(parent: _Open, node: Node, problems: list[Problem]) -> None:
     parent.node.entries[key.text] = Entry(key, node)
 
 
+def _quote_left_open(text: str, line: int) -> tuple[int, int] | None:
+    """Where the quoted text begins that breaks the layout in `line`, when it began in a line before."""
+    found: tuple[int, int] | None = None
+    try:
+        for event in _events(text):
+            quoted = isinstance(event, yaml.ScalarEvent) and event.style in ('"', "'")
+            if quoted and event.start_mark.line < event.end_mark.line == line:
+                found = (event.start_mark.line, event.start_mark.column)
+    except yaml.YAMLError:
+        pass  # the error that is being told
+    return found
+
+
 def _yaml_problem(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem:
     mark = error.problem_mark or error.context_mark
     line, column = (mark.line, mark.column) if mark is not None else (0, 0)
@@ -263,6 +298,27 @@ def _yaml_problem(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem:
     if error.context_mark is not None and line >= len(lines) - 1 and "while" in str(error.context):
         line, column = error.context_mark.line, error.context_mark.column
     opened = error.context_mark
+    first = opened.line if opened is not None and line - opened.line < 3 else max(0, line - 1)
+    for number in range(first, min(line + 1, len(lines))):
+        look_alike = _LOOK_ALIKE.match(lines[number])
+        if look_alike is not None:
+            sign = look_alike.group(look_alike.lastgroup or 0)
+            what, write = _LOOKS_LIKE[sign]
+            at = Place(file, number + 1, look_alike.end())
+            return Problem(at, f"{what} (U+{ord(sign):04X})", write)
+    if "could not find expected ':'" in f"{error.problem}" and opened is not None:
+        # libyaml notices it in the next line; the key without its ': ' is where it began to read one.
+        before = lines[opened.line][opened.column :].strip() if opened.line < len(lines) else ""
+        what = f"'{before[:40]}' has no ': '"
+        return Problem(Place(file, opened.line + 1, opened.column + 1), what, "write it as 'key: value'")
+    if "unknown escape character" in f"{error.problem}":
+        write = "write it in '...' instead, where a backslash is a backslash, or write [0-9] for \\d"
+        return Problem(
+            Place(file, line + 1, column + 1), 'a backslash inside "..." begins a sign of YAML\'s', write
+        )
+    if (quote := _quote_left_open(text, line)) is not None:
+        what = f"the quote that opens here ends only in line {line + 1}"
+        return Problem(Place(file, quote[0] + 1, quote[1] + 1), what, "close it in its own line")
     if opened is not None and opened.line < line and "flow" in str(error.context):
         # A quote left open ends at the next quote of the file: where it began is what must be looked at.
         place = Place(file, opened.line + 1, opened.column + 1)
