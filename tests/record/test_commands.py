@@ -9,6 +9,7 @@ import pytest
 from sayso import cli
 from sayso.record import open_store
 from sayso.record.store import Store
+from sayso.session.opening import JobOptions
 from tests.record.conftest import PostgresServer
 from tests.record.done_jobs import do_job
 from tests.record.test_verify import Tamperer
@@ -63,6 +64,17 @@ def test_jobs_can_be_read_in_a_narrow_and_in_a_wide_window(
     for told in (latest(place), "wren-48-drive-controller, rev. 3", "Wren 48 no. 17", "Ada Finch", "open"):
         assert told in out
     assert max(map(len, out.splitlines())) <= int(columns)
+
+
+@pytest.mark.parametrize("columns", ["80", "200"])
+def test_jobs_says_which_were_rehearsed(
+    place: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, columns: str
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    assert "rehearsed" not in sayso(capsys, "jobs")[1]
+    with open_store(place) as store:
+        do_job(store, stop_after=20, options=JobOptions("Wren 48 no. 17", "Ada Finch", rehearsal=True))
+    assert sayso(capsys, "jobs")[1].count("rehearsed") == 1
 
 
 def test_report_takes_the_latest_job_or_a_number(place: Path, capsys: pytest.CaptureFixture[str]) -> None:

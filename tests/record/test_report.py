@@ -19,6 +19,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from sayso.record import RecordError, Store, open_store
+from sayso.record.export import rows_of
 from sayso.record.figures import figures_of
 from sayso.record.figures_page import write_page
 from sayso.record.gauge import gauge
@@ -156,6 +157,14 @@ def test_an_open_job_is_reported_as_far_as_it_is(store: Store) -> None:
     html = render(store, job, OPTIONS)
     assert "job still open" in html
     assert "not acknowledged" not in html.split('id="steps"')[0]
+
+
+@pytest.mark.parametrize("rehearsed", [False, True])
+def test_a_rehearsal_is_never_taken_for_a_job_done(store: Store, rehearsed: bool) -> None:
+    job = do_job(store, options=JobOptions("Wren 48 no. 17", "Ada Finch", rehearsal=rehearsed))
+    shown = text_of(render(store, job, OPTIONS))
+    assert ("Report of a rehearsal rehearsed on the keyboard, no proof of work done" in shown) is rehearsed
+    assert {row["rehearsal"] for row in rows_of(store, [job])} == {rehearsed}
 
 
 def test_names_and_voices_can_be_left_out(shop: tuple[Store, str, str, str]) -> None:

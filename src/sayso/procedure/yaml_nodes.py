@@ -17,6 +17,7 @@ import yaml
 
 from sayso.procedure.model import Place
 from sayso.procedure.problems import Problem, ProcedureError
+from sayso.procedure.yaml_mistakes import in_plain_words
 
 MAX_BYTES = 5_000_000
 MAX_NODES = 400_000
@@ -30,13 +31,6 @@ _HIDDEN_BREAK = re.compile("[\x85\u2028\u2029]")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 #: 'wheel #2': YAML takes what follows for a comment. One that is meant has a blank after its '#'.
 _SWALLOWED = re.compile(r"[ \t]+#(?=[^\s#!])")
-#: What a word processor makes of blanks, hyphens and quotes.
-_LOOKS_LIKE = {
-    "\xa0": ("a no-break space indents this line", "use plain spaces"),
-    **dict.fromkeys("–—•", ("a list line that begins with another sign than a hyphen", "write '- '")),
-    **dict.fromkeys("“”„‘’", ("a typeset quote", "write a straight quote: \" or '")),
-}
-_LOOK_ALIKE = re.compile("[ \t]*(?P<first>[\xa0–—•])|[^\"']*[ \\[{](?P<quote>[“”„‘’])")
 _UTF_16 = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -122,7 +116,7 @@ def nodes(data: bytes, file: str) -> tuple[Node | None, list[Problem]]:
     except ProcedureError as error:
         return None, [*problems, *error.problems]
     except yaml.MarkedYAMLError as error:
-        return None, [*problems, _yaml_problem(error, text, file)]
+        return None, [*problems, in_plain_words(error, text, file)]
     except yaml.reader.ReaderError as error:
         lines = text[: error.position] if isinstance(error.position, int) else ""
         place = Place(file, lines.count("\n") + 1, len(lines) - (lines.rfind("\n") + 1) + 1)
@@ -243,7 +237,7 @@ def _compose(text: str, file: str, problems: list[Problem], into: list[Node]) ->
 
 def _left_out(event: Any, lines: list[str]) -> str:
     """What stands behind this scalar in its line, when it looks like the rest of its text."""
-    line, column = event.end_mark.line, event.end_mark.column
+    line, column = int(event.end_mark.line), int(event.end_mark.column)
     if line < len(lines) and _SWALLOWED.match(lines[line], column):
         return lines[line][column:].strip()
     return ""
@@ -275,76 +269,3 @@ def _put(parent: _Open, node: Node, problems: list[Problem]) -> None:
         )
         return
     parent.node.entries[key.text] = Entry(key, node)
-
-
-def _quote_left_open(text: str, line: int) -> tuple[int, int] | None:
-    """Where the quoted text begins that breaks the layout in `line`, when it began in a line before."""
-    found: tuple[int, int] | None = None
-    try:
-        for event in _events(text):
-            quoted = isinstance(event, yaml.ScalarEvent) and event.style in ('"', "'")
-            if quoted and event.start_mark.line < event.end_mark.line == line:
-                found = (event.start_mark.line, event.start_mark.column)
-    except yaml.YAMLError:
-        pass  # the error that is being told
-    return found
-
-
-def _yaml_problem(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem:
-    mark = error.problem_mark or error.context_mark
-    line, column = (mark.line, mark.column) if mark is not None else (0, 0)
-    lines = text.splitlines() or [""]
-    # libyaml marks the end of the text for a quote or bracket left open; where it opened helps more.
-    if error.context_mark is not None and line >= len(lines) - 1 and "while" in str(error.context):
-        line, column = error.context_mark.line, error.context_mark.column
-    opened = error.context_mark
-    first = opened.line if opened is not None and line - opened.line < 3 else max(0, line - 1)
-    for number in range(first, min(line + 1, len(lines))):
-        look_alike = _LOOK_ALIKE.match(lines[number])
-        if look_alike is not None:
-            sign = look_alike.group(look_alike.lastgroup or 0)
-            what, write = _LOOKS_LIKE[sign]
-            at = Place(file, number + 1, look_alike.end())
-            return Problem(at, f"{what} (U+{ord(sign):04X})", write)
-    if "could not find expected ':'" in f"{error.problem}" and opened is not None:
-        # libyaml notices it in the next line; the key without its ': ' is where it began to read one.
-        before = lines[opened.line][opened.column :].strip() if opened.line < len(lines) else ""
-        what = f"'{before[:40]}' has no ': '"
-        return Problem(Place(file, opened.line + 1, opened.column + 1), what, "write it as 'key: value'")
-    if "unknown escape character" in f"{error.problem}":
-        write = "write it in '...' instead, where a backslash is a backslash, or write [0-9] for \\d"
-        return Problem(
-            Place(file, line + 1, column + 1), 'a backslash inside "..." begins a sign of YAML\'s', write
-        )
-    if (quote := _quote_left_open(text, line)) is not None:
-        what = f"the quote that opens here ends only in line {line + 1}"
-        return Problem(Place(file, quote[0] + 1, quote[1] + 1), what, "close it in its own line")
-    if opened is not None and opened.line < line and "flow" in str(error.context):
-        # A quote left open ends at the next quote of the file: where it began is what must be looked at.
-        place = Place(file, opened.line + 1, opened.column + 1)
-        return Problem(
-            place,
-            f"what opens here breaks off in line {line + 1}: a quote, a bracket or a comma is missing",
-            "close it in its own line",
-        )
-    here = lines[line] if line < len(lines) else ""
-    place = Place(file, line + 1, column + 1)
-    said = f"{error.problem or error.context or 'not YAML'}"
-    if "\t" in here[: len(here) - len(here.lstrip())] or ("cannot start any token" in said and "\t" in here):
-        tab = Place(file, line + 1, here.index("\t") + 1)
-        return Problem(tab, "a tab indents this line", "use spaces")
-    if "mapping values are not allowed" in said:
-        return Problem(
-            place, "a second ': ' in one line of text", 'put the whole text in quotes: say: "Note: ..."'
-        )
-    if "end of stream" in said or "unexpected end" in said:
-        return Problem(place, "a quote or bracket that opens here is never closed", "close it")
-    if "did not find expected ',' or" in said:
-        return Problem(
-            place, "a list or {...} that is not closed, or a comma missing", "close it, or add the comma"
-        )
-    if "did not find expected" in said or "could not find expected ':'" in said:
-        return Problem(
-            place, f"the layout breaks off here ({said})", "line it up with the key above, as 'key: value'"
-        )
-    return Problem(place, f"not YAML ({said})", "put the text in quotes if it has special characters")

@@ -65,15 +65,20 @@ def jobs(
     from rich.console import Console
     from rich.table import Table
 
+    from sayso.record.rehearsals import rehearsals
+
     with _open(store) as record:
         rows = record.jobs(only_open=only_open)
+        with record.reading() as connection:
+            rehearsed = set(rehearsals(connection, sqlite=record.path is not None))
     if not rows:
         print("no open job" if only_open else "no job yet")
         return
     if Console().width < WIDE_ENOUGH:
         # In a narrow window a table would cut every cell to a letter or two.
         for row in rows:
-            print(f"{row.number:>3}  {row.job}  {_ended(row)}")
+            mark = ", rehearsed" if row.job in rehearsed else ""
+            print(f"{row.number:>3}  {row.job}  {_ended(row)}{mark}")
             about = ", ".join(
                 text for text in (row.machine, row.person, row.bay and f"bay {row.bay}") if text
             )
@@ -90,7 +95,7 @@ def jobs(
             row.person,
             row.bay,
             _when(row.opened_ms),
-            _ended(row),
+            _ended(row) + (", rehearsed" if row.job in rehearsed else ""),
         )
     # A name cut off by a narrow terminal could not be typed into the next command.
     table.columns[1].no_wrap = True

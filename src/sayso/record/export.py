@@ -50,6 +50,7 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "signed_by": (str, "who signed the deviation or skipped step off; empty while nobody has"),
     "signed_why": (str, "why it may stand, in that person's words"),
     "hash": (str, "hash of the entry (SHA-256); empty when anonymised"),
+    "rehearsal": (bool, "true: typed in a rehearsal, done on no machine"),
 }
 
 
@@ -74,6 +75,7 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
         "machine": story.machine,
         "person": story.person,
         "bay": story.bay,
+        "rehearsal": story.rehearsal,
     }
     found: list[dict[str, Any]] = []
     signed = {

@@ -13,6 +13,7 @@ from sqlalchemy import JSON, ColumnElement, Connection, Select, String, case, ca
 
 from sayso.dialogue.control_words import SYNONYMS, Control
 from sayso.record.chain import canonical
+from sayso.record.rehearsals import rehearsals
 from sayso.record.tables import documents, entries, jobs
 
 _HEARD: Final = '{"alternatives":'
@@ -47,17 +48,10 @@ class FiguresReader:
         self._wanted = [jobs.c.procedure == procedure] if procedure is not None else []
         if since_ms is not None:
             self._wanted.append(jobs.c.opened_ms >= since_ms)
-        rehearsed = self._rehearsals()
+        rehearsed = rehearsals(connection, sqlite=sqlite)
         if rehearsed:
             self._wanted.append(jobs.c.job.not_in(rehearsed))
         self.outcomes: Counter[str] = Counter()
-
-    def _rehearsals(self) -> list[str]:
-        """Jobs on the keyboard: nothing was done to a machine, and their times say nothing. Found by their
-        opening entries, one a job, so it costs nothing against the entries."""
-        opening = (entries.c.job == jobs.c.job) & (entries.c.seq == 0)
-        query = select(jobs.c.job).join(entries, opening).where(self.holds('"rehearsal":true'))
-        return list(self._connection.execute(query).scalars())
 
     def value(self, name: str) -> ColumnElement[Any]:
         """A field of the data as text, worked out by the database."""

@@ -181,6 +181,8 @@ class Story:
     machine: str = ""
     person: str = ""
     bay: str = ""
+    #: typed with waits that passed at once: proof of nothing done to a machine
+    rehearsal: bool = False
     level: str = ""
     wrench: str = ""
     started_ms: int | None = None
@@ -242,6 +244,7 @@ def _opened(entry: Entry) -> Story:
         machine=str(meta.get("machine", "")),
         person=str(meta.get("person", "")),
         bay=str(meta.get("bay", "")),
+        rehearsal=bool(meta.get("rehearsal")),
     )
 
 
