@@ -18,7 +18,8 @@ from sayso.hearing.errors import HearingError
 console = Console()
 model_app = typer.Typer(
     add_completion=False,
-    no_args_is_help=True, help="Speech models: what is used, fetching one, teaching words."
+    no_args_is_help=True,
+    help="Speech models: what is used, fetching one, teaching words.",
 )
 microphone_app = typer.Typer(
     add_completion=False,
