@@ -166,7 +166,7 @@ def test_one_mistake_does_not_hide_another(steps: str, told: list[str]) -> None:
     ("old", "new", "line", "what"),
     [
         ("    say: Raise the new hitch.", "\tsay: Raise the new hitch.", 45, "a tab"),
-        ("say: Raise the new hitch.", 'say: "Raise the new hitch.', 50, "the layout breaks off"),
+        ("say: Raise the new hitch.", 'say: "Raise the new hitch.', 45, "the quote that opens here"),
         ("say: Raise the new hitch.", "say: Raise: the new hitch.", 45, "a second ': '"),
     ],
 )
