@@ -54,6 +54,7 @@ BREAKS = [
     ("gap in volts", "unit: mm", "unit: V", 52, 36, "does not fit 'ball_gap'", "mm", "error"),
     ("unit that is none", "unit: mm", "unit: mmm", 52, 36, "'mmm' is not known", "write a unit", "error"),
     ("limits crossed", "at_least: 0.5", "at_least: 2.5", 52, 64, "leave no value", "correct", "error"),
+    ("plausible within the limits", "at_most: 1.5}", "at_most: 1.5, plausible: [0.6, 1.4]}", 52, 80, "below the limit 0.5 or above the limit 1.5 counts as not plausible", "beyond the limits", "warning"),
     ("choice without a branch", "{pin: pin-out, ball: ball-off}", "{pin: pin-out}", 21, 11, "no branch for: ball", "otherwise", "error"),
     ("branch nobody can answer", "{2: bolts-out, 4:", "{2: bolts-out, 6:", 33, 26, "'6' can never be answered", "4", "error"),
     ("serials left over", "{HA: spacer, otherwise: hitch-on}", "{HA: spacer}", 41, 11, "no branch for a serial such as 'AA0000'", "otherwise", "error"),

@@ -392,3 +392,19 @@ def test_verify_works_on_postgresql_too(any_store: Store) -> None:
         connection.exec_driver_sql("UPDATE entries SET data = replace(data, '9.5', '9.6') WHERE seq = 2")
     faults = verify(any_store).faults
     assert {(fault.kind, fault.seq) for fault in faults} >= {("altered", 2), ("guard", None)}
+
+
+def test_all_guards_gone_are_one_line_beside_the_entry_that_was_altered(tmp_path: Path) -> None:
+    with (
+        open_store(tmp_path / "r.db") as store,
+        store.start("J", "p", "P", 1, "0" * 64, "text", {}, at_ms=0) as journal,
+    ):
+        journal.commit(heard(3_000, "ten"), [Record("answer", {"value": 9.5})])
+    tamperer = Tamperer(tmp_path / "r.db")
+    tamperer.run("UPDATE entries SET data = replace(data, '9.5', '9.6') WHERE seq = 2")
+    tamperer.db.close()
+    with open_store(tmp_path / "r.db") as store:
+        faults = verify(store).faults
+    assert sorted(fault.kind for fault in faults) == ["altered", "guard"]
+    (told,) = (str(fault) for fault in faults if fault.kind == "guard")
+    assert f"and {len(tamperer.guards) - 2} more are missing: the record could be changed" in told

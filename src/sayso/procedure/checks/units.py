@@ -118,6 +118,7 @@ def _measure(view: View, one: Resolved, ask: AskMeasure) -> Iterator[Problem]:
                     else f"{low_key} {low:g} and {high_key} {high:g} leave no value"
                 )
                 yield view.problem(one, ("ask", high_key), what, "swap or correct them", "error", _CHECK)
+    yield from _never_out_of_limits(view, one, ask)
     if (
         view.whole  # else a condition may use it in what could not be read
         and all(v is None for v in (ask.below, ask.above, ask.at_least, ask.at_most))
@@ -129,5 +130,28 @@ def _measure(view: View, one: Resolved, ask: AskMeasure) -> Iterator[Problem]:
             f"'{ask.name}' has no limits and no condition uses it",
             "give its limits, or ask it as a record only on purpose",
             "hint",
+            _CHECK,
+        )
+
+
+def _never_out_of_limits(view: View, one: Resolved, ask: AskMeasure) -> Iterator[Problem]:
+    """What is not plausible is asked again and never recorded: a reading out of limits must be plausible."""
+    if ask.low is not None and ask.high is not None and ask.low > ask.high:
+        return
+    least = ask.above if ask.at_least is None else ask.at_least
+    most = ask.below if ask.at_most is None else ask.at_most
+    hidden = []
+    # Nothing of most things is less than none: a range that begins at zero hides nothing below it.
+    if least is not None and ask.low is not None and ask.low >= least and ask.low != 0:
+        hidden.append(f"below the limit {least:g}")
+    if most is not None and ask.high is not None and ask.high <= most:
+        hidden.append(f"above the limit {most:g}")
+    if hidden:
+        yield view.problem(
+            one,
+            ("ask", "plausible"),
+            f"a value {' or '.join(hidden)} counts as not plausible here and is never recorded",
+            "let 'plausible' reach beyond the limits",
+            "warning",
             _CHECK,
         )
