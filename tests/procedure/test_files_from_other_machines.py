@@ -57,6 +57,21 @@ def test_a_folder_is_told_to_be_one(tmp_path: Path) -> None:
     assert problem.endswith("give a procedure file in that folder")
 
 
+def test_the_folder_one_stands_in_is_told_by_its_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (problem,) = read_all(".").problems
+    assert str(problem).startswith(f"{tmp_path}:1:1: the file '{tmp_path.name}' cannot be read")
+
+
+def test_only_a_file_with_a_like_name_is_proposed(tmp_path: Path) -> None:
+    (tmp_path / "fnc.yaml").write_text("")
+    (tmp_path / "wheel-bearing.yaml").write_text("")
+    assert "write 'wheel-bearing.yaml'" in str(read_all(tmp_path / "wheel-baering.yml").problems[0])
+    assert "fnc" not in str(read_all(tmp_path / "nosuch.yaml").problems[0])
+
+
 def test_wrong_names_are_told_in_the_same_pass_as_steps_that_cannot_be_read(tmp_path: Path) -> None:
     file = tmp_path / "pads.yaml"
     file.write_text(

@@ -33,6 +33,13 @@ def test_a_quiz_is_asked_judged_signed_off_and_counted(tmp_path: Path) -> None:
     assert "0 jobs, 1 quiz" in shown
     assert "signed off by Rob Tarn" in shown
     assert "1 job" in sayso("verify", home=tmp_path).stdout
+    assert "rehearsed" not in sayso("jobs", home=tmp_path).stdout  # a typed quiz is a quiz all the same
+
+
+def test_who_does_not_know_says_so_and_need_not_guess(tmp_path: Path) -> None:
+    said, told = quiz(tmp_path, "i do not know", "done", RIGHT[1], RIGHT[2], "2746", "yes")
+    assert said.count("sayso> Not this time. ") == 1
+    assert "2 of 3 right" in told
 
 
 def test_nobody_signs_off_their_own_quiz(tmp_path: Path) -> None:

@@ -91,6 +91,7 @@ def read_all(
 ) -> Reading:
     """Like `read`, but never raises: the problems are in the result."""
     path = Path(path)
+    path = path if path.name else path.resolve()  # '.' has no name to be told by
     return _read(path, Files(path.parent), language, parameters)
 
 

@@ -321,12 +321,16 @@ def _say_where(microphone: str, speaker: str) -> None:
     )
 
 
-def _finish(ended: Ended, store: str | None, *, typed: bool = False) -> None:
+def _store_as_typed(store: str | None) -> str:
+    """What a printed command needs to find the record: a job is found only in the one that it lies in."""
     from sayso.record import postgres
 
-    # The commands as they must be typed: a job is found only in the record that it lies in.
     address = postgres.shown(store) if store and postgres.is_address(store) else store
-    where = f" --store {shlex.quote(address)}" if address else ""
+    return f" --store {shlex.quote(address)}" if address else ""
+
+
+def _finish(ended: Ended, store: str | None, *, typed: bool = False) -> None:
+    where = _store_as_typed(store)
     if ended.outcome is None:
         go_on = f"sayso resume {ended.job}{' --typed' if typed else ''}{where}"
         print(f"sayso: job {ended.job} is open ({ended.why}); go on with: {go_on}", file=sys.stderr)

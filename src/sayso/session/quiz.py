@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import sys
 import tempfile
 from datetime import UTC, datetime
@@ -18,8 +19,9 @@ from sayso.session.commands import (
     WitnessOption,
     _open,
     _options,
-    _rehearse,
     _run,
+    _store_as_typed,
+    _type,
 )
 from sayso.session.devices import Devices
 from sayso.session.errors import UserError
@@ -67,7 +69,7 @@ def quiz(
         file.write_text(quiz_text(found, chosen, sign_off=sign_off), encoding="utf-8")
         try:
             if typed:
-                _rehearse(file, options, store, False)
+                _type(file, options, store, waits_pass=True)  # a typed quiz is a quiz, no rehearsal
             else:
                 _run(file, options, store, Devices(device, speaker, headset))
         finally:
@@ -82,7 +84,5 @@ def _tell_how_it_went(store: str | None, person: str, before: int) -> None:
         shown = reviews_of_person(record, person)[before:]
     if shown:
         right = sum(review.right for review in shown)
-        print(
-            f"sayso: {right} of {len(shown)} right; how far {person} is: sayso progress {person}",
-            file=sys.stderr,
-        )
+        command = f"sayso progress {shlex.quote(person)}{_store_as_typed(store)}"
+        print(f"sayso: {right} of {len(shown)} right; how far {person} is: {command}", file=sys.stderr)

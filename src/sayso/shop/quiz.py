@@ -26,6 +26,8 @@ AFTER_RIGHT = "-after-right"
 QUIZ_PREFIX = "quiz-"
 #: a guessed torque is heard up to this many times the right one
 WIDE = 4.0
+#: Who does not know says so: a guess that happens to be right would count as known for weeks.
+NOT_KNOWN = ("tell me", "i do not know", "no idea")
 _POINT_LINE = re.compile(r"^# ask-(\d+): (.+)$", re.MULTILINE)
 
 
@@ -84,7 +86,7 @@ def _asks(point: LearningPoint, number: int, onwards: str, *, after_right: bool 
         asks["ask"] = {
             "choice": name,
             "question": "Which one?",
-            "options": {o.value: list(o.words) for o in point.ask.options},
+            "options": {o.value: list(o.words) for o in point.ask.options} | {NOT_KNOWN[0]: list(NOT_KNOWN)},
         }
         asks["then"] = {point.right: right, "otherwise": wrong}
     return asks
