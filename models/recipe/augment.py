@@ -149,10 +149,11 @@ class NoiseBank:
         crowd = torch.zeros(b, n, device=dev)
         for k in range(8):
             start = (torch.rand(b, 1, device=dev) * (len(self.speech) - n - 1)).long()
-            there = _chance(b, 0.6, dev) | torch.tensor(k < 3, device=dev)
-            crowd += self.speech[start + at].float() * there * _u(b, 0.4, 1, dev)
+            crowd += self.speech[start + at].float() * (
+                _chance(b, 0.6, dev) | torch.tensor(k < 3, device=dev)
+            )
         crowd = _unit(crowd) + 0.1 * y
-        return torch.where(_chance(b, 0.34, dev), _unit(crowd), y)
+        return torch.where(_chance(b, 0.28, dev), _unit(crowd), y)
 
 
 # ---------------------------------------------------------------------------------------------------- the
