@@ -146,7 +146,9 @@ def evaluate(
     ] = 0,
     pace: Annotated[str, typer.Option(help="short, number or spelled; for --as-in-a-job.")] = "number",
     most: Annotated[int | None, typer.Option(help="At most this many recordings of each folder.")] = None,
-    output: Annotated[Path | None, typer.Option(help="Write all figures as JSON.")] = None,
+    output: Annotated[
+        Path | None, typer.Option("--output", "--out", "-o", help="Write all figures as JSON.")
+    ] = None,
     calibrate: Annotated[
         Path | None,
         typer.Option(help="Fit confidences on these (held-out!) recordings; write calibration.json there."),

@@ -28,7 +28,9 @@ Language = Annotated[str, typer.Option(help="Language of the job.")]
 Parameter = Annotated[
     list[str] | None, typer.Option("--set", help="NAME=VALUE for a parameter; may be repeated.")
 ]
-Output = Annotated[Path | None, typer.Option("--output", "-o", help="Write here instead of to the screen.")]
+Output = Annotated[
+    Path | None, typer.Option("--output", "--out", "-o", help="Write here instead of to the screen.")
+]
 
 
 def parameters_from(texts: list[str] | None) -> dict[str, str]:

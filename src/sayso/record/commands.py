@@ -109,7 +109,9 @@ def _ended(row: JobRow) -> str:
 def report(
     job: JobArgument = None,
     store: StoreOption = None,
-    out: Annotated[Path | None, typer.Option("--out", help="File to write; JOB.html when not given.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--output", "--out", "-o", help="File to write; JOB.html when not given.")
+    ] = None,
     audio: Annotated[bool, typer.Option(help="With the sound of spoken notes.")] = True,
     text: Annotated[bool, typer.Option(help="With the exact procedure text.")] = True,
     anonymous: Annotated[bool, typer.Option("--anonymous", help="Without names and voices.")] = False,
@@ -315,7 +317,9 @@ def _told(delivery: Delivery) -> str:
 
 
 def figures(
-    out: Annotated[Path, typer.Option("--out", help="File to write.")] = Path("figures.html"),
+    out: Annotated[Path, typer.Option("--output", "--out", "-o", help="File to write.")] = Path(
+        "figures.html"
+    ),
     store: StoreOption = None,
     procedure: Annotated[str | None, typer.Option(help="Only this procedure.")] = None,
     since: Annotated[

@@ -14,7 +14,10 @@ from sayso.procedure.model import Procedure
 
 Files = Annotated[list[Path], typer.Argument(help="Procedure files (YAML).", show_default=False)]
 Model = Annotated[str | None, typer.Option(help="A vosk model directory; the shipped one without it.")]
-Out = Annotated[Path | None, typer.Option(help="Where to write; trials.json in the model without it.")]
+Out = Annotated[
+    Path | None,
+    typer.Option("--output", "--out", "-o", help="Where to write; trials.json in the model without it."),
+]
 Workers = Annotated[int, typer.Option(min=1, help="Processes at work.")]
 
 

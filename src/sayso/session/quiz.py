@@ -11,20 +11,17 @@ from typing import Annotated
 
 import typer
 
-from sayso.session.commands import (
+from sayso.session.devices import Devices
+from sayso.session.errors import UserError
+from sayso.session.job_options import (
     HeadsetOption,
     MicrophoneOption,
     SpeakerOption,
     StoreOption,
     WitnessOption,
-    _open,
-    _options,
-    _run,
-    _store_as_typed,
-    _type,
+    job_options,
 )
-from sayso.session.devices import Devices
-from sayso.session.errors import UserError
+from sayso.session.job_runs import do_by_voice, do_typed, open_record, store_as_typed
 from sayso.session.places import find_procedure
 
 #: Twelve questions take some five minutes; with fewer a day less is kept (figures: python -m
@@ -55,7 +52,7 @@ def quiz(
     points = [point.id for point in points_of(found)]
     if not points:
         raise UserError(f"{found.file}: nothing to ask about; give its steps a 'why', a torque or a branch")
-    with _open(store) as record:
+    with open_record(store) as record:
         known_before = reviews_of_person(record, person)
     known = known_points(known_before)
     chosen = to_ask(points, known, datetime.now(UTC), questions)
@@ -63,15 +60,15 @@ def quiz(
         next_due = min(known[point].due for point in points if point in known).astimezone()
         print(f"sayso: {person} knows all {len(points)} points; next on {next_due:%Y-%m-%d}", file=sys.stderr)
         return
-    options = _options("", person, "", "normal", "N.m", witness, False, "en", None)
+    options = job_options("", person, "", "normal", "N.m", witness, False, "en", None)
     with tempfile.TemporaryDirectory(prefix="sayso-quiz-") as folder:
         file = Path(folder) / f"quiz-{found.id}.yaml"
         file.write_text(quiz_text(found, chosen, sign_off=sign_off), encoding="utf-8")
         try:
             if typed:
-                _type(file, options, store, waits_pass=True)  # a typed quiz is a quiz, no rehearsal
+                do_typed(file, options, store, waits_pass=True)  # a typed quiz is a quiz, no rehearsal
             else:
-                _run(file, options, store, Devices(device, speaker, headset))
+                do_by_voice(file, options, store, Devices(device, speaker, headset))
         finally:
             _tell_how_it_went(store, person, len(known_before))
 
@@ -80,9 +77,9 @@ def _tell_how_it_went(store: str | None, person: str, before: int) -> None:
     """What this quiz showed, also when it was broken off."""
     from sayso.shop.progress import reviews_of_person
 
-    with _open(store) as record:
+    with open_record(store) as record:
         shown = reviews_of_person(record, person)[before:]
     if shown:
         right = sum(review.right for review in shown)
-        command = f"sayso progress {shlex.quote(person)}{_store_as_typed(store)}"
+        command = f"sayso progress {shlex.quote(person)}{store_as_typed(store)}"
         print(f"sayso: {right} of {len(shown)} right; how far {person} is: {command}", file=sys.stderr)

@@ -1,0 +1,107 @@
+"""What the commands that run a job let one choose, and the job's options made of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from sayso.session.errors import UserError
+
+if TYPE_CHECKING:
+    from sayso.session.opening import JobOptions
+
+StoreOption = Annotated[
+    str | None, typer.Option("--store", help="Record: a file or a postgresql:// address.", show_default=False)
+]
+MicrophoneOption = Annotated[str | None, typer.Option("--device", help="Microphone, or part of its name.")]
+SpeakerOption = Annotated[str | None, typer.Option(help="Loudspeaker or headset, or part of its name.")]
+HeadsetOption = Annotated[
+    bool, typer.Option("--headset", help="You wear a headset: answer at once, cut the voice off by talking.")
+]
+OpenEarOption = Annotated[
+    bool,
+    typer.Option(
+        "--open-ear",
+        help="Beside a loudspeaker: listen while the voice speaks too. Its own words may be taken for yours.",
+    ),
+]
+LevelOption = Annotated[str, typer.Option(help="How much is said: full, normal or brief.")]
+WrenchOption = Annotated[str, typer.Option(help="Unit of the torque wrench: N.m, lbf.ft or lbf.in.")]
+PersonOption = Annotated[str, typer.Option(help="Who does the job.")]
+MachineOption = Annotated[str, typer.Option(help="Which machine it is done on.")]
+BayOption = Annotated[str, typer.Option(help="Bay of the workshop.")]
+QuietOption = Annotated[bool, typer.Option("--quiet", help="Fewer words: only cautions and questions.")]
+QuestionsOption = Annotated[
+    bool, typer.Option(help="At full detail, ask a learner before telling (by voice: questions off).")
+]
+WitnessOption = Annotated[
+    list[str] | None, typer.Option("--witness", help="CODE=NAME of a person who may release hold points.")
+]
+LanguageOption = Annotated[str, typer.Option(help="Language of the procedure's texts.")]
+SetOption = Annotated[list[str] | None, typer.Option("--set", help="NAME=VALUE for a parameter.")]
+PageOption = Annotated[bool, typer.Option("--page", help="Show the job in a browser on this machine too.")]
+PortOption = Annotated[int, typer.Option("--port", help="Port of the page; 0 takes a free one.")]
+ModelOption = Annotated[
+    str | None, typer.Option(help="A vosk model directory; the shipped one when not given.")
+]
+RateOption = Annotated[float, typer.Option(min=0.5, max=2.0, help="How fast it speaks; 1 is normal.")]
+VoiceOption = Annotated[str, typer.Option(help="Voice id of the speech engine.")]
+
+
+#: What torque wrenches are marked in.
+WRENCH_SCALES = ("N.m", "lbf.ft", "lbf.in")
+
+
+def job_options(
+    machine: str,
+    person: str,
+    bay: str,
+    level: str,
+    wrench: str,
+    witness: list[str] | None,
+    quiet: bool,
+    language: str,
+    parameters: list[str] | None,
+    questions: bool = True,
+) -> JobOptions:
+    from sayso.session.opening import JobOptions
+
+    if level not in ("full", "normal", "brief"):
+        raise UserError(f"--level {level}: write full, normal or brief")
+    scale = _scale_of_wrench(wrench)
+    return JobOptions(
+        machine=machine,
+        person=person,
+        bay=bay,
+        level=level,  # type: ignore[arg-type]
+        wrench=scale,
+        witnesses=tuple(_pair("--witness", text) for text in witness or ()),
+        quiet=quiet,
+        language=language,
+        parameters=dict(_pair("--set", text) for text in parameters or ()),
+        questions=questions,
+    )
+
+
+def _pair(option: str, text: str) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals or not name.strip():
+        raise UserError(
+            f"{option} {text}: write it as {'CODE=NAME' if option == '--witness' else 'NAME=VALUE'}"
+        )
+    return name.strip(), value.strip()
+
+
+def _scale_of_wrench(written: str) -> str:
+    """N.m, lbf.ft or lbf.in, however the wrench's own scale writes it (Nm, ft-lb, in lb)."""
+    from sayso.trade.units import UnknownUnitError, parse_unit
+
+    try:
+        unit = parse_unit(written)
+    except UnknownUnitError:
+        unit = None
+    for scale in WRENCH_SCALES:
+        if unit == parse_unit(scale):
+            return scale
+    raise UserError(f"--wrench {written}: write N.m, lbf.ft or lbf.in")

@@ -1,0 +1,123 @@
+"""A job run from the command line, by voice or on the keyboard, and what is told when it ends."""
+
+from __future__ import annotations
+
+import contextlib
+import shlex
+import sys
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from sayso.session.devices import Devices
+from sayso.session.errors import NoVoiceError
+
+if TYPE_CHECKING:
+    from sayso.dialogue.events import Event
+    from sayso.record.store import Store
+    from sayso.session.equipment import Equipment
+    from sayso.session.job import Job
+    from sayso.session.opening import JobOptions
+    from sayso.session.page import PageOptions
+    from sayso.session.running import Ended
+
+#: Exit codes beside 0 (the job ended) and 2 (something to put right, said on stderr).
+LEFT_OPEN = 3
+STOPPED = 5
+
+
+def open_record(store: str | None) -> Store:
+    from sayso.record.place import default_place
+    from sayso.record.store import open_store
+
+    return open_store(store or default_place())
+
+
+def page_options(wanted: bool, port: int, store: str | None) -> PageOptions | None:
+    if not wanted:
+        return None
+    from sayso.record.place import default_place
+    from sayso.session.page import PageOptions
+
+    return PageOptions(store or default_place(), port)
+
+
+def do_by_voice(
+    path: Path, options: JobOptions, store: str | None, devices: Devices, page: PageOptions | None = None
+) -> None:
+    from sayso.session.equipment import equipment
+    from sayso.session.opening import read_procedure
+    from sayso.session.quiet import quiet_libraries
+    from sayso.session.running import begun
+
+    procedure = read_procedure(path, options.language, options.parameters)
+    # The equipment is opened first: a machine without a voice must not leave an empty job in the record.
+    with (
+        open_record(store) as record,
+        quiet_libraries(),
+        equipment(devices, procedure, options.witnesses) as opened,
+        begun(record, procedure, options) as (job, first),
+    ):
+        go_by_voice(job, first, opened, store, page)
+
+
+@contextlib.contextmanager
+def told_what_to_do_without_sound() -> Iterator[None]:
+    """A job by voice that cannot be: what is missing, and the way that is left."""
+    try:
+        yield
+    except NoVoiceError as missing:
+        hint = "" if "--typed" in str(missing) else "; put it right, or go on without sound: add --typed"
+        raise NoVoiceError(f"{missing}{hint}") from missing
+
+
+def go_by_voice(
+    job: Job, first: Event, opened: Equipment, store: str | None, page: PageOptions | None
+) -> None:
+    from sayso.session.running import run_spoken
+
+    _say_where(opened.ear.microphone_name, opened.mouth.name)
+    keys = sys.stdin if sys.stdin is not None and not sys.stdin.closed else None
+    tell_how_it_ended(run_spoken(job, first, opened, keys=keys, page=page), store)
+
+
+def rehearse_typed(path: Path, options: JobOptions, store: str | None, real_time: bool) -> None:
+    do_typed(path, replace(options, rehearsal=True), store, waits_pass=not real_time)
+
+
+def do_typed(path: Path, options: JobOptions, store: str | None, *, waits_pass: bool) -> None:
+    from sayso.session.opening import read_procedure
+    from sayso.session.running import begun, run_typed
+
+    procedure = read_procedure(path, options.language, options.parameters)
+    with open_record(store) as record, begun(record, procedure, options) as (job, first):
+        tell_how_it_ended(run_typed(job, first, waits_pass=waits_pass), store, typed=True)
+
+
+def _say_where(microphone: str, speaker: str) -> None:
+    print(
+        f"sayso: microphone {microphone}, loudspeaker {speaker}; Ctrl-C leaves the job open", file=sys.stderr
+    )
+
+
+def store_as_typed(store: str | None) -> str:
+    """What a printed command needs to find the record: a job is found only in the one that it lies in."""
+    from sayso.record import postgres
+
+    address = postgres.shown(store) if store and postgres.is_address(store) else store
+    return f" --store {shlex.quote(address)}" if address else ""
+
+
+def tell_how_it_ended(ended: Ended, store: str | None, *, typed: bool = False) -> None:
+    where = store_as_typed(store)
+    if ended.outcome is None:
+        go_on = f"sayso resume {ended.job}{' --typed' if typed else ''}{where}"
+        print(f"sayso: job {ended.job} is open ({ended.why}); go on with: {go_on}", file=sys.stderr)
+        raise typer.Exit(LEFT_OPEN)
+    report = f"sayso report {ended.job}{where}"
+    print(f"sayso: job {ended.job} ended: {ended.outcome}; its report: {report}", file=sys.stderr)
+    if ended.outcome == "stopped":
+        raise typer.Exit(STOPPED)

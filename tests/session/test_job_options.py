@@ -1,0 +1,37 @@
+"""What is chosen on the command line, as people write it."""
+
+from __future__ import annotations
+
+import pytest
+
+from sayso.session.errors import UserError
+from sayso.session.job_options import job_options
+
+
+def wrench(written: str) -> str:
+    return job_options("", "", "", "normal", written, None, False, "en", None).wrench
+
+
+# N.m is the SI's way (SI Brochure, 9th edition, 5.2: a half-high dot or a space between units); the rest
+# is what torque wrenches are marked with: common practice, no source.
+@pytest.mark.parametrize(
+    ("written", "scale"),
+    [
+        ("N.m", "N.m"),
+        ("Nm", "N.m"),
+        ("N·m", "N.m"),
+        ("N m", "N.m"),
+        ("ft-lb", "lbf.ft"),
+        ("lbf.ft", "lbf.ft"),
+        ("in-lb", "lbf.in"),
+        ("lb in", "lbf.in"),
+    ],
+)
+def test_the_wrench_is_named_as_its_scale_is_marked(written: str, scale: str) -> None:
+    assert wrench(written) == scale
+
+
+@pytest.mark.parametrize("written", ["kg", "kN.m", "rhubarb", ""])
+def test_what_no_wrench_is_marked_in_is_told(written: str) -> None:
+    with pytest.raises(UserError, match=r"write N\.m, lbf\.ft or lbf\.in"):
+        wrench(written)
