@@ -14,7 +14,7 @@ import pytest
 from sayso.bench.private_audio import PrivateAudio
 from sayso.record.report import write_report
 from sayso.record.store import open_store
-from sayso.record.story import story_of
+from sayso.record.story_telling import story_of
 from sayso.record.verify import verify
 from tests.journeys.drive_controller_job import ANSWERS, FACTS, WHIMS
 from tests.journeys.reading_technician import Knowledge, by_voice

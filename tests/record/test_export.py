@@ -16,7 +16,7 @@ from sayso.record import RecordError, Store, open_store
 from sayso.record.chain import canonical, digest
 from sayso.record.export import COLUMNS, as_csv, as_json, export, rows_of
 from sayso.record.names import Pseudonyms
-from sayso.record.story import story_of
+from sayso.record.story_telling import story_of
 from sayso.session.opening import JobOptions
 from tests.record.done_jobs import do_job
 

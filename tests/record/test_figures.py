@@ -18,7 +18,7 @@ from sayso.record.capability import capability, from_summary
 from sayso.record.export import export
 from sayso.record.figures import figures_of, spread
 from sayso.record.figures_page import render_page
-from sayso.record.story import story_of
+from sayso.record.story_telling import story_of
 from tests.record.many_jobs import fill
 
 

@@ -14,7 +14,8 @@ from sayso.record import Store
 from sayso.record.export import as_csv, as_json, rows_of
 from sayso.record.report import ReportOptions, render
 from sayso.record.sign_off import sign_off, signer_by_code, to_sign
-from sayso.record.story import Story, story_of
+from sayso.record.story import Story
+from sayso.record.story_telling import story_of
 from sayso.record.verify import verify
 from sayso.session.opening import JobOptions, open_job
 

@@ -25,7 +25,7 @@ from sayso.record.figures_page import write_page
 from sayso.record.gauge import gauge
 from sayso.record.report import ReportOptions, render, write_report
 from sayso.record.seal import new_key, read_key, seal
-from sayso.record.story import story_of
+from sayso.record.story_telling import story_of
 from sayso.session.opening import JobOptions
 from tests.record.done_jobs import do_job
 from tests.record.test_verify import Tamperer

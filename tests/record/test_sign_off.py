@@ -17,7 +17,7 @@ from sayso.record.report import ReportOptions, render
 from sayso.record.seal import new_key, read_key
 from sayso.record.shop_roles import make_roles
 from sayso.record.sign_off import sign_off, signer_by_code, signer_by_key, to_sign, who_may_sign
-from sayso.record.story import story_of
+from sayso.record.story_telling import story_of
 from sayso.record.verify import verify
 from tests.record.conftest import PostgresServer
 from tests.record.done_jobs import START_MS, do_job

@@ -15,7 +15,8 @@ from sayso.record.names import Pseudonyms, anonymised
 from sayso.record.report import write_whole
 from sayso.record.seal import seals_of
 from sayso.record.store import Store
-from sayso.record.story import Given, Story, story_of
+from sayso.record.story import Given, Story
+from sayso.record.story_telling import story_of
 
 Format = Literal["csv", "json", "parquet"]
 

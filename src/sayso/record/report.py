@@ -25,7 +25,8 @@ from sayso.record.path_picture import path_picture
 from sayso.record.seal import Seal, seals_of
 from sayso.record.sign_off import who_may_sign
 from sayso.record.store import Store
-from sayso.record.story import Deviation, Given, Note, Story, story_of
+from sayso.record.story import Deviation, Given, Note, Story
+from sayso.record.story_telling import story_of
 from sayso.record.verify import JobVerdict, verify_job
 
 

@@ -22,7 +22,8 @@ from sayso.record.chain import Entry, canonical, follow
 from sayso.record.errors import RecordError
 from sayso.record.seal import public_key_of
 from sayso.record.store import Store
-from sayso.record.story import Deviation, story_of
+from sayso.record.story import Deviation
+from sayso.record.story_telling import story_of
 from sayso.record.tables import entries
 
 KIND: Final = "signed_off"
