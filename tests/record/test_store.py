@@ -6,6 +6,7 @@ import hashlib
 import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -284,6 +285,20 @@ def test_a_missing_record_is_not_made_when_it_is_only_to_be_read(tmp_path: Path)
     with pytest.raises(NotARecordError, match="no such record"):
         open_store(tmp_path / "r.db", read_only=True)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_record_whose_making_was_cut_off_is_none_yet_and_can_be_begun(tmp_path: Path) -> None:
+    """A full disk leaves an empty file, or one page without a table (SQLite, "Database File Format", 1.3)."""
+    one_page, empty = tmp_path / "page.sqlite", tmp_path / "empty.sqlite"
+    with closing(sqlite3.connect(one_page)) as connection:
+        connection.execute("PRAGMA journal_mode=WAL")
+    assert one_page.stat().st_size == 4096
+    empty.touch()
+    for path in (one_page, empty):
+        with pytest.raises(NotARecordError, match="no such record yet; begin a job"):
+            open_store(path, read_only=True)
+        open_store(path).close()
+        open_store(path, read_only=True).close()
 
 
 def test_a_folder_is_no_record(tmp_path: Path) -> None:

@@ -32,15 +32,16 @@ _APPLICATION_ID: Final = 0x73617973  # 'says'
 _BUSY_S: Final = 10.0
 
 
-def look(path: Path) -> None:
-    """Refuse, before anything is opened for writing, what is no whole record of a revision known here."""
+def look(path: Path) -> bool:
+    """Refuse, before anything is opened for writing, what is no whole record of a revision known here.
+
+    False for a file that holds nothing yet: its making was cut off, by a full disk, say."""
     size = path.stat().st_size
     if _unfinished(path, "-wal") or _unfinished(path, "-journal"):
         # A crash left work that SQLite must finish first: the header may be old, torn or not yet there.
-        _look_inside(path)
-        return
+        return _look_inside(path)
     if size == 0:
-        return
+        return False
     with path.open("rb") as file:
         header = file.read(100)
     if len(header) < 100 or not header.startswith(_MAGIC):
@@ -58,6 +59,7 @@ def look(path: Path) -> None:
     # One page alone holds no table: a record whose making was cut off before its first transaction.
     application, revision = (int.from_bytes(header[at : at + 4], "big") for at in (68, 60))
     _judge(path, application, revision, empty=pages == 1)
+    return pages > 1
 
 
 def _unfinished(path: Path, ending: str) -> bool:
@@ -65,7 +67,7 @@ def _unfinished(path: Path, ending: str) -> bool:
     return beside.exists() and beside.stat().st_size > 0
 
 
-def _look_inside(path: Path) -> None:
+def _look_inside(path: Path) -> bool:
     """Ask SQLite itself, without switching anything over."""
     address = "file:" + quote(str(path.absolute()))
     try:
@@ -74,12 +76,13 @@ def _look_inside(path: Path) -> None:
             application = connection.execute("PRAGMA application_id").fetchone()[0]
             revision = connection.execute("PRAGMA user_version").fetchone()[0]
     except sqlite3.OperationalError:
-        return  # a folder that may only be read, say: the opening proper will tell
+        return True  # a folder that may only be read, say: the opening proper will tell
     except sqlite3.DatabaseError as error:
         raise NotARecordError(
             f"{path}: the file is damaged or no record of sayso ({error}); left untouched"
         ) from None
     _judge(path, application, revision, empty=empty)
+    return not empty
 
 
 def _judge(path: Path, application: int, revision: int, *, empty: bool) -> None:
@@ -96,14 +99,15 @@ def _judge(path: Path, application: int, revision: int, *, empty: bool) -> None:
 
 def engine_for(path: Path, *, read_only: bool) -> Engine:
     """An engine on `path`; the file is created when missing, unless `read_only`."""
+    begun = False
     if path.exists():
         try:
-            look(path)
+            begun = look(path)
         except OSError as error:  # a folder, a file of somebody else
             raise NotARecordError(f"{path}: it cannot be read: {error.strerror}; give a record") from None
-    elif read_only:
+    if read_only and not begun:
         raise NotARecordError(f"{path}: there is no such record yet; begin a job, or check the name")
-    else:
+    if not path.exists():
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
         except OSError as error:
