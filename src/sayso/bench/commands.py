@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 HALVES: dict[str, Half] = {"A": "A", "B": "B"}
 #: In this order: what is spoiled by a busy machine comes first.
-PARTS = ("replies", "slow", "noise", "talk", "prompts")
+PARTS = ("replies", "slow", "noise", "each-noise", "talk", "prompts")
 
 
 def bench(
@@ -47,8 +47,8 @@ def bench(
 ) -> None:
     """Measure this machine's voice: reply times, slow speakers, noise, talk nearby, its own prompts.
 
-    Private PulseAudio servers, nothing is heard. replies: 5 minutes; slow: 3; noise: 10; talk and prompts:
-    minutes / shards each. Keep the machine idle meanwhile.
+    Private PulseAudio servers, nothing is heard. replies: 5 minutes; slow: 3; noise: 10;
+    each-noise: 10; talk and prompts: minutes / shards each. Keep the machine idle meanwhile.
     """
     from sayso.session.errors import UserError
 
@@ -78,6 +78,12 @@ def bench(
             from sayso.bench.noise_curve import noise_curve
 
             points = noise_curve(model=model)
+            show_noise(points)
+            figures[name] = [point.as_json() for point in points]
+        elif name == "each-noise":
+            from sayso.bench.noise_curve import each_noise
+
+            points = each_noise(model=model)
             show_noise(points)
             figures[name] = [point.as_json() for point in points]
         else:
@@ -128,7 +134,7 @@ def show_noise(points: Sequence[Point]) -> None:
     )  # fmt: skip
     for point in points:
         table.add_row(
-            "quiet room" if point.snr_db is None else f"{point.snr_db:g} dB",
+            "quiet room" if point.snr_db is None else f"{point.snr_db:g} dB {point.noise}".strip(),
             str(point.asked), str(point.right), str(point.wrong), str(point.read_backs),
             f"{point.extra_turns:.2f}", str(point.by_keys),
         )  # fmt: skip

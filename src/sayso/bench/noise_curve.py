@@ -34,6 +34,8 @@ LEVELS: tuple[float | None, ...] = (None, 20.0, 10.0, 5.0, 0.0)
 VOICES = (("espeak-ng", "en-gb"), ("flite", "slt"))
 #: What the record must hold for what the technician means, by the beginning of the answer's name.
 MEANT = {"lights": True, "pins": 8, "volts": 3, "serial": "HK1234"}
+#: At which each noise is tried by itself: the level at which they differ most.
+BY_ITSELF_DB = 10.0
 #: Longest that a job may take; in loud noise not all of it is done by then.
 LIMIT_S = 330.0
 NOISE_S = 40
@@ -41,11 +43,17 @@ NOISE_S = 40
 PATIENCE_S = (4.0, 4.0)
 
 
+#: dB of speech over noise (None: a quiet room), and the kind of noise ('': all in turn).
+Condition = tuple[float | None, str]
+
+
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One level over all voices. `turns` of the technician; `needed`: when all is heard at once."""
+    """One condition over all voices. `turns` of the technician; `needed`: when all is heard at once.
+    `noise`: one kind of noise, or '' for all kinds in turn."""
 
     snr_db: float | None
+    noise: str
     asked: int
     right: int
     wrong: int
@@ -66,8 +74,8 @@ class Point:
 
     def as_json(self) -> dict[str, Any]:
         return {
-            "snr_db": self.snr_db, "asked": self.asked, "accepted_right": self.right,
-            "accepted_wrong": self.wrong, "read_backs": self.read_backs, "turns": self.turns,
+            "snr_db": self.snr_db, **({"noise": self.noise} if self.noise else {}),
+            "asked": self.asked, "accepted_right": self.right, "accepted_wrong": self.wrong, "read_backs": self.read_backs, "turns": self.turns,
             "turns_needed": self.needed, "by_keys": self.by_keys,
             "extra_turns_per_answer": round(self.extra_turns, 3),
         }  # fmt: skip
@@ -76,37 +84,52 @@ class Point:
 def noise_curve(
     levels: Sequence[float | None] = LEVELS, *, model: str | None = None, at_once: int = 5
 ) -> list[Point]:
-    """Takes three to six minutes for each voice. Raises PrivateAudioError or SpeechSourceError."""
-    jobs = [(level, *voice) for voice in VOICES for level in levels]
+    """All kinds of noise in turn, at each level. Takes three to six minutes for each voice.
+
+    Raises PrivateAudioError or SpeechSourceError."""
+    return _points([(level, "") for level in levels], model, at_once)
+
+
+def each_noise(snr_db: float = BY_ITSELF_DB, *, model: str | None = None, at_once: int = 4) -> list[Point]:
+    """Each kind of noise by itself: what to keep away from first. Time and errors as `noise_curve`."""
+    return _points([(snr_db, kind) for kind in NOISES], model, at_once)
+
+
+def _points(conditions: Sequence[Condition], model: str | None, at_once: int) -> list[Point]:
     with (
         tempfile.TemporaryDirectory(prefix="sayso-noise-") as name,
         ThreadPoolExecutor(at_once) as pool,
     ):
-        runs = [(job[0], pool.submit(_job, *job, Path(name), model)) for job in jobs]
-        done = [(level, run.result()) for level, run in runs]
-    return [_together(level, [p for at, p in done if at == level]) for level in levels]
+        runs = [
+            (condition, pool.submit(_job, condition, *voice, Path(name), model))
+            for voice in VOICES
+            for condition in conditions
+        ]
+        done = [(condition, run.result()) for condition, run in runs]
+    return [_together(one, [p for condition, p in done if condition == one]) for one in conditions]
 
 
-def _together(level: float | None, points: Sequence[Point]) -> Point:
+def _together(condition: Condition, points: Sequence[Point]) -> Point:
     def total(name: str) -> int:
         return sum(int(getattr(p, name)) for p in points)
 
-    return Point(level, *(total(n) for n in list(Point.__dataclass_fields__)[1:]))
+    return Point(*condition, *(total(n) for n in list(Point.__dataclass_fields__)[len(condition) :]))
 
 
-def _job(snr_db: float | None, engine: str, voice: str, folder: Path, model: str | None) -> Point:
-    mark = f"{'quiet' if snr_db is None else int(snr_db)}-{engine}"
+def _job(condition: Condition, engine: str, voice: str, folder: Path, model: str | None) -> Point:
+    snr_db, kind = condition
+    mark = f"{'quiet' if snr_db is None else int(snr_db)}-{kind.replace(' ', '-')}-{engine}"
     store = folder / f"{mark}.sqlite"
     speech = SpeechSource(folder / mark, engine=engine, voice=voice)
     speech.folder.mkdir()
     arguments = ["run", str(JOB), "--store", str(store), *(["--model", model] if model else [])]
-    answers = {kind.said: speech.file(kind.said) for kind in KINDS}
+    answers = {asked.said: speech.file(asked.said) for asked in KINDS}
     answers["no"] = speech.file("no")
     power = float(np.median([speech_power(read_sound(path)) for path in answers.values()]))
     with PrivateAudio() as audio:
         audio.add_room_tone()
         if snr_db is not None:
-            audio.add_sound(_noise(power / 10 ** (snr_db / 10)))
+            audio.add_sound(_noise(kind, power / 10 ** (snr_db / 10)))
         with (
             SoundWatch(audio.environment, "speaker.monitor") as loudspeaker,
             SoundWatch(audio.environment, "mic.monitor") as microphone,
@@ -121,10 +144,10 @@ def _job(snr_db: float | None, engine: str, voice: str, folder: Path, model: str
             read_backs = sum(
                 bool(re.search(READ_BACK, line.text, re.IGNORECASE)) for line in program.said_since(0)
             )
-    return _point(snr_db, store, read_backs, len(technician.turns), technician.keyed)
+    return _point(condition, store, read_backs, len(technician.turns), technician.keyed)
 
 
-def _point(snr_db: float | None, store: Path, read_backs: int, turns: int, keyed: int) -> Point:
+def _point(condition: Condition, store: Path, read_backs: int, turns: int, keyed: int) -> Point:
     """Answers that came by the keys count for nothing here but their number."""
     with contextlib.closing(open_store(store, read_only=True)) as record:
         row = record.jobs()[0]
@@ -142,7 +165,7 @@ def _point(snr_db: float | None, store: Path, read_backs: int, turns: int, keyed
         right += same
         wrong += not same
         needed += 2 if name == "serial" else 1
-    return Point(snr_db, right + wrong + keyed, right, wrong, read_backs, turns, needed, keyed)
+    return Point(*condition, right + wrong + keyed, right, wrong, read_backs, turns, needed, keyed)
 
 
 def _script() -> list[Reply]:
@@ -162,11 +185,12 @@ def _script() -> list[Reply]:
     ]
 
 
-def _noise(power: float) -> np.ndarray:
-    """All kinds of noise in turn, each of the same mean power."""
+def _noise(kind: str, power: float) -> np.ndarray:
+    """One kind of noise, or with '' all of them in turn, each of the same mean power."""
     rng = np.random.default_rng(8)
+    makers = [NOISES[kind]] if kind else list(NOISES.values())
     parts = []
-    for make in NOISES.values():
-        sound = make(rng, NOISE_S // len(NOISES) * RATE)
+    for make in makers:
+        sound = make(rng, NOISE_S // len(makers) * RATE)
         parts.append(sound * np.sqrt(power / max(float((sound**2).mean()), 1e-12)))
     return np.concatenate(parts)
