@@ -75,8 +75,9 @@ class Point:
     def as_json(self) -> dict[str, Any]:
         return {
             "snr_db": self.snr_db, **({"noise": self.noise} if self.noise else {}),
-            "asked": self.asked, "accepted_right": self.right, "accepted_wrong": self.wrong, "read_backs": self.read_backs, "turns": self.turns,
-            "turns_needed": self.needed, "by_keys": self.by_keys,
+            "asked": self.asked, "accepted_right": self.right, "accepted_wrong": self.wrong,
+            "read_backs": self.read_backs, "turns": self.turns, "turns_needed": self.needed,
+            "by_keys": self.by_keys,
             "extra_turns_per_answer": round(self.extra_turns, 3),
         }  # fmt: skip
 
