@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from sayso.hearing.errors import HearingError
+from sayso.hearing.lateness import Lateness
 from sayso.hearing.recording_source import RecordingWatch
 
 SAMPLE_RATE = 16_000
@@ -42,6 +43,8 @@ class Block:
     pcm: bytes
     at: float  # time.monotonic() when it came
     lost_s: float = 0.0
+    #: seconds that it came later than sound does when the machine is idle
+    late_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +129,7 @@ class _Stream:
         library = sound_library()
         index, device = _find(library, name)
         self.name = str(device["name"])
-        self.blocks: queue.SimpleQueue[tuple[float, bytes]] = queue.SimpleQueue()
+        self.blocks: queue.SimpleQueue[tuple[float, float, bytes]] = queue.SimpleQueue()
         self.ended = False
         self._resampler: Any = None
         rate, self._channels = _offered(library, index, int(device["default_samplerate"]))
@@ -135,6 +138,7 @@ class _Stream:
 
             self._resampler = soxr.ResampleStream(rate, SAMPLE_RATE, 1, dtype="int16", quality="MQ")
         self.rate = rate
+        self._lateness = Lateness(rate)
         try:
             self._stream = library.RawInputStream(
                 samplerate=rate,
@@ -154,7 +158,8 @@ class _Stream:
         taken = bytes(data)
         if self._channels > 1:  # the first: the second may be its reverse, or nothing
             taken = np.frombuffer(taken, "<i2")[:: self._channels].tobytes()
-        self.blocks.put((time.monotonic(), taken))
+        at = time.monotonic()
+        self.blocks.put((at, self._lateness.of(at, frames), taken))
 
     def _finished(self) -> None:
         self.ended = True
@@ -244,7 +249,7 @@ class Microphone:
         if self._stream is None:
             return self._try_again(timeout)
         try:
-            at, raw = self._stream.blocks.get(timeout=timeout)
+            at, late, raw = self._stream.blocks.get(timeout=timeout)
         except queue.Empty:
             idle = time.monotonic() - self._last_block
             if self._stream.ended:
@@ -256,7 +261,7 @@ class Microphone:
         if self._watch is not None and self._watch.moved:
             return self._lose(self._watch.moved)
         lost = self._missing(at, len(raw) // 2)
-        return Block(self._stream.to_16k(raw), at, lost)
+        return Block(self._stream.to_16k(raw), at, lost, late)
 
     def drain(self) -> int:
         """Throw away the blocks that wait; returns how many. For a consumer that was away."""

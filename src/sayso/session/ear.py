@@ -86,6 +86,8 @@ class Ear:
         self._unheard = 0
         self._evidence = UnheardEvidence()
         self._speaking = False
+        #: when the voice fell silent, until sound from after that moment has come
+        self._silent_since: float | None = None
         self._closed = False
         self._thread = threading.Thread(target=self._work, name="ear", daemon=True)
 
@@ -115,9 +117,14 @@ class Ear:
     def stop(self) -> None:
         self._commands.put(self._listener.stop)
 
-    def voice(self, speaking: bool) -> None:
-        """sayso's own voice begins, or was heard to its end."""
-        self._commands.put(lambda: self._voice(speaking))
+    def voice_begins(self) -> None:
+        """sayso's own voice is about to sound."""
+        self._commands.put(self._voice_begins)
+
+    def voice_ended(self, at: float) -> None:
+        """It was heard to its end `at` (time.monotonic()). A busy machine brings its last words later than
+        that, so what counts is when the sound was at the microphone, not when this is told."""
+        self._commands.put(lambda: self._voice_ended(at))
 
     @property
     def noisy(self) -> bool:
@@ -153,12 +160,24 @@ class Ear:
         self._listener.ear = "half_duplex"
         self._listener.voice(self._speaking)
 
-    def _voice(self, speaking: bool) -> None:
-        self._speaking = speaking
-        if speaking and self._own_voice is not None:
+    def _voice_begins(self) -> None:
+        self._speaking = True
+        self._silent_since = None
+        if self._own_voice is not None:
             may = self._own_voice.learned if self._own_voice.takes_out else self._way == "open"
             self._listener.ear = "open" if may else "half_duplex"
-        self._listener.voice(speaking)
+        self._listener.voice(True)
+
+    def _voice_ended(self, at: float) -> None:
+        if self._speaking:
+            self._silent_since = at
+
+    def _notice_silence(self, block: Block) -> None:
+        ended = self._silent_since
+        if ended is not None and block.at - block.late_s >= ended:
+            self._silent_since = None
+            self._speaking = False
+            self._listener.voice(False)
 
     def _look_at_room(self, own_voice: OwnVoice) -> None:
         """It changes from one stretch of talk to the next: a headset is put on, a loudspeaker turned up."""
@@ -213,6 +232,7 @@ class Ear:
                 case None:
                     continue
                 case Block(pcm=pcm, at=at):
+                    self._notice_silence(event)
                     self.level(pcm)
                     for heard in self._feed(pcm, at):
                         self.told(heard, self._question)

@@ -41,7 +41,7 @@ class Gap:
         """The loudspeaker begins with it; ends a gap that is open."""
         if self._open:
             self._open = False
-            self._ear.voice(True)
+            self._ear.voice_begins()
         seconds = self._ear.opens_after_s + OPEN_S
         long = say is not None and len(say.text.split()) >= FROM_WORDS
         self._comes = long and seconds <= LONGEST_S and not self._ear.is_open and not self._ear.noisy
@@ -50,11 +50,11 @@ class Gap:
         else:
             self._mouth.leave_gap()
 
-    def sentence_ended(self) -> None:
-        """It was heard to its end, and another one waits."""
+    def sentence_ended(self, at: float) -> None:
+        """It was heard to its end `at` (time.monotonic()), and another one waits."""
         if self._comes and not self._ear.is_open:
             self._open = True
-            self._ear.voice(False)
+            self._ear.voice_ended(at)
 
     def speech_begins(self) -> None:
         """The ear noticed speech."""

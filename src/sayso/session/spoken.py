@@ -111,7 +111,7 @@ class SpokenHands:
     def _utter(self, effect: Say) -> None:
         with self._lock:
             self._speaking[effect.utterance] = effect
-        self._ear.voice(True)
+        self._ear.voice_begins()
         self._mouth.say(effect)
 
     def stop_voice(self) -> None:
@@ -215,9 +215,9 @@ class SpokenHands:
                     self._speaking.pop(event.utterance, None)
                     silent = not self._speaking
                 if silent:
-                    self._ear.voice(False)
+                    self._ear.voice_ended(event.at)
                 elif event.kind == "finished":
-                    self._gap.sentence_ended()
+                    self._gap.sentence_ended(event.at)
                 if event.kind == "failed":
                     print(f"sayso: {event.why}", file=sys.stderr, flush=True)
                 if event.utterance > ALERT:
