@@ -52,6 +52,9 @@ OTHER_WORDS: Mapping[str, tuple[str, ...]] = {
     "thirty": ("three zero",),
 }
 
+#: A choice has no limits to miss; 'what was ...' is said with the name of an answer behind it.
+NEVER_AT_A_CHOICE = (Control.WHAT_WAS, Control.NOT_MET)
+
 
 @dataclass(frozen=True)
 class Ear:
@@ -84,7 +87,8 @@ class Ear:
             return []
         options = [option.words for option in ask.options]
         # One group: which control words are like each other is not this procedure's matter.
-        controls = [tuple(p for c in Control if c is not Control.WHAT_WAS for p in phrases([c]))]
+        here = [c for c in Control if c not in NEVER_AT_A_CHOICE]
+        controls = [phrases(here)]
         said = self._pronunciations(phrase for group in [*options, *controls] for phrase in group)
         own = {phrase for group in options for phrase in group}
         found = [
