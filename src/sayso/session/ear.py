@@ -231,10 +231,11 @@ class Ear:
             match event:
                 case None:
                     continue
-                case Block(pcm=pcm, at=at):
+                case Block(pcm=pcm, at=at, late_s=late_s):
                     self._notice_silence(event)
                     self.level(pcm)
-                    for heard in self._feed(pcm, at):
+                    # the voice is looked for where it lay in time, not where a busy machine brought it
+                    for heard in self._feed(pcm, at - late_s):
                         self.told(heard, self._question)
                 case Lost() | Back():
                     self.told(event, self._question)
