@@ -28,13 +28,14 @@ def hitch(tmp_path: Path) -> Path:
     return file
 
 
-def test_check_says_that_nothing_is_wrong_with_the_procedures_that_ship(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
-    """With the ear's part: words that sound alike, pronunciations that are only guessed."""
-    files = sorted(str(file) for file in DEMOS.glob("*.yaml"))
-    assert FIRST in files
-    assert typed(capsys, "check", *files)[:2] == (0, f"{len(files)} files: nothing to put right\n")
+def test_check_says_that_nothing_is_wrong(capsys: pytest.CaptureFixture[str]) -> None:
+    """With the ear's part: 'it is dead' is not held against 'not met', which is no word at a choice."""
+    files = (
+        FIRST,
+        str(DEMOS / "charger-fault-search.yaml"),
+        str(DEMOS / "battery-receiving-inspection.yaml"),
+    )
+    assert typed(capsys, "check", *files)[:2] == (0, "3 files: nothing to put right\n")
 
 
 def test_check_ends_with_2_on_an_error_and_tells_it_on_a_line(
