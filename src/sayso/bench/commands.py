@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from sayso.bench.talk import Half
 
 HALVES: dict[str, Half] = {"A": "A", "B": "B"}
+#: Later than this an imitated room is none (0.006 s in 25 s at a load of 2).
+ROOM_LATE_S = 0.15
 #: In this order: what is spoiled by a busy machine comes first.
 PARTS = ("replies", "slow", "noise", "each-noise", "talk", "prompts")
 
@@ -161,6 +163,13 @@ def show_false_accepts(streams: Sequence[Overheard]) -> None:
     for stream in streams:
         for taken, cause in zip(stream.taken, stream.causes, strict=False):
             print(f"{stream.what} ({stream.title}): {taken.what} '{taken.words}' at {cause}")
+    late_s = max((stream.room_late_s for stream in streams), default=0.0)
+    if late_s > ROOM_LATE_S:
+        print(
+            f"sayso: the machine was busy: the imitated room brought the voice back {late_s:.1f} s late, "
+            "as no room does; measure again on an idle machine",
+            file=sys.stderr,
+        )
 
 
 def show(times: Times) -> None:

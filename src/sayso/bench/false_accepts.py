@@ -26,7 +26,7 @@ from sayso.bench.sayso_program import SaysoProgram
 from sayso.bench.sound_watch import SoundWatch
 from sayso.bench.talk import Half, Said, room_response, talk
 from sayso.dialogue.codec import event_from_json
-from sayso.dialogue.events import BargeIn, Event, Heard, NoMatch
+from sayso.dialogue.events import BargeIn, Event, NoMatch
 from sayso.hearing.recordings import RATE
 from sayso.procedure.model import Procedure
 from sayso.record.store import open_store
@@ -55,6 +55,8 @@ class Overheard:
     barge_ins: int
     voice_s: float = 0.0
     title: str = ""
+    #: the room's echo came so much later than air brings it, at worst: what was taken then is no measure
+    room_late_s: float = 0.0
 
     @property
     def accepted(self) -> tuple[Taken, ...]:
@@ -186,11 +188,11 @@ def _cause(said: Sequence[Said], at_s: float) -> str:
 
 def _overheard(
     what: str, minutes: float, got: tuple[Taken, ...], causes: tuple[str, ...], events: Sequence[Event],
-    voice_s: float = 0.0, title: str = "",
+    voice_s: float = 0.0, title: str = "", room_late_s: float = 0.0,
 ) -> Overheard:  # fmt: skip
     return Overheard(
         what, round(minutes, 2), got, causes, sum(isinstance(e, NoMatch) for e in events),
-        sum(isinstance(e, BargeIn) for e in events), round(voice_s, 1), title,
+        sum(isinstance(e, BargeIn) for e in events), round(voice_s, 1), title, round(room_late_s, 2),
     )  # fmt: skip
 
 
@@ -226,13 +228,10 @@ def _to_itself(
             voice_s = _kept_talking(audio, arguments, script.lines, left_s)
             events = _events(store)
             got = tuple(taken(_read(script.procedure), events))
-            words = tuple(
-                f"{(e.at_ms - events[0].at_ms) / 1000:.1f} s: {' '.join(e.words)}"
-                for e in events if isinstance(e, Heard) and not e.typed
-            )  # fmt: skip
+            times = tuple(f"{(one.at_ms - events[0].at_ms) / 1000:.1f} s" for one in got)
             out.append(
-                _overheard("own prompts", (time.monotonic() - began) / 60, got, words, events, voice_s,
-                           f"echo {gain:g}, {script.procedure.stem}")
+                _overheard("own prompts", (time.monotonic() - began) / 60, got, times, events, voice_s,
+                           f"echo {gain:g}, {script.procedure.stem}", audio.room_late_s)
             )  # fmt: skip
     return out
 

@@ -20,6 +20,9 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from sayso.hearing.lateness import Lateness
+from sayso.hearing.recordings import RATE
+
 NEEDED = ("pulseaudio", "pactl", "paplay", "parec")
 
 
@@ -41,6 +44,8 @@ class PrivateAudio:
         self._folder = Path(tempfile.mkdtemp(prefix="sayso-audio-"))
         self._players: list[subprocess.Popen[bytes]] = []
         self.environment: dict[str, str] = self._environment()
+        #: seconds by which a busy machine brought the room's echo later than it does else, at worst
+        self.room_late_s = 0.0
 
     def __enter__(self) -> PrivateAudio:
         self.start()
@@ -134,7 +139,7 @@ class PrivateAudio:
     def add_echo(self, response: npt.NDArray[np.float64], gain: float) -> None:
         """Lets the microphone hear the loudspeaker through a room's `response` (16 kHz) at `gain`.
 
-        It comes about 20 ms late, always the same (measured).
+        It comes about 20 ms late, always the same (measured), while the machine is not busy: `room_late_s`.
         """
         tools = ("--rate=16000", "--channels=1", "--format=s16le", "--latency-msec=20")
         ears = subprocess.Popen(
@@ -146,7 +151,30 @@ class PrivateAudio:
             env=self.environment, stdin=subprocess.PIPE, stderr=subprocess.DEVNULL,
         )  # fmt: skip
         self._players += [ears, wall]
-        threading.Thread(target=_reflect, args=(ears, wall, response * gain), daemon=True).start()
+        threading.Thread(target=self._reflect, args=(ears, wall, response * gain), daemon=True).start()
+
+    def _reflect(
+        self,
+        ears: subprocess.Popen[bytes],
+        wall: subprocess.Popen[bytes],
+        response: npt.NDArray[np.float64],
+    ) -> None:
+        """From the loudspeaker to the microphone, block by block, convolved by overlap and save."""
+        block = 320
+        size = 1 << (len(response) + block).bit_length()
+        spectrum = np.fft.rfft(response, size)
+        history = np.zeros(size)
+        lateness = Lateness(RATE)
+        assert ears.stdout is not None
+        assert wall.stdin is not None
+        with contextlib.suppress(OSError, ValueError):
+            while len(data := ears.stdout.read(2 * block)) == 2 * block:
+                self.room_late_s = max(self.room_late_s, lateness.of(time.monotonic(), block))
+                sound = np.frombuffer(data, dtype="<i2").astype(np.float64)
+                history = np.concatenate((history[block:], sound))
+                wet = np.fft.irfft(np.fft.rfft(history) * spectrum, size)[-block:]
+                wall.stdin.write(np.clip(wet, -32768, 32767).astype("<i2").tobytes())
+                wall.stdin.flush()
 
     def unplug_microphone(self) -> None:
         """Takes the microphone away, as pulling a headset does."""
@@ -193,21 +221,3 @@ class PrivateAudio:
         (self._folder / "asound.conf").write_text(
             "</usr/share/alsa/alsa.conf>\npcm.!default { type pulse }\nctl.!default { type pulse }\n"
         )
-
-
-def _reflect(
-    ears: subprocess.Popen[bytes], wall: subprocess.Popen[bytes], response: npt.NDArray[np.float64]
-) -> None:
-    """From the loudspeaker to the microphone, block by block, convolved by overlap and save."""
-    block = 320
-    size = 1 << (len(response) + block).bit_length()
-    spectrum = np.fft.rfft(response, size)
-    history = np.zeros(size)
-    assert ears.stdout is not None
-    assert wall.stdin is not None
-    with contextlib.suppress(OSError, ValueError):
-        while len(data := ears.stdout.read(2 * block)) == 2 * block:
-            history = np.concatenate((history[block:], np.frombuffer(data, dtype="<i2").astype(np.float64)))
-            wet = np.fft.irfft(np.fft.rfft(history) * spectrum, size)[-block:]
-            wall.stdin.write(np.clip(wet, -32768, 32767).astype("<i2").tobytes())
-            wall.stdin.flush()
