@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from sayso.answers.answer import Answer, NotUnderstood
 from sayso.dialogue import accepting, asked, asking, controls, reading_back, waiting
 from sayso.dialogue.heard import Spoken
@@ -91,11 +89,8 @@ def _explain_done(turn: Turn) -> None:
 
 
 def _wrong_code(turn: Turn, result: NotUnderstood) -> None:
-    state = turn.state
-    wrong = state.tries.wrong_codes + 1
-    turn.update(tries=replace(state.tries, wrong_codes=wrong), problem="wrong witness code")
-    turn.record("no_match", step=state.visit.step, context="wrong witness code", count=wrong)
-    if wrong >= state.settings.wrong_codes:
+    wrong = asking.count_wrong_code(turn, "wrong witness code")
+    if wrong is not None:
         turn.say(f"{wrong} wrong codes. Call the lead. The job waits at this hold point.", "alert")
         return
     turn.say(result.say or "That code is not known. Once more.", "no_match")

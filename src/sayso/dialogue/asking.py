@@ -68,6 +68,15 @@ def no_input(turn: Turn) -> None:
     turn.say(_reprompt(state, count), "no_input")
 
 
+def count_wrong_code(turn: Turn, what: str) -> int | None:
+    """A wrong code was given (`what`, for the record). How many by now when no more are taken, else None."""
+    state = turn.state
+    wrong = state.tries.wrong_codes + 1
+    turn.update(tries=replace(state.tries, wrong_codes=wrong), problem=what)
+    turn.record("no_match", step=state.visit.step, context=what, count=wrong)
+    return wrong if wrong >= state.settings.wrong_codes else None
+
+
 def no_match(turn: Turn, told: str = "") -> None:
     """Something was said that is no answer. `told` says what is wrong with it, when that is known."""
     state = turn.state

@@ -84,11 +84,8 @@ def _measured_again(turn: Turn) -> None:
 
 
 def _wrong_code(turn: Turn) -> None:
-    state = turn.state
-    wrong = state.tries.wrong_codes + 1
-    turn.update(tries=replace(state.tries, wrong_codes=wrong), problem="wrong code")
-    turn.record("no_match", step=state.visit.step, context="wrong code", count=wrong)
-    if wrong >= state.settings.wrong_codes:
+    wrong = asking.count_wrong_code(turn, "wrong code")
+    if wrong is not None:
         turn.say(f"{wrong} wrong codes.", "alert")
         _hold(turn)
     else:
