@@ -118,3 +118,45 @@ def test_without_names_neither_the_name_nor_the_code_is_left(
         json.dumps(["four", "four", "seven", "one"]),
     ):
         assert secret not in told
+
+
+@pytest.mark.parametrize("words", ["it keeps turning", "stripped", "clicked"])
+def test_the_report_tells_that_no_wrench_was_read(store: Store, tmp_path: Path, words: str) -> None:
+    """0 N·m and the target alone would look like readings."""
+    job = done(store, tmp_path, words, "yes")
+    page = text_of(store, job)
+    if words == "clicked":
+        assert "9 N·m“clicked”" in page
+    else:
+        assert f"0 N·m (“{words}”), not 8.1 to 9.9 N·m" in page
+
+
+NOTED = """\
+procedure: heron-80-remark
+title: Heron 80, remark
+revision: 1
+defers_to: The maker's manual comes first.
+steps:
+  - id: remark
+    say: Tell what you saw.
+    ask: {note: remark}
+  - id: seen
+    say: The lead hand looks now.
+    ask: {witness: seen_by, role: lead hand, codes: {"4471": Meg Hale}}
+"""
+
+
+def test_a_typed_note_is_in_the_report_and_no_code_is_in_the_sheet(store: Store, tmp_path: Path) -> None:
+    file = tmp_path / "remark.yaml"
+    file.write_text(NOTED)
+    job, started = open_job(store, procedure.read(file), JobOptions("Heron 80 no. 3", "Ada Finch"))
+    job.handle(started)
+    for number, words in enumerate(("the left one is scratched", "4471", "yes")):
+        job.handle(Heard(started.at_ms + 1000 * (number + 1), tuple(words.split()), typed=True))
+    job.journal.close()
+    name = job.journal.job
+    assert story(store, name).outcome == "complete"
+    assert "the left one is scratched" in text_of(store, name)
+    sheet = as_csv(rows_of(store, [name])).decode()
+    assert "the left one is scratched" in sheet
+    assert "Meg Hale" in sheet and "4471" not in sheet

@@ -90,7 +90,7 @@ def understand(ask: AskTorque, words: Sequence[str], wrench: str) -> Answer | No
 
 def completeness(ask: AskTorque, words: Sequence[str], wrench: str) -> Completeness:
     answer = understand(ask, words, wrench)
-    if _is_one_of((*AT_TORQUE, *KEEPS_TURNING), words):
+    if said_without_number(words):
         return Completeness(True, False)
     return quantity_completeness(isinstance(answer, Answer), words, wrench, tuple(loose_units(wrench)))
 
@@ -151,7 +151,12 @@ def choices(ask: AskTorque, wrench: str) -> str:
 
 
 def confusable(ask: AskTorque, answer: Answer) -> bool:
-    return _is_one_of((*AT_TORQUE, *KEEPS_TURNING), answer.said) or number_confusable(answer)
+    return said_without_number(answer.said) or number_confusable(answer)
+
+
+def said_without_number(words: Sequence[str]) -> bool:
+    """Whether the wrench was not read: "clicked", "it keeps turning". What is recorded is then target or zero."""
+    return _is_one_of((*AT_TORQUE, *KEEPS_TURNING), words)
 
 
 def _is_one_of(phrases: Sequence[str], words: Sequence[str]) -> bool:

@@ -133,6 +133,7 @@ def render_story(
         "moment": lambda ms: wording.moment(ms, zone),
         "duration": wording.duration,
         "value": wording.value_text,
+        "words_for_number": wording.words_for_number,
         "limits": wording.limits_text,
         "plain": wording.plain,
         "number": wording.number,

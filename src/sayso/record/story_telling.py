@@ -148,6 +148,11 @@ class _Telling:
         visit.answers.append(given)
         visit.skipped = ""
         visit.left_ms = entry.at_ms
+        if given.kind == "note" and given.said:
+            # Typed: a spoken one has an entry of its own, with its sound.
+            note = Note(given.step, given.name, entry.at_ms, "", 0.0, str(given.value or given.said))
+            self.story.notes.append(note)
+            visit.notes.append(note)
 
     def _answer_changed(self, data: Mapping[str, Any], entry: Entry) -> None:
         before = data.get("before") or {}

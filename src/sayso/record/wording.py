@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, tzinfo
 from typing import Any
 
+from sayso.answers.torque import said_without_number
 from sayso.record.story import Deviation, Given
 from sayso.trade.units import parse_unit, quantity, symbol_for_unit
 
@@ -47,6 +48,11 @@ def value_text(given: Given) -> str:
     return str(value)
 
 
+def words_for_number(given: Given) -> str:
+    """'it keeps turning', 'clicked': what was said where the wrench showed no number; else ''."""
+    return given.said if given.kind == "torque" and said_without_number(given.said.split()) else ""
+
+
 def plain(value: Any) -> str:
     """Any recorded value in words, for corrections."""
     if value is None:
@@ -77,8 +83,14 @@ def deviation_text(deviation: Deviation) -> str:
     match deviation.kind:
         case "out of limits" if deviation.given is not None:
             given = deviation.given
-            said = ""
-            if given.said_unit and given.said_unit != given.unit and given.said_value is not None:
+            words = words_for_number(given)
+            said = f" (\u201c{words}\u201d)" if words else ""
+            if (
+                not words
+                and given.said_unit
+                and given.said_unit != given.unit
+                and given.said_value is not None
+            ):
                 said = f" (said as {number(given.said_value)} {unit_symbol(given.said_unit)})"
             return f"{value_text(given)}{said}, not {limits_text(given)}"
         case "skipped":
