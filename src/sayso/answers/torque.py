@@ -155,7 +155,7 @@ def confusable(ask: AskTorque, answer: Answer) -> bool:
 
 
 def said_without_number(words: Sequence[str]) -> bool:
-    """Whether the wrench was not read: "clicked", "it keeps turning". What is recorded is then target or zero."""
+    """Whether the wrench was not read: "clicked", "it keeps turning" (target or zero)."""
     return _is_one_of((*AT_TORQUE, *KEEPS_TURNING), words)
 
 
