@@ -19,13 +19,34 @@ def test_the_job_says_its_title_and_revision_and_what_it_defers_to() -> None:
     assert job.at == "one"
 
 
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("brake pad", "brake pads"),
+        ("M 8 terminal screw with washer", "M 8 terminal screws with washer"),
+        ("screw M8", "screws M8"),
+        ("termination resistor of one hundred ohms", "termination resistors of one hundred ohms"),
+        ("carbon brush", "carbon brushes"),
+        ("battery", "batteries"),
+        ("key", "keys"),
+        ("lock nuts", "lock nuts"),
+        ("half shell, upper", "half shells, upper"),
+        ("KD77", "KD77"),
+    ],
+)
+def test_several_of_a_part_are_told_in_the_plural(name: str, told: str) -> None:
+    """School grammar of English, from memory."""
+    job = BenchJob(step("one"), before=Before(parts=(Part(name, 4),)))
+    assert f"Parts: 4 {told}." in job.said
+
+
 def test_tools_parts_and_conditions_are_told_and_wait_for_ready() -> None:
     before = Before(
         ("a meter", "a torque wrench"), (Part("screw", 4), Part("grease", 20, "g")), ("The key is out.",)
     )
     job = BenchJob(step("one"), before=before)
     assert "Tools: a meter and a torque wrench." in job.said
-    assert "Parts: 4 screw and twenty grams of grease." in job.said
+    assert "Parts: 4 screws and twenty grams of grease." in job.said
     assert "The key is out." in job.said
     assert not job.state.at_step
     job.hears("ready")

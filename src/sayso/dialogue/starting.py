@@ -40,7 +40,7 @@ def start(turn: Turn, event: Started) -> None:
     )
     turn.say(f"{procedure.title}, revision {procedure.revision}.", "step")
     turn.say(procedure.defers_to, "caution")
-    texts = before_texts(procedure.before)
+    texts = before_texts(procedure.before, procedure.language)
     if not texts:
         way.start(turn)
         return
@@ -69,11 +69,12 @@ def heard_ready(turn: Turn, spoken: Spoken) -> bool:
     return True
 
 
-def before_texts(before: Before) -> list[str]:
+def before_texts(before: Before, language: str) -> list[str]:
     texts = []
     if before.tools:
         texts.append(f"Tools: {wording.listed(list(before.tools))}.")
     if before.parts:
-        texts.append(f"Parts: {wording.listed([wording.part_text(part) for part in before.parts])}.")
+        parts = [wording.part_text(part, language) for part in before.parts]
+        texts.append(f"Parts: {wording.listed(parts)}.")
     texts += [f"Before you start: {condition}" for condition in before.conditions]
     return texts

@@ -6,6 +6,7 @@ import re
 
 from sayso import answers
 from sayso.answers import spoken
+from sayso.dialogue.several import several
 from sayso.dialogue.state import State
 from sayso.procedure.model import AskTorque, Caution, Part, Step
 
@@ -75,11 +76,12 @@ def plain_number(value: float) -> str:
     return f"{value:.3f}".rstrip("0").rstrip(".")
 
 
-def part_text(part: Part) -> str:
-    """'three metres of hose', '2 screw', 'hose'."""
+def part_text(part: Part, language: str = "en") -> str:
+    """'three metres of hose', '2 screws', 'hose'."""
     if part.unit:
         return f"{spoken.quantity(part.quantity, part.unit)} of {part.name}"
-    return part.name if part.quantity == 1 else f"{plain_number(part.quantity)} {part.name}"
+    name = several(part.name) if language == "en" else part.name
+    return part.name if part.quantity == 1 else f"{plain_number(part.quantity)} {name}"
 
 
 def part_label(part: Part) -> str:
