@@ -6,8 +6,11 @@ from pathlib import Path
 
 from sayso.dialogue.step_questions import first_sentence
 from sayso.procedure import read
+from sayso.procedure.model import AskTorque
 from sayso.record.store import open_store
+from sayso.rehearsal import bench
 from sayso.shop.learning_points import points_of
+from sayso.shop.quiz import quiz_text
 from tests.session.test_commands import sayso
 
 BEARING = Path(__file__).parents[2] / "procedures" / "wren-48-wheel-bearing.yaml"
@@ -40,6 +43,22 @@ def test_who_does_not_know_says_so_and_need_not_guess(tmp_path: Path) -> None:
     said, told = quiz(tmp_path, "i do not know", "done", RIGHT[1], RIGHT[2], "2746", "yes")
     assert said.count("sayso> Not this time. ") == 1
     assert "2 of 3 right" in told
+
+
+def test_a_torque_that_is_not_known_is_told_and_none_is_guessed(tmp_path: Path) -> None:
+    points = points_of(read(BEARING))
+    torque = next(point for point in points if isinstance(point.ask, AskTorque))
+    for words in ("tell me", "I do not know", "no idea"):
+        file = tmp_path / "quiz.yaml"
+        file.write_text(quiz_text(read(BEARING), [torque.id, points[0].id]))
+        begun = bench.settle(bench.start(read(file)))
+        assert "Who does not know says tell me." in " ".join(begun.said)
+        job = bench.hear(begun, words)
+        (answer,) = (record.data for record in job.records if record.kind == "answer")
+        assert (answer["value"], answer["said"]) == (0.0, words)
+        assert job.said[:2] == ("Not known.", f"Not this time. {torque.tell}")
+        # nought is a guess like any other, and read back
+        assert bench.hear(begun, "zero newton metres").said == ("Zero newton metres. Yes?",)
 
 
 def test_nobody_signs_off_their_own_quiz(tmp_path: Path) -> None:

@@ -26,12 +26,17 @@ from sayso.procedure.model import AskMeasure
 #: A value said at a limit that was converted between units may differ from it in the last binary digits.
 _SLACK = 1e-9
 
+#: In a quiz who does not know says so: a guess that happens to be right would count as known for weeks.
+NOT_KNOWN = ("tell me", "i do not know", "no idea")
+
 
 @lru_cache(maxsize=256)
 def phrases(ask: AskMeasure) -> tuple[str, ...]:
     low, high = _grammar_range(ask)
     units = spoken_unit_phrases(ask.unit, farthest=1000.0)
-    return number_and_unit_phrases(low, high, units, minus=ask.low is None or ask.low < 0)
+    without_number = NOT_KNOWN if ask.may_not_know else ()
+    numbers = number_and_unit_phrases(low, high, units, minus=ask.low is None or ask.low < 0)
+    return (*without_number, *numbers[: MOST_PHRASES - len(without_number)])
 
 
 def number_and_unit_phrases(low: int, high: int, units: Sequence[str], *, minus: bool) -> tuple[str, ...]:
@@ -58,7 +63,15 @@ def number_and_unit_phrases(low: int, high: int, units: Sequence[str], *, minus:
     )
 
 
+def is_not_known(ask: AskMeasure, words: Sequence[str]) -> bool:
+    """ "Tell me", where that is an answer."""
+    return ask.may_not_know and " ".join(without_fillers(lowered(words))) in NOT_KNOWN
+
+
 def understand(ask: AskMeasure, words: Sequence[str]) -> Answer | NotUnderstood:
+    if is_not_known(ask, words):
+        return Answer("measure", 0.0, ask.unit, tuple(words), within=within(ask, 0.0))
+
     def legal(value: float) -> bool:
         slack = _SLACK * max(abs(value), 1.0)
         return (ask.low is None or value >= ask.low - slack) and (
@@ -104,6 +117,8 @@ def not_one(
 
 
 def completeness(ask: AskMeasure, words: Sequence[str]) -> Completeness:
+    if is_not_known(ask, words):
+        return Completeness(True, False)
     return quantity_completeness(
         isinstance(understand(ask, words), Answer), words, ask.unit, tuple(own_words(ask.unit))
     )
@@ -120,6 +135,8 @@ def quantity_completeness(
 
 def spoken_value(ask: AskMeasure, answer: Answer, *, careful: bool = True) -> str:
     """The value as it was said; one that was said in another unit also in the unit of the question."""
+    if is_not_known(ask, answer.said):
+        return "not known"
     asked = spoken.quantity(float(answer.value), answer.unit or ask.unit, careful=careful)
     if answer.said_value is None or not answer.said_unit:
         return asked
@@ -145,12 +162,13 @@ def deviation(ask: AskMeasure, answer: Answer) -> str:
 def choices(ask: AskMeasure) -> str:
     low, high = _grammar_range(ask)
     example = spoken.quantity((low + min(high, low + 20)) // 2 + 0.5, ask.unit)
-    return f"You can say {_wanted(ask)}, such as {example}."
+    or_not = ", or tell me" if ask.may_not_know else ""
+    return f"You can say {_wanted(ask)}, such as {example}{or_not}."
 
 
 def confusable(ask: AskMeasure, answer: Answer) -> bool:
     """Fifteen or fifty in it, an unknown sound beside it, another unit, or said twice: read it back."""
-    return number_confusable(answer)
+    return not is_not_known(ask, answer.said) and number_confusable(answer)
 
 
 def number_confusable(answer: Answer) -> bool:

@@ -6,10 +6,12 @@ from dataclasses import replace
 
 from sayso import answers
 from sayso.answers.answer import Answer
+from sayso.answers.measure import is_not_known
 from sayso.dialogue import asking, prompts
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting, Pending, State
 from sayso.dialogue.turn import Turn
+from sayso.procedure.model import AskMeasure
 
 #: after this many rejected values the same value heard again is not offered a third time
 REJECTIONS = 2
@@ -19,8 +21,9 @@ def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
     """Critical, out of limits, unsure, in noise, easily confused, or after a rejected value: read it back."""
     state = turn.state
     ask = state.step.ask
+    no_value = isinstance(ask, AskMeasure) and is_not_known(ask, answer.said)
     return (
-        ask.read_back
+        (ask.read_back and not no_value)
         or not answer.within
         or not spoken.sure(state.threshold)
         or spoken.noisy

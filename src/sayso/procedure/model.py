@@ -97,6 +97,7 @@ class AskMeasure:
     `below`/`above` exclude the limit itself, `at_least`/`at_most` include it. A value outside the
     limits is a finding, not a mishearing: it is recorded as a deviation once confirmed.
     `low`/`high` bound what is plausible at all (also the grammar): outside them it is asked again.
+    `may_not_know`: "tell me" is an answer too (a quiz), recorded as 0 with these words.
     """
 
     name: str
@@ -108,6 +109,7 @@ class AskMeasure:
     low: float | None = None
     high: float | None = None
     read_back: bool = False
+    may_not_know: bool = False
     kind: Literal["measure"] = "measure"
 
 

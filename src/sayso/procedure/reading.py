@@ -11,6 +11,7 @@ from pathlib import Path
 from sayso.procedure.model import END, Before, Place, Procedure, Step
 from sayso.procedure.placeholders import PLACEHOLDER
 from sayso.procedure.problems import Problem, ProcedureError, in_file_order, write_one_of
+from sayso.procedure.quizzes import asked_in
 from sayso.procedure.resolving import Resolved, parts, resolve_step
 from sayso.procedure.source import ASKS, ProcedureHeader
 from sayso.procedure.texts import Texts
@@ -153,7 +154,7 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
             id=header.procedure,
             title=title,
             revision=header.revision,
-            steps=tuple(one.step for one in steps),
+            steps=tuple(asked_in(header.procedure, one.step) for one in steps),
             text_hash=hashlib.sha256(b"".join(files.read.values())).hexdigest(),
             file=str(path),
             before=before,

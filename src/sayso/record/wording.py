@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, tzinfo
 from typing import Any
 
+from sayso.answers.measure import NOT_KNOWN
 from sayso.answers.torque import said_without_number
 from sayso.record.story import Deviation, Given
 from sayso.trade.units import parse_unit, quantity, symbol_for_unit
@@ -49,8 +50,11 @@ def value_text(given: Given) -> str:
 
 
 def words_for_number(given: Given) -> str:
-    """'it keeps turning', 'clicked': what was said where the wrench showed no number; else ''."""
-    return given.said if given.kind == "torque" and said_without_number(given.said.split()) else ""
+    """'it keeps turning', 'clicked', in a quiz 'tell me': said where there was no number to read; else ''."""
+    no_number = (given.kind == "torque" and said_without_number(given.said.split())) or (
+        given.kind == "measure" and given.said.lower() in NOT_KNOWN
+    )
+    return given.said if no_number else ""
 
 
 def plain(value: Any) -> str:

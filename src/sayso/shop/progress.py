@@ -11,9 +11,10 @@ from typing import Any
 
 import yaml
 
+from sayso.procedure.quizzes import is_quiz
 from sayso.record.store import JobRow, Store
 from sayso.shop.before_telling import review_of
-from sayso.shop.quiz import ASKS, QUIZ_PREFIX, points_in, reviews_of
+from sayso.shop.quiz import ASKS, points_in, reviews_of
 from sayso.shop.schedule import Known, Review, known_points
 
 #: Just after a question its answer is known, right or wrong, since it was told: what counts is what is kept.
@@ -102,7 +103,7 @@ def _read(store: Store, person: str, latest: int | None = None) -> _Found:
     rows = [row for row in store.jobs() if row.person == person]
     for row in rows[-latest:] if latest else rows:
         meta = store.opening(row.job)["meta"]
-        if row.procedure.startswith(QUIZ_PREFIX):
+        if is_quiz(row.procedure):
             _read_quiz(store, row, found)
         elif not meta.get("rehearsal"):
             _read_job(store, row, found)

@@ -14,7 +14,9 @@ from typing import Any
 
 import yaml
 
+from sayso.answers.measure import NOT_KNOWN
 from sayso.procedure.model import END, AskChoice, AskTorque, Procedure
+from sayso.procedure.quizzes import QUIZ_PREFIX
 from sayso.shop.learning_points import LearningPoint, points_of
 from sayso.shop.schedule import Review
 
@@ -23,11 +25,8 @@ TELLS = "tell-{}"
 SIGN_OFF = "sign-off"
 #: behind the id of a step that is come to from a right answer
 AFTER_RIGHT = "-after-right"
-QUIZ_PREFIX = "quiz-"
 #: a guessed torque is heard up to this many times the right one
 WIDE = 4.0
-#: Who does not know says so: a guess that happens to be right would count as known for weeks.
-NOT_KNOWN = ("tell me", "i do not know", "no idea")
 _POINT_LINE = re.compile(r"^# ask-(\d+): (.+)$", re.MULTILINE)
 
 
@@ -50,7 +49,7 @@ def quiz_text(procedure: Procedure, chosen: Sequence[str], *, sign_off: bool = F
         "title": f"Quiz: {procedure.title}",
         "revision": procedure.revision,
         "language": procedure.language,
-        "defers_to": "This is a quiz. Touch no machine while it runs.",
+        "defers_to": "This is a quiz. Touch no machine while it runs. Who does not know says tell me.",
         "words": dict(procedure.words),
         "steps": steps,
     }
