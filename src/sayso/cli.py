@@ -78,6 +78,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     words = list(sys.argv[1:] if arguments is None else arguments)
     ended: list[int] = []
     if arguments is None:  # a process of our own, which ends with this command
+        _begin_again_if_names_are_lost()
         atexit.register(_leave_at_once, ended)  # first of all, so it comes last
     debug = "--debug" in words
     if debug:
@@ -97,6 +98,15 @@ def main(arguments: Sequence[str] | None = None) -> None:
         code = _told(error)
     ended.append(code)
     sys.exit(code)
+
+
+def _begin_again_if_names_are_lost() -> None:
+    """LC_ALL=C with Python's UTF-8 mode switched off (in a service file, say): no name with an umlaut can be
+    given to SQLite or a browser then. Begun anew with that mode on, names are what the disk says."""
+    lost = os.name == "posix" and sys.getfilesystemencoding() == "ascii"
+    if lost and sys.executable and os.environ.get("PYTHONUTF8") != "1":
+        os.environ["PYTHONUTF8"] = "1"
+        os.execv(sys.executable, [sys.executable, *sys.orig_argv[1:]])
 
 
 def _leave_at_once(ended: Sequence[int]) -> None:

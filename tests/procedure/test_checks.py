@@ -70,6 +70,10 @@ def said(steps: str, **more: str) -> list[str]:
         ("- {id: a, say: A., ask: {serial: s, pattern: '(KD|HX)[0-9]{2}'}, then: {KD: end}}", "such as 'HX00'"),
         ("- {id: a, say: A., ask: {serial: s, pattern: 'KD[0-9]{2}'}, then: {KD: end, otherwise: end}}", "never happens"),
         ("- {id: a, say: A., ask: {serial: s, pattern: '(?=A).*'}}", "too complicated to be checked"),
+        ("- {id: a, say: A., ask: {serial: s, pattern: '[A-Z{2}[0-9]{4}'}}", "'[' is not closed before the '{'"),
+        ("- {id: a, say: A., ask: {serial: s, pattern: '[A-Z]{2}[0-9{4}]'}}", "'[' is not closed before the '{'"),
+        ("- {id: a, say: A., ask: {serial: s, pattern: '[A-Z]{2[0-9]'}}", "the '{' is not closed"),
+        ("- {id: a, say: A., ask: {serial: s, pattern: 'A-Z]{2}'}}", "the ']' closes nothing"),
         # speech
         ("- {id: a, say: Torque it to 9 N.m.}", "'N.m' is written, not said"),
         ("- {id: a, say: Set it to 5 V.}", "'5 V' is written, not said"),

@@ -19,11 +19,14 @@ from tests.session.conftest import HARNESS_SWAP
 from tests.session.typed_job import ANSWERS, WHOLE_JOB, recorded_answers
 
 
-def sayso(*words: str, typed: str = "", home: Path | None = None) -> subprocess.CompletedProcess[str]:
+def sayso(
+    *words: str, typed: str = "", home: Path | None = None, more: dict[str, str] | None = None
+) -> subprocess.CompletedProcess[str]:
     """The real program on a machine without a sound card."""
     environment = {k: v for k, v in os.environ.items() if not k.startswith(("PULSE", "ALSA", "SAYSO", "XDG"))}
     if home is not None:
         environment["HOME"] = str(home)
+    environment.update(more or {})
     return subprocess.run(
         [sys.executable, "-m", "sayso.cli", *words],
         input=typed,
@@ -45,6 +48,20 @@ def test_help_names_every_command_and_loads_none_of_them() -> None:
         assert name in done.stdout
     for heavy in ("vosk", "numpy", "sqlalchemy", "sounddevice", "typer"):
         assert f"'{heavy}'" not in done.stdout
+
+
+def test_names_with_umlauts_are_kept_where_python_is_told_to_know_ascii_only(tmp_path: Path) -> None:
+    """LC_ALL=C and PYTHONUTF8=0: Python takes each byte of a name for a sign then (PEP 540)."""
+    folder = tmp_path / "Grüße"
+    folder.mkdir()
+    store = folder / "aufträge.sqlite"
+    ascii_only = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONIOENCODING": "utf-8"}
+    words = ("rehearse", str(HARNESS_SWAP), "--store", str(store), "--person", "Jörg")
+    begun = sayso(*words, typed="", home=tmp_path, more=ascii_only)
+    assert begun.returncode == 3, begun.stderr
+    assert f"--store '{store}'" in begun.stderr
+    assert store.exists()
+    assert "Jörg" in sayso("jobs", "--store", str(store), home=tmp_path, more=ascii_only).stdout
 
 
 @pytest.mark.parametrize(

@@ -26,6 +26,35 @@ class Serials:
     uncovered: str | None
 
 
+#: How often the thing before it may come: {2}, {2,}, {2,4}.
+_REPEAT = re.compile(r"\{\d*(,\d*)?\}")
+
+
+def left_open(pattern: str) -> str:
+    """What is not closed, or closes nothing, in a pattern that Python's engine takes all the same:
+    it reads '[A-Z{2}[0-9]' as one list and '{2' as a brace to be spoken. '' when all is closed."""
+    at, list_open = 0, False
+    while at < len(pattern):
+        sign = pattern[at]
+        if sign == "\\":
+            at += 2
+            continue
+        if list_open and sign in "[{}":
+            return f"the '[' is not closed before the '{sign}'"
+        if not list_open:
+            repeat = _REPEAT.match(pattern, at)
+            if repeat is not None:
+                at = repeat.end()
+                continue
+            if sign == "{":
+                return "the '{' is not closed"
+            if sign in "]}":
+                return f"the '{sign}' closes nothing"
+        list_open = sign == "[" or (list_open and sign != "]")
+        at += 1
+    return ""
+
+
 @lru_cache(maxsize=256)
 def look(pattern: str | None, prefixes: tuple[str, ...] = ()) -> Serials | None:
     """The serials of `pattern` (None: any). None when the pattern is too complicated to be worked out."""

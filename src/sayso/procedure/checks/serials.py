@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from sayso.procedure.checks.view import View
 from sayso.procedure.model import AskSerial
 from sayso.procedure.problems import Problem
-from sayso.procedure.serial_patterns import look
+from sayso.procedure.serial_patterns import left_open, look
 
 _CHECK = "serials"
 
@@ -31,6 +31,17 @@ def find(view: View) -> Iterator[Problem]:
                     "error",
                     _CHECK,
                 )
+            continue
+        wrong = left_open(ask.pattern)
+        if wrong:
+            yield view.problem(
+                one,
+                ("ask", "pattern"),
+                f"in the pattern '{ask.pattern}' {wrong}",
+                'write it like "[A-Z]{2}[0-9]{6}"',
+                "error",
+                _CHECK,
+            )
             continue
         found = look(ask.pattern, prefixes)
         if found is None:
