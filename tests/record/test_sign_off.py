@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from sayso.dialogue.effects import Record
 from sayso.record import Store, open_store
 from sayso.record.deliver import deliver
 from sayso.record.errors import JobInUseError, ReadOnlyError, RecordError
@@ -22,6 +23,7 @@ from sayso.record.verify import verify
 from tests.record.conftest import PostgresServer
 from tests.record.done_jobs import START_MS, do_job
 from tests.record.test_commands import sayso
+from tests.record.test_store import begin, heard
 
 HOUR_MS = 3_600_000
 
@@ -207,7 +209,7 @@ def test_a_sign_off_on_the_laptop_is_delivered_later(done: tuple[Store, str], sh
     assert story_of(shop.entries(job)).unsigned_deviations == []
 
 
-def test_the_leads_login_signs_off_and_can_add_no_job(
+def test_the_leads_login_signs_off_and_can_add_nothing_else(
     done: tuple[Store, str], shop: Store, postgres_server: PostgresServer
 ) -> None:
     laptop, job = done
@@ -221,6 +223,15 @@ def test_the_leads_login_signs_off_and_can_add_no_job(
         sign_off(as_lead, job, [deviation.seq], signer_by_code(as_lead, job, "2746"), "Signed at the desk.")
         with pytest.raises(ReadOnlyError, match="may not do that"):
             as_lead.start("L1", "p", "t", 1, "0" * 64, "text")
+        # the end of a job that a bay began: the table's right alone would let it in
+        with begin(shop, "B1") as journal:
+            journal.commit(heard(2_000, "nine"))
+        with (
+            as_lead.resume("B1") as by_lead,
+            pytest.raises(ReadOnlyError, match="signs off and adds nothing else"),
+        ):
+            by_lead.commit(heard(3_000, "done"), [Record("ended", {"outcome": "complete"})])
+        assert [entry.kind for entry in shop.entries("B1")] == ["opened", "event"]
     assert to_sign(shop, job) == []
 
 
