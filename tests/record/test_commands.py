@@ -8,6 +8,7 @@ import pytest
 
 from sayso import cli
 from sayso.record import open_store
+from sayso.record.deliver import deliver
 from sayso.record.store import Store
 from sayso.session.opening import JobOptions
 from tests.record.conftest import PostgresServer
@@ -172,3 +173,90 @@ def test_a_mistake_is_one_line_and_exit_code_2(place: Path, capsys: pytest.Captu
         code, _, err = sayso(capsys, *words)
         assert (code, err.count("\n")) == (2, 1), (words, err)
         assert err.startswith("sayso: ")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("deliver", "shop.sqlite"),
+        ("sign-off", "--list"),
+        ("sign-off", "--all", "--why", "Seen."),
+        ("retention", "--job-days", "1", "--yes"),
+        ("report", "--key", "shop.pem"),
+    ],
+)
+def test_a_slip_in_the_name_of_a_record_makes_no_new_one(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    words: tuple[str, ...],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    code, _, err = sayso(capsys, *words, "--store", "jbos.sqlite")
+    assert (code, err) == (
+        2,
+        "sayso: jbos.sqlite: there is no such record yet; begin a job, or check the name\n",
+    )
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_record_without_a_job_has_nothing_to_deliver(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    open_store(tmp_path / "laptop.sqlite").close()
+    words = ("deliver", str(tmp_path / "shop.sqlite"), "--store", str(tmp_path / "laptop.sqlite"))
+    assert sayso(capsys, *words)[:2] == (0, "there is no job in this record to deliver\n")
+
+
+def test_where_two_laptops_met_no_job_goes_by_a_number_that_both_gave(
+    place: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with open_store(tmp_path / "other.sqlite") as other:
+        do_job(other)
+        with open_store(place) as here:
+            assert [d.outcome for d in deliver(other, here)] == ["sent"]
+    with open_store(place, read_only=True) as store:
+        number = {row.job: row.number for row in store.jobs()}
+    assert sorted(number.values()) == [1, 1, 2]
+    _, out, _ = sayso(capsys, "jobs")
+    for job, its in number.items():
+        (line,) = (line for line in out.splitlines() if f"  {job}  " in line)
+        assert line[:3] == ("  2" if its == 2 else "   ")
+
+
+@pytest.mark.parametrize(
+    ("address", "told"),
+    [
+        (
+            "postgresql://a:b@h:port/shop",
+            "postgresql://a:***@h:port/shop: not a database address; write postgres",
+        ),
+        ("mysql://a@h/shop", "mysql://a@h/shop: a record is a file or a postgresql:// address"),
+    ],
+)
+def test_what_is_no_address_of_a_database_is_told(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    address: str,
+    told: str,
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    code, _, err = sayso(capsys, "jobs", "--store", address)
+    assert (code, err.startswith(f"sayso: {told}")) == (2, True), err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_what_a_server_refuses_at_the_door_is_told_with_the_way_out(
+    postgres_server: PostgresServer, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The words are the server's own: PostgreSQL 15 is asked here."""
+    address = postgres_server.address("never_made")
+    code, _, err = sayso(capsys, "jobs", "--store", address)
+    assert code == 2
+    assert "there is no database 'never_made' on that server" in err
+    assert "try again later" not in err
+    postgres_server.new_database("door")
+    code, _, err = sayso(capsys, "jobs", "--store", postgres_server.address("door", user="nobody_known"))
+    assert code == 2
+    assert "the database knows no user 'nobody_known'" in err

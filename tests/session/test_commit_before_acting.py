@@ -11,7 +11,7 @@ from sayso.dialogue.effects import KeepClip, Listen, Say
 from sayso.dialogue.events import Event, Heard, Started, VoiceFinished
 from sayso.dialogue.state import State
 from sayso.procedure.model import Procedure
-from sayso.record.errors import NotRecordedError
+from sayso.record.errors import NotRecordedError, ReadOnlyError
 from sayso.session import loop as loop_module
 from sayso.session.job import Job
 from sayso.session.loop import JobLeftError, Loop
@@ -128,6 +128,40 @@ def test_a_disk_that_fills_up_while_the_voice_speaks_is_told_too(
     with pytest.raises(JobLeftError):
         loop.run(VoiceFinished(5, 1), Hands(order))
     assert [line for line in order if line.startswith("alert: Not recorded. The job waits.")]
+
+
+class NotOurs(FullDisk):
+    """A record that this user may only read."""
+
+    def commit(self, event: Mapping[str, Any], records: Any = ()) -> None:
+        if self.failures:
+            self.failures -= 1
+            raise ReadOnlyError("this user may not do that")
+        super().commit(event, records)
+
+
+def test_who_may_not_write_the_record_is_told_so_and_does_not_wait_for_ever(procedure: Procedure) -> None:
+    with pytest.raises(ReadOnlyError):
+        Loop(Job(procedure, NotOurs([], failures=1))).run(STARTED, Hands([]))
+
+
+def test_a_record_that_becomes_read_only_in_the_middle_of_a_job_is_waited_for(
+    procedure: Procedure, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sayso.session.loop.RETRY_S", 0.01)
+    order: list[str] = []
+    journal = NotOurs(order)
+
+    def break_it(view: Mapping[str, Any]) -> None:
+        journal.failures = 2 if len(journal.kept) == 1 else 0
+
+    loop = Loop(Job(procedure, journal), break_it)
+    loop.post(Heard(2, ("understood",)), 1)
+    loop.leave("end of the test")
+    with pytest.raises(JobLeftError):
+        loop.run(STARTED, Hands(order))
+    assert [event["type"] for event in journal.kept] == ["Started", "Heard"]
+    assert any(line.startswith("alert: Not recorded.") for line in order)
 
 
 def test_the_state_does_not_change_when_the_commit_fails(procedure: Procedure) -> None:

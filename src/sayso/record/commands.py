@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections import Counter
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -32,10 +33,15 @@ JobArgument = Annotated[
 ]
 
 
-def _open(place: str | None, *, read_only: bool = True) -> Store:
+def _open(place: str | None, *, read_only: bool = True, may_be_new: bool = False) -> Store:
+    """The record; where a command needs one that is there, a slip in its name makes no new one."""
+    from sayso.record.postgres import is_address
     from sayso.record.store import open_store
 
-    return open_store(place or default_place(), read_only=read_only)
+    where = place or default_place()
+    if not read_only and not may_be_new and not is_address(str(where)):
+        open_store(where, read_only=True).close()  # raises: there is none
+    return open_store(where, read_only=read_only)
 
 
 def find_job(store: Store, name: str | None) -> JobRow:
@@ -68,17 +74,21 @@ def jobs(
     from sayso.record.rehearsals import rehearsals
 
     with _open(store) as record:
-        rows = record.jobs(only_open=only_open)
+        every = record.jobs()
+        rows = [row for row in every if row.ended_ms is None or not only_open]
         with record.reading() as connection:
             rehearsed = set(rehearsals(connection, sqlite=record.path is not None))
     if not rows:
         print("no open job" if only_open else "no job yet")
         return
+    # Each laptop counts its own jobs: a number that several bear names none of them.
+    bearers = Counter(row.number for row in every)
+    number = {row.job: str(row.number) if bearers[row.number] == 1 else "" for row in rows}
     if Console().width < WIDE_ENOUGH:
         # In a narrow window a table would cut every cell to a letter or two.
         for row in rows:
             mark = ", rehearsed" if row.job in rehearsed else ""
-            print(f"{row.number:>3}  {row.job}  {_ended(row)}{mark}")
+            print(f"{number[row.job]:>3}  {row.job}  {_ended(row)}{mark}")
             about = ", ".join(
                 text for text in (row.machine, row.person, row.bay and f"bay {row.bay}") if text
             )
@@ -88,7 +98,7 @@ def jobs(
     table = Table("no.", "job", "procedure", "machine", "person", "bay", "began", "ended")
     for row in rows:
         table.add_row(
-            str(row.number),
+            number[row.job],
             row.job,
             f"{row.procedure}, rev. {row.revision}",
             row.machine,
@@ -297,9 +307,11 @@ def deliver(
             return
         if not shop:
             raise RecordError("name the shop's database: sayso deliver postgresql://USER@HOST/NAME")
-        with _open(shop, read_only=False) as there:
+        with _open(shop, read_only=False, may_be_new=True) as there:
             names = [find_job(laptop, name).job for name in job] if job else []
             done = send(laptop, there, names, audio=audio)
+    if not done:
+        print("there is no job in this record to deliver")
     for delivery in done:
         print(_told(delivery))
     if any(delivery.outcome in ("broke off", "refused") for delivery in done):
@@ -374,9 +386,12 @@ def retention(
 def roles(shop: Annotated[str, typer.Argument(help="The shop's database, as its owner.")]) -> None:
     """Create the roles sayso_bay (adds, reads), sayso_office (reads) and sayso_lead (reads, signs off) in the
     shop's PostgreSQL."""
+    from sayso.record.postgres import is_address
     from sayso.record.shop_roles import BAY, LEAD, OFFICE, make_roles
 
-    with _open(shop, read_only=False) as there:
+    if not is_address(shop):
+        raise RecordError(f"{shop}: roles need PostgreSQL; a SQLite file is guarded by its file mode")
+    with _open(shop, read_only=False, may_be_new=True) as there:
         make_roles(there)
     print(f"{BAY}, {OFFICE} and {LEAD} are ready: CREATE USER bay_2 PASSWORD '...' IN ROLE {BAY};")
 

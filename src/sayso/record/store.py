@@ -48,6 +48,8 @@ def open_store(place: str | Path, *, read_only: bool = False) -> Store:
     if postgres.is_address(str(place)):
         engine = postgres.engine_for(str(place), read_only=read_only)
         store = Store(engine, postgres.shown(str(place)), None)
+    elif "://" in str(place):
+        raise RecordError(f"{place}: a record is a file or a postgresql:// address")
     else:
         path = Path(place).expanduser()
         store = Store(sqlite_file.engine_for(path, read_only=read_only), str(path), path)

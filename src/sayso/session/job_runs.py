@@ -111,13 +111,18 @@ def store_as_typed(store: str | None) -> str:
     return f" --store {shlex.quote(address)}" if address else ""
 
 
+def _password_left_out(where: str) -> str:
+    return " (write the password where *** stands)" if ":***@" in where else ""
+
+
 def tell_how_it_ended(ended: Ended, store: str | None, *, typed: bool = False) -> None:
     where = store_as_typed(store)
+    hidden = _password_left_out(where)
     if ended.outcome is None:
         go_on = f"sayso resume {ended.job}{' --typed' if typed else ''}{where}"
-        print(f"sayso: job {ended.job} is open ({ended.why}); go on with: {go_on}", file=sys.stderr)
+        print(f"sayso: job {ended.job} is open ({ended.why}); go on with: {go_on}{hidden}", file=sys.stderr)
         raise typer.Exit(LEFT_OPEN)
     report = f"sayso report {ended.job}{where}"
-    print(f"sayso: job {ended.job} ended: {ended.outcome}; its report: {report}", file=sys.stderr)
+    print(f"sayso: job {ended.job} ended: {ended.outcome}; its report: {report}{hidden}", file=sys.stderr)
     if ended.outcome == "stopped":
         raise typer.Exit(STOPPED)

@@ -27,7 +27,7 @@ from sayso.dialogue.effects import (
 )
 from sayso.dialogue.events import Event, Heard, NoInput, NoMatch, TimerDone
 from sayso.dialogue.state import State
-from sayso.record.errors import NotRecordedError
+from sayso.record.errors import NotRecordedError, ReadOnlyError
 from sayso.session.job import Job
 
 #: Events after which the ear has closed.
@@ -99,6 +99,7 @@ class Loop:
         self._read_back = ""
         self._listen: Listen | None = None
         self._contexts: dict[int, tuple[str, str]] = {}
+        self._begun = False
 
     def now_ms(self) -> int:
         """Time stamp for an event that happens now."""
@@ -184,8 +185,12 @@ class Loop:
         told = False
         while True:
             try:
-                return self._job.handle(event)
+                effects = self._job.handle(event)
+                self._begun = True
+                return effects
             except NotRecordedError as failure:
+                if isinstance(failure, ReadOnlyError) and not self._begun:
+                    raise  # who may not write this record at all would wait for ever
                 # Going on would speak the next step of a job whose last answer may be lost.
                 if not told:
                     hands.alert(f"Not recorded. The job waits. {failure}")
