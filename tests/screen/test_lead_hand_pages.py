@@ -63,6 +63,13 @@ def one_job(store: str, folder: Path) -> None:
         "    ask: {torque: bar, target: 9 N.m, within: 10 %}\n    skill: torque\n"
     )
     options = JobOptions(machine="tug 12", person=EVIL, level="full")
+    tried = folder / "tried.yaml"
+    tried.write_text("procedure: tried\ntitle: Tried out\nrevision: 1\nsteps:\n  - {id: one, say: One.}\n")
+    with (
+        open_store(store) as record,
+        begun(record, read_procedure(tried, "en", {}), JobOptions(rehearsal=True)),
+    ):
+        pass
     lines = folder / "lines.txt"
     lines.write_text(f"i do not know\nnote\n{EVIL}\nnine\nyes\n")
     with (
@@ -194,6 +201,41 @@ def test_no_path_of_the_lead_hands_pages_leads_elsewhere(lead: Page, path: str) 
 def test_another_sites_page_cannot_begin_a_rehearsal(lead: Page, origin: str) -> None:
     address = lead.url.split("/lead")[0] + "/lead/procedure/wren-48-wheel-bearing/rehearse"
     assert lead.request.post(address, form={"level": "normal"}, headers={"origin": origin}).status == 403
+
+
+def test_a_rehearsal_is_marked_in_the_list_and_a_job_done_is_not(lead: Page) -> None:
+    go(lead, "/lead")
+    rows = lead.locator("table").first.locator("tbody tr")
+    expect(rows).to_have_count(2)
+    expect(rows.filter(has_text="rehearsed, no work done")).to_have_count(1)
+    expect(rows.filter(has_text="rehearsed, no work done")).to_contain_text("open")
+
+
+@pytest.mark.parametrize("path", ["/lead", "/lead/people", "/lead/procedure/wren-48-drive-controller"])
+def test_on_paper_all_is_shown_and_nothing_to_press(lead: Page, path: str) -> None:
+    go(lead, path)
+    try:
+        lead.emulate_media(media="print")
+        for gone in ("body > header", "button", "select"):
+            assert not any(found.is_visible() for found in lead.locator(gone).all()), gone
+        hidden = lead.evaluate(
+            "[...document.querySelectorAll('pre, .drawing')].filter(e => e.scrollHeight > e.clientHeight + 1)"
+            ".map(e => e.className + ' ' + e.scrollHeight + ' of ' + e.clientHeight)"
+        )
+        assert hidden == []
+        wide = lead.evaluate("[...document.images].filter(i => i.width > document.body.clientWidth).length")
+        assert wide == 0
+    finally:
+        lead.emulate_media(media="screen")
+
+
+def test_the_way_back_is_not_printed_on_a_report(lead: Page) -> None:
+    go(lead, "/lead/figures")
+    way_back = lead.get_by_role("link", name="Jobs and procedures")
+    expect(way_back).to_be_visible()
+    lead.emulate_media(media="print")
+    expect(way_back).to_be_hidden()
+    lead.emulate_media(media="screen")
 
 
 def test_what_is_not_there_is_told_with_a_way_back(lead: Page) -> None:

@@ -24,6 +24,7 @@ from sayso.procedure.drawing import text as drawn_as_text
 from sayso.record.errors import RecordError
 from sayso.record.figures import figures_of
 from sayso.record.figures_page import render_page
+from sayso.record.rehearsals import rehearsals
 from sayso.record.report import render
 from sayso.record.store import open_store
 from sayso.screen.browser_rehearsal import LEVELS, Rehearsals
@@ -56,14 +57,18 @@ def _missing(what: str) -> HTMLResponse:
 
 def _report(html: str) -> HTMLResponse:
     """A whole document of the record's, with the way back that it lacks on paper."""
-    way_back = '<p style="margin:1rem 2rem"><a style="color:inherit" href="/lead">Jobs and procedures</a></p>'
+    way_back = (
+        "<style>@media print { .way-back { display: none } }</style>"
+        '<p class="way-back" style="margin:1rem 2rem">'
+        '<a style="color:inherit" href="/lead">Jobs and procedures</a></p>'
+    )
     html = re.sub(r"(<body[^>]*>)", rf"\1{way_back}", html, count=1)
     return HTMLResponse(html, headers={"content-security-policy": REPORT_POLICY})
 
 
 def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
     """Routes below /lead. `store` is the record's place, `folder` holds the procedures."""
-    rehearsals = Rehearsals()
+    in_browser = Rehearsals()
 
     def procedure_file(name: str) -> Path | None:
         """Only names that the folder really lists: no path can lead elsewhere."""
@@ -81,8 +86,10 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
     def overview(_: Request) -> Response:
         with open_store(store, read_only=True) as record:
             jobs = list(reversed(record.jobs()))[:500]
+            with record.reading() as connection:
+                rehearsed = set(rehearsals(connection, sqlite=record.path is not None))
         procedures = [(file.stem, _title(file), _errors_in(file)) for file in _procedure_files(folder)]
-        return _page("lead.html.j2", jobs=jobs, procedures=procedures)
+        return _page("lead.html.j2", jobs=jobs, rehearsed=rehearsed, procedures=procedures)
 
     def people(_: Request) -> Response:
         with open_store(store, read_only=True) as record:
@@ -136,7 +143,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
         if level not in LEVELS:
             return PlainTextResponse(f"The detail must be one of {', '.join(LEVELS)}.\n", 422)
         try:
-            key = await run_in_threadpool(lambda: rehearsals.start(read(file), level))
+            key = await run_in_threadpool(lambda: in_browser.start(read(file), level))
         except ProcedureError as error:
             return PlainTextResponse(f"{error}\n", 409)
         return RedirectResponse(f"/lead/rehearsal/{key}#end", 303)
@@ -146,9 +153,9 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
         if request.method == "POST":
             words = str((await request.form()).get("words", ""))[:200].strip()
             if words:
-                await run_in_threadpool(rehearsals.say, key, words)
+                await run_in_threadpool(in_browser.say, key, words)
             return RedirectResponse(f"/lead/rehearsal/{key}#end", 303)
-        found = rehearsals.get(key)
+        found = in_browser.get(key)
         if found is None:
             return _missing("This rehearsal is over. Begin another.")
         return _page(
