@@ -14,7 +14,8 @@ from typing import Any
 
 import pytest
 
-from sayso.record import open_store
+from sayso.record import RecordError, open_store
+from sayso.record.deliver import deliver
 from sayso.record.verify import verify, verify_job
 from tests.record.test_store import begin, heard, sound_file
 
@@ -215,3 +216,27 @@ def test_a_clock_set_back_changes_no_order_and_is_remarked(tmp_path: Path) -> No
         verdict = verify_job(store, "J1")
     assert verdict.sound
     assert verdict.remarks == ("the clock was set back by 50 s before entry 3; the order recorded stands",)
+
+
+def test_a_backup_made_while_a_job_runs_is_whole_and_the_job_goes_on_in_what_was_put_back(
+    tmp_path: Path,
+) -> None:
+    """A plain copy is not: SQLite's manual ("Write-Ahead Logging") has the newest pages in the -wal file."""
+    with open_store(tmp_path / "jobs.sqlite") as store:
+        with begin(store) as journal:
+            journal.commit(heard(2_000, "nine"))
+            shutil.copy(tmp_path / "jobs.sqlite", tmp_path / "copy.sqlite")
+            with open_store(tmp_path / "backup.sqlite") as backup:
+                assert [d.outcome for d in deliver(store, backup)] == ["sent"]
+        with pytest.raises(RecordError, match=r"lacks what was in its -wal \(sayso deliver copy\.sqlite"):
+            open_store(tmp_path / "copy.sqlite", read_only=True)
+        with (
+            open_store(tmp_path / "backup.sqlite") as backup,
+            open_store(tmp_path / "new.sqlite") as put_back,
+        ):
+            deliver(backup, put_back)
+            assert put_back.entries("J1") == store.entries("J1")
+            with put_back.resume("J1") as journal:
+                journal.commit(heard(3_000, "yes"))
+            assert verify(put_back).sound
+            assert len(put_back.entries("J1")) == len(store.entries("J1")) + 1

@@ -106,7 +106,11 @@ def engine_for(path: Path, *, read_only: bool) -> Engine:
         except OSError as error:  # a folder, a file of somebody else
             raise NotARecordError(f"{path}: it cannot be read: {error.strerror}; give a record") from None
     if read_only and not begun:
-        raise NotARecordError(f"{path}: there is no such record yet; begin a job, or check the name")
+        told = "there is no such record yet; begin a job, or check the name"
+        if path.exists() and path.stat().st_size:  # a plain copy of a record in use looks the same
+            copied = f"sayso deliver {path.name} copies all"
+            told += f"; a copy made while a job ran lacks what was in its -wal ({copied})"
+        raise NotARecordError(f"{path}: {told}")
     if not path.exists():
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
