@@ -38,7 +38,8 @@ def begin(turn: Turn, answer: Answer, confidence: float) -> None:
     rejected = state.tries.rejected
     if answer.value in rejected and len(rejected) >= REJECTIONS and not state.tries.spelling:
         turn.update(pending=None, awaiting=_asked(state), tries=replace(state.tries, spelling=True))
-        turn.say(f"I keep hearing {answers.echo(state.step.ask, answer)} {asking.SPELL_OR_KEYS}", "no_match")
+        heard = answers.echo(state.step.ask, answer)
+        turn.say(f"I keep hearing {heard[:1].lower()}{heard[1:]} {asking.SPELL_OR_KEYS}", "no_match")
         return
     spelled = state.tries.spelling or bool(rejected)
     turn.update(awaiting=Awaiting.CONFIRM, pending=Pending(answer, confidence, spelled))
