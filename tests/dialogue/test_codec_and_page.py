@@ -14,7 +14,7 @@ from sayso.dialogue.codec import EventError, event_from_json, event_to_json
 from sayso.dialogue.events import Event, Heard, Started
 from sayso.dialogue.plan import plan_of
 from sayso.dialogue.view import View
-from sayso.procedure.model import END, AskCount, AskTorque
+from sayso.procedure.model import END, AskCount, AskTorque, AskWitness
 
 from .bench_job import BenchJob, branches, procedure, step, warning
 
@@ -143,3 +143,31 @@ def test_voice_finished_shows_the_page_and_does_not_open_the_ear_again() -> None
     job = BenchJob(step("one")).voice_finished()
     assert [type(e).__name__ for e in job.effects] == ["ShowStep"]
     assert job.voice_finished().effects == ()
+
+
+@pytest.mark.parametrize("read_back", [True, False])
+@pytest.mark.parametrize("code", ["4471", "four four seven one"])
+def test_the_page_does_not_show_the_code_of_a_second_person(code: str, read_back: bool) -> None:
+    """Letters for four metres: whoever stands there could let the next value stand with it."""
+    hold = AskWitness("seen", "lead hand", read_back=read_back)
+    job = BenchJob(step("pins", ask=AskCount("pins", 6, 14)), step("seen", ask=hold), step("next"))
+    job.hears("eight")
+    assert job.shown["heard"]["words"] == "eight"  # the answer before stands in sight until one is heard here
+    assert job.shown["code_asked"]
+    assert job.hears("9999").shown["heard"]["words"] == "code"  # nor a slip of it
+    shown = job.hears(code).shown
+    assert shown["heard"]["words"] == "code"
+    assert "Meg Hale" in (shown["read_back"] or shown["answers"][-1]["said"])
+    if read_back:
+        assert job.hears("yes").shown["heard"]["words"] == "yes"
+    assert not job.shown["code_asked"]
+    assert job.at == "next"
+    assert job.recorded("answer")[-1]["said"] == code  # the record keeps what was said
+
+
+def test_nor_the_code_that_lets_a_value_stand() -> None:
+    clamp = step("clamp", ask=AskTorque("clamp", 9.0, 8.1, 9.9), not_met="lead hand")
+    job = BenchJob(clamp, step("next"))
+    job.hears_each("six", "yes", "not met", "damaged")
+    assert job.shown["code_asked"]
+    assert job.hears("4471").shown["heard"]["words"] == "code"

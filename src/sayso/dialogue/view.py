@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Literal, TypedDict
 
 from sayso import answers
-from sayso.dialogue import asking, prompts, wording
-from sayso.dialogue.state import Awaiting, State
-from sayso.procedure.model import AskTorque
+from sayso.answers.answer import Answer
+from sayso.dialogue import asked, asking, prompts, wording
+from sayso.dialogue.state import Aside, Awaiting, State
+from sayso.procedure.model import AskTorque, AskWitness
 
 #: finished steps marked in the drawing of the branches: the newest few, for the same reason
 SHOWN_WAY = 200
@@ -71,6 +72,7 @@ class View(TypedDict):
     choices: str  #: what may be said
     saying: str  #: the utterance being spoken, or the last one
     heard: HeardView
+    code_asked: bool  #: a second person's code is being asked for: a large screen must not show it
     before: list[str]  #: what must be to hand, while that is being asked; else empty
     out_of_limits: str  #: the confirmed value that lies outside its limits, as sayso says it; else ''
     read_back: str  #: the value waiting for a yes, '' when none
@@ -123,11 +125,12 @@ def view(state: State, now_ms: int) -> View:
         choices="" if ended else prompts.choices(state),
         saying=state.saying,
         heard=HeardView(
-            words=" ".join(state.heard.words),
+            words=_heard_words(state),
             confidence=state.heard.confidence,
             used=state.heard.used,
             typed=state.heard.typed,
         ),
+        code_asked=_code_asked(state),
         before=_before(state),
         out_of_limits=answers.echo(state.step.ask, state.deviation) if state.deviation is not None else "",
         read_back=prompts.read_back_text(state) if state.awaiting is Awaiting.CONFIRM else "",
@@ -147,6 +150,34 @@ def view(state: State, now_ms: int) -> View:
         outcome=state.outcome,
         to_settle=[wording.short_name(state.procedure.step(visit.step)) for visit in state.to_settle],
     )
+
+
+#: What the page shows for a code: letters for four metres are for everybody, a code is one person's.
+CODE_SHOWN = "code"
+SHORTEST_CODE = 3
+
+
+def _code_asked(state: State) -> bool:
+    if state.aside is not None or not state.at_step:
+        return state.aside in (Aside.NOT_MET_CODE, Aside.NOT_MET_CONFIRM)
+    return isinstance(state.step.ask, AskWitness)
+
+
+def _heard_words(state: State) -> str:
+    words = state.heard.words
+    # Fewer digits are rather the answer to the question before, which stands until a word is heard here.
+    long = sum(len(word) if word.isdigit() else 1 for word in words) >= SHORTEST_CODE
+    if long and asked.is_code(words) and (_code_asked(state) or _was_a_code(state, words)):
+        return CODE_SHOWN
+    return " ".join(words)
+
+
+def _was_a_code(state: State, words: tuple[str, ...]) -> bool:
+    """Said at the step before, a hold point that needed no yes: it stands until the next word is heard."""
+    if state.at < 1:
+        return False
+    ask = state.procedure.step(state.trail[state.at - 1].step).ask
+    return isinstance(ask, AskWitness) and isinstance(asked.understood(state, ask, words), Answer)
 
 
 def _condition(state: State) -> Condition:

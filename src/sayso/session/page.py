@@ -11,7 +11,9 @@ from typing import Any, Literal
 
 import numpy as np
 
+from sayso.dialogue.asked import is_code
 from sayso.dialogue.events import KeyPressed
+from sayso.dialogue.view import CODE_SHOWN
 from sayso.hearing.hearing_events import HearsNothing, Partial, VoiceAdvice
 from sayso.procedure.model import Procedure
 from sayso.screen.showing import Showing
@@ -40,6 +42,7 @@ class JobPage:
     def __init__(self, procedure: Procedure, options: PageOptions) -> None:
         self._loop: Loop | None = None
         self._next_meter = 0.0
+        self._code_asked = False
         try:
             self._showing = Showing(
                 procedure,
@@ -60,12 +63,14 @@ class JobPage:
         ear.level = self._level
 
     def watch(self, view: Mapping[str, Any]) -> None:
+        self._code_asked = bool(view["code_asked"])
         self._showing.watch(view)
 
     def notice(self, event: EarEvent) -> None:
         """Words while they are still being spoken; a microphone that gives nothing; how it listens."""
         if isinstance(event, Partial):
-            self._showing.hear(partial=" ".join(event.words))
+            hidden = self._code_asked and is_code(tuple(event.words))
+            self._showing.hear(partial=CODE_SHOWN if hidden else " ".join(event.words))
         elif isinstance(event, HearsNothing):
             self._showing.hear(muted=event.muted)
         elif isinstance(event, ListeningWay):
