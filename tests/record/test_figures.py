@@ -17,7 +17,7 @@ from sayso.record import Store, open_store
 from sayso.record.capability import capability, from_summary
 from sayso.record.export import export
 from sayso.record.figures import figures_of, spread
-from sayso.record.figures_page import render_page
+from sayso.record.figures_page import render_page, write_page
 from sayso.record.story_telling import story_of
 from tests.record.many_jobs import fill
 
@@ -62,7 +62,7 @@ def entered(step: str, visit: int) -> Record:
     return Record("step_entered", {"step": step, "visit": visit})
 
 
-def torque(step: str, value: float, visit: int, kind: str = "answer") -> Record:
+def torque(step: str, value: float, visit: int, kind: str = "answer", said: str = "nine") -> Record:
     within = 8.1 <= value <= 9.9
     return Record(
         kind,
@@ -77,6 +77,7 @@ def torque(step: str, value: float, visit: int, kind: str = "answer") -> Record:
             "low": 8.1,
             "high": 9.9,
             "within": within,
+            "said": said,
         },
     )
 
@@ -193,9 +194,39 @@ def test_what_was_asked_again_is_counted_at_its_step(few: Store) -> None:
 
 def test_torques_count_the_first_reading(few: Store) -> None:
     (found,) = figures_of(few).torques
+    assert found.capability is not None
     assert (found.capability.n, found.outside) == (3, 1)
     assert found.capability.mean == pytest.approx((9.0 + 9.2 + 7.0) / 3)
     assert sum(found.histogram) == 3
+
+
+@pytest.mark.parametrize(("said", "value"), [("clicked", 9.0), ("it keeps turning", 0.0)])
+def test_what_no_wrench_showed_is_no_reading(few: Store, tmp_path: Path, said: str, value: float) -> None:
+    """A click wrench tells that a torque was reached and no value (ISO 6789-1, type II, from memory): the
+    target recorded for it in every job would make any process look capable."""
+    before = figures_of(few).torques[0]
+    for number in range(5):
+        with few.start(f"C{number}", "p", "P", 1, "0" * 64, "text", {}, outline=OUTLINE, at_ms=0) as journal:
+            event = event_to_json(Heard(1000, tuple(said.split())))
+            journal.commit(event, [entered("bus", 0), torque("bus", value, 0, said=said)])
+    (found,) = figures_of(few).torques
+    assert found.capability == before.capability
+    assert found.histogram == before.histogram
+    assert (found.unread, before.unread) == (5, 0)
+    assert found.outside - before.outside == (
+        5 if value == 0 else 0
+    )  # it counts as out of limits all the same
+    page = write_page(figures_of(few), tmp_path / "f.html").read_text()
+    assert "5 without a number" in page
+
+
+def test_a_fastener_that_was_only_ever_clicked_has_no_cpk(any_store: Store, tmp_path: Path) -> None:
+    with any_store.start("C", "p", "P", 1, "0" * 64, "text", {}, outline=OUTLINE, at_ms=0) as journal:
+        event = event_to_json(Heard(1000, ("clicked",)))
+        journal.commit(event, [entered("bus", 0), torque("bus", 9.0, 0, said="clicked")])
+    (found,) = figures_of(any_store).torques
+    assert (found.capability, found.unread) == (None, 1)
+    assert "<dd>0, 1 without a number" in write_page(figures_of(any_store), tmp_path / "f.html").read_text()
 
 
 def test_deviations_are_told_apart_by_variant(few: Store) -> None:
@@ -242,6 +273,7 @@ def test_duckdb_over_the_parquet_export_gives_the_same_figures(tmp_path: Path) -
     theirs = {name: (count, mean, s) for name, count, mean, s in torques}
     for figure in found.torques:
         count, mean, s = theirs[figure.name]
+        assert figure.capability is not None
         assert figure.capability.n == count
         assert figure.capability.mean == pytest.approx(mean)
         assert figure.capability.s == pytest.approx(s)

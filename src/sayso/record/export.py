@@ -36,7 +36,7 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "name": (str, "name of the answer"),
     "kind": (str, "done, yes_no, choice, count, measure, torque, serial, time, note or witness"),
     "text": (str, "the value as text; the reason of a skipped step"),
-    "number": (float, "the value as a number where it is one; yes is 1, no is 0"),
+    "number": (float, "the value as a number; yes 1, no 0; said 'clicked': the target, 'keeps turning': 0"),
     "unit": (str, "unit of number, target, low and high"),
     "said": (str, "the words that were heard; empty at a hold point, where they may be a code"),
     "said_number": (float, "the number in the unit that was spoken, when it differs"),

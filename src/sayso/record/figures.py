@@ -13,6 +13,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from sayso.answers.torque import said_without_number
 from sayso.record.capability import Capability, capability
 from sayso.record.figures_queries import FiguresReader, JobSeen
 from sayso.record.store import Store
@@ -54,7 +55,12 @@ class StepFigure:
 
 @dataclass(frozen=True, slots=True)
 class TorqueFigure:
-    """First readings of one fastener. `histogram`: counts in equal classes from `start` to `end`."""
+    """First readings of one fastener. `histogram`: counts in equal classes from `start` to `end`.
+
+    `unread`: times at which the wrench showed no number ("clicked", "it keeps turning"). The target or nought
+    that is recorded then is no reading: it would make a process look better, or worse, than it is.
+    `capability` None: nothing was ever read.
+    """
 
     procedure: str
     step: str
@@ -64,7 +70,8 @@ class TorqueFigure:
     low: float | None
     high: float | None
     outside: int
-    capability: Capability
+    unread: int
+    capability: Capability | None
     histogram: tuple[int, ...]
     start: float
     end: float
@@ -228,7 +235,7 @@ def _answers(
         for step in outline.get("steps", ())
         if len({str(case["target"]) for case in step["then"]["cases"]}) > 1
     }
-    readings: dict[tuple[Any, ...], list[tuple[float, bool]]] = defaultdict(list)
+    readings: dict[tuple[Any, ...], list[tuple[float | None, bool]]] = defaultdict(list)
     seen: set[tuple[str, Any, str]] = set()
     for job, kind, data in reader.answers():
         if job not in known:
@@ -248,7 +255,9 @@ def _answers(
             seen.add(visit)  # the first reading: what was put right later is no measure of the process
             key = (about.procedure, step, str(data.get("name", "")), str(data.get("unit", "")),
                    data.get("target"), data.get("low"), data.get("high"))  # fmt: skip
-            readings[key].append((float(data["value"]), bool(data.get("within", True))))
+            unread = said_without_number(str(data.get("said", "")).split())
+            value = None if unread else float(data["value"])
+            readings[key].append((value, bool(data.get("within", True))))
     return tuple(_torque_figure(key, values) for key, values in readings.items())
 
 
@@ -261,13 +270,13 @@ def _branch(then: Mapping[str, Any], value: Any) -> str:
     return text if text in cases else "other"
 
 
-def _torque_figure(key: tuple[Any, ...], readings: Sequence[tuple[float, bool]]) -> TorqueFigure:
+def _torque_figure(key: tuple[Any, ...], readings: Sequence[tuple[float | None, bool]]) -> TorqueFigure:
     procedure, step, name, unit, target, low, high = key
-    values = np.array([value for value, _ in readings])
+    values = np.array([value for value, _ in readings if value is not None])
     if low is not None and high is not None:
         start, end = low - (high - low) / 2, high + (high - low) / 2
     else:
-        start, end = float(values.min()), float(values.max()) + 1e-9
+        start, end = (float(values.min()), float(values.max()) + 1e-9) if len(values) else (0.0, 1.0)
     counts, _ = np.histogram(np.clip(values, start, end), bins=24, range=(start, end))
     return TorqueFigure(
         procedure,
@@ -278,7 +287,8 @@ def _torque_figure(key: tuple[Any, ...], readings: Sequence[tuple[float, bool]])
         low,
         high,
         sum(not within for _, within in readings),
-        capability(values.tolist(), low, high),
+        len(readings) - len(values),
+        capability(values.tolist(), low, high) if len(values) else None,
         tuple(int(n) for n in counts),
         float(start),
         float(end),

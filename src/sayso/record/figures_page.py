@@ -41,7 +41,8 @@ def render_page(figures: Figures, *, zone: tzinfo | None = None) -> str:
         badly_heard=[step for step in heard if step.again_share > 0][:12],
         most_again=heard[0].again_share if heard else 0.0,
         torques=sorted(
-            figures.torques, key=lambda t: t.capability.cpk if t.capability.cpk is not None else 1e9
+            figures.torques,
+            key=lambda t: t.capability.cpk if t.capability and t.capability.cpk is not None else 1e9,
         ),
         most_deviating=max((v.jobs_deviating / v.jobs for v in figures.variants), default=0.0),
         procedures=sorted({step.procedure for step in figures.steps}),

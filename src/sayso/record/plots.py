@@ -83,8 +83,10 @@ def torque_plot(figure: TorqueFigure) -> Markup:
             parts.append(f'<line class="{kind}" x1="{x(value)}" x2="{x(value)}" y1="3" y2="{foot + 4}"/>')
             parts.append(f'<text x="{x(value)}" y="{height - 3}" text-anchor="middle">{number(value)}</text>')
     found = figure.capability
-    mean = f"{number(found.mean)} {unit_symbol(figure.unit)}"
-    words = escape(f"{found.n} readings, mean {mean}, {figure.outside} outside limits")
+    read = "no reading"
+    if found is not None:
+        read = f"{found.n} readings, mean {number(found.mean)} {unit_symbol(figure.unit)}"
+    words = escape(f"{read}, {figure.outside} outside limits")
     return Markup(
         f'<svg class="plot histogram" viewBox="0 0 {width:g} {height:g}" role="img" aria-label="{words}">'
         f"<title>{words}</title>{''.join(parts)}</svg>"
