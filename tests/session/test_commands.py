@@ -285,3 +285,21 @@ def test_a_rehearsal_that_nobody_reads_on_ends(tmp_path: Path) -> None:
     finally:
         program.kill()
         program.wait()
+
+
+def test_who_begins_anew_on_the_same_machine_is_told_of_the_job_still_open(tmp_path: Path) -> None:
+    words = ("run", str(HARNESS_SWAP), "--typed", "--store", str(tmp_path / "jobs.sqlite"))
+    first = sayso(*words, "--machine", "tug 12", home=tmp_path)
+    assert "still open" not in first.stderr
+    with open_store(tmp_path / "jobs.sqlite", read_only=True) as store:
+        (row,) = store.open_jobs()
+    assert "still open" not in sayso(*words, "--machine", "tug 13", home=tmp_path).stderr
+    assert "still open" not in sayso(*words, home=tmp_path).stderr
+    assert (
+        "still open"
+        not in sayso("rehearse", *words[1:2], *words[3:], "--machine", "tug 12", home=tmp_path).stderr
+    )
+    told = sayso(*words, "--machine", "tug 12", home=tmp_path).stderr
+    assert (
+        f"a job of this procedure on tug 12 is still open; to go on with it: sayso resume {row.job} " in told
+    )

@@ -88,3 +88,13 @@ def test_no_question_comes_up_twice_by_its_own_name(tmp_path: Path) -> None:
     said, _ = quiz(tmp_path, "done")
     assert "oint" not in said.split("Which one?")[1]  # never 'Point 0?'
     assert said.count("Which one?") == 2
+
+
+def test_a_name_is_the_same_however_it_is_written_and_an_unknown_one_is_told_who_is_known(
+    tmp_path: Path,
+) -> None:
+    quiz(tmp_path, *RIGHT, "2746", "yes")
+    assert "0 jobs, 1 quiz" in sayso("progress", "ann", home=tmp_path).stdout
+    assert (
+        "no job or quiz of Bob in this record; it knows Ann" in sayso("progress", "Bob", home=tmp_path).stderr
+    )

@@ -93,8 +93,11 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
 
     def people(_: Request) -> Response:
         with open_store(store, read_only=True) as record:
-            names = sorted({row.person for row in record.jobs() if row.person}, key=str.casefold)
-            found = [progress_of(record, name) for name in names]
+            # 'Ann' and 'ann' are one person, by the name that was given first
+            names = {
+                " ".join(r.person.casefold().split()): r.person for r in reversed(record.jobs()) if r.person
+            }
+            found = [progress_of(record, names[name]) for name in sorted(names)]
         return _page("people.html.j2", people=found)
 
     def job_report(request: Request) -> Response:

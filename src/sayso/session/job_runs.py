@@ -59,9 +59,10 @@ def do_by_voice(
         open_record(store) as record,
         quiet_libraries(),
         equipment(devices, procedure, options.witnesses) as opened,
-        begun(record, procedure, options) as (job, first),
     ):
-        go_by_voice(job, first, opened, store, page)
+        tell_of_open_job(record, procedure.id, options, store)
+        with begun(record, procedure, options) as (job, first):
+            go_by_voice(job, first, opened, store, page)
 
 
 @contextlib.contextmanager
@@ -93,8 +94,10 @@ def do_typed(path: Path, options: JobOptions, store: str | None, *, waits_pass: 
     from sayso.session.running import begun, run_typed
 
     procedure = read_procedure(path, options.language, options.parameters)
-    with open_record(store) as record, begun(record, procedure, options) as (job, first):
-        tell_how_it_ended(run_typed(job, first, waits_pass=waits_pass), store, typed=True)
+    with open_record(store) as record:
+        tell_of_open_job(record, procedure.id, options, store)
+        with begun(record, procedure, options) as (job, first):
+            tell_how_it_ended(run_typed(job, first, waits_pass=waits_pass), store, typed=True)
 
 
 def _say_where(microphone: str, speaker: str) -> None:
@@ -109,6 +112,24 @@ def store_as_typed(store: str | None) -> str:
 
     address = postgres.shown(store) if store and postgres.is_address(store) else store
     return f" --store {shlex.quote(address)}" if address else ""
+
+
+def tell_of_open_job(record: Store, procedure: str, options: JobOptions, store: str | None) -> None:
+    """Who begins anew after a crash or a break leaves the first job open, and what was done in it with it."""
+    if options.rehearsal or not options.machine:
+        return
+    wanted = (procedure, options.machine)
+    left = [
+        row.job
+        for row in record.open_jobs()
+        if (row.procedure, row.machine) == wanted and not record.opening(row.job)["meta"].get("rehearsal")
+    ]
+    if left:
+        told = f"a job of this procedure on {options.machine} is still open"
+        print(
+            f"sayso: {told}; to go on with it: sayso resume {left[-1]}{store_as_typed(store)}",
+            file=sys.stderr,
+        )
 
 
 def _password_left_out(where: str) -> str:

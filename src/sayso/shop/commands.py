@@ -23,8 +23,13 @@ def progress(
 
     with open_store(store or default_place(), read_only=True) as record:
         found = progress_of(record, person)
+        known = sorted({row.person for row in record.jobs() if row.person})
     if not found.jobs and not found.quizzes:
-        print(f"sayso: no job or quiz of {person} in this record (rehearsals do not count)", file=sys.stderr)
+        others = f"; it knows {', '.join(known[:10])}" if known and person not in known else ""
+        print(
+            f"sayso: no job or quiz of {person} in this record{others} (rehearsals do not count)",
+            file=sys.stderr,
+        )
         raise typer.Exit(2)
     table = Table("skill", "known in a week", "points", "wrong", "steps done", "help asked")
     for skill in found.skills:

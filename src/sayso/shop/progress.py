@@ -11,6 +11,7 @@ from typing import Any
 
 import yaml
 
+from sayso.dialogue.asked import same_person
 from sayso.procedure.quizzes import is_quiz
 from sayso.record.store import JobRow, Store
 from sayso.shop.before_telling import review_of
@@ -100,7 +101,7 @@ def _skill(name: str, found: _Found, known: Mapping[str, Known], when: datetime)
 
 def _read(store: Store, person: str, latest: int | None = None) -> _Found:
     found = _Found()
-    rows = [row for row in store.jobs() if row.person == person]
+    rows = [row for row in store.jobs() if same_person(row.person, person)]
     for row in rows[-latest:] if latest else rows:
         meta = store.opening(row.job)["meta"]
         if is_quiz(row.procedure):
