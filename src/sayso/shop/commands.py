@@ -23,9 +23,9 @@ def progress(
 
     with open_store(store or default_place(), read_only=True) as record:
         found = progress_of(record, person)
-        known = sorted({row.person for row in record.jobs() if row.person})
+        people = sorted({row.person for row in record.jobs() if row.person})
     if not found.jobs and not found.quizzes:
-        others = f"; it knows {', '.join(known[:10])}" if known and person not in known else ""
+        others = f"; it knows {', '.join(people[:10])}" if people and person not in people else ""
         print(
             f"sayso: no job or quiz of {person} in this record{others} (rehearsals do not count)",
             file=sys.stderr,
