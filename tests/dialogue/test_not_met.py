@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sayso.dialogue import Settings
+from sayso.dialogue.events import Resumed
 from sayso.dialogue.state import Aside, Awaiting
 from sayso.procedure.model import Ask, AskMeasure, AskTorque, AskWitness
 
@@ -216,3 +217,18 @@ def test_no_talk_ever_passes_a_value_outside_its_limits(
             assert visit.answer.within is (low <= float(visit.answer.value) <= high)
             if not visit.answer.within:
                 assert any(r["released_by"] and not r["within"] for r in job.recorded("not_met"))
+
+
+@pytest.mark.parametrize("said", [(), ("not met",), ("not met", "damaged")])
+def test_after_a_break_the_step_and_the_value_are_told_before_the_question(said: tuple[str, ...]) -> None:
+    job = BenchJob(step("busbar", "Torque the busbar.", BUSBAR, not_met="lead hand"), step("next"))
+    job.hears_each("six", "yes", *said)
+    question = job.shown["question"]
+    job.happens(Resumed(job.now))
+    assert job.said.endswith(f"Torque the busbar. Out of limits: Six newton metres. {question}")
+
+
+def test_after_a_break_a_read_back_is_told_with_its_step() -> None:
+    job = BenchJob(step("busbar", "Torque the busbar.", BUSBAR), step("next"))
+    job.hears("nine").happens(Resumed(job.now))
+    assert job.said.endswith("Torque the busbar. Nine newton metres. Yes?")

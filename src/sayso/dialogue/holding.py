@@ -5,6 +5,7 @@ While a job is on hold only the wake phrases act, so that talk to a colleague do
 
 from __future__ import annotations
 
+from sayso import answers
 from sayso.dialogue import asking, control_words, guidance, prompts, telling, waiting, wording
 from sayso.dialogue.control_words import Control
 from sayso.dialogue.effects import StopListening
@@ -97,6 +98,11 @@ def resumed(turn: Turn) -> None:
         question = prompts.question_text(state.step, state)
         if not question.endswith(state.step.say):
             turn.say(state.step.say, "step")
+    elif state.awaiting in (Awaiting.ANSWER, Awaiting.WAIT, Awaiting.CONFIRM, Awaiting.DEVIATION):
+        # "Measure again": what, and what came out? Nobody knows after a lunch.
+        turn.say(state.step.say, "step")
+        if state.deviation is not None and state.aside is not Aside.NOT_MET_CONFIRM:
+            turn.say(f"Out of limits: {answers.echo(state.step.ask, state.deviation)}", "reply")
     same_question(turn, "")
 
 
