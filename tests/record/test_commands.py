@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shlex
+import sys
 from pathlib import Path
 
 import pytest
@@ -260,3 +262,25 @@ def test_what_a_server_refuses_at_the_door_is_told_with_the_way_out(
     code, _, err = sayso(capsys, "jobs", "--store", postgres_server.address("door", user="nobody_known"))
     assert code == 2
     assert "the database knows no user 'nobody_known'" in err
+
+
+@pytest.mark.parametrize(
+    ("missing", "words", "package"),
+    [
+        ("psycopg", ("jobs", "--store", "postgresql://u@127.0.0.1:1/shop"), "'psycopg[binary]'"),
+        ("pyarrow", ("export", "jobs.parquet"), "pyarrow"),
+    ],
+)
+def test_a_library_that_is_missing_is_named_with_a_command_that_brings_it_and_no_other(
+    place: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    missing: str,
+    words: tuple[str, ...],
+    package: str,
+) -> None:
+    """Not by the name 'sayso': a registry may hold somebody else's program under it."""
+    monkeypatch.setitem(sys.modules, missing, None)
+    code, _, err = sayso(capsys, *words)
+    assert code == 2
+    assert err.endswith(f"{shlex.quote(sys.executable)} -m pip install {package}\n")

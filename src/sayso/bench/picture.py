@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from sayso.bench.measuring import KINDS
+from sayso.extras import how_to_add
 
 BLUE, ORANGE, GREY = "#1f4e79", "#b35900", "#777777"
 
@@ -78,7 +79,7 @@ def _pyplot() -> Any:
     try:
         import matplotlib
     except ImportError as missing:
-        raise PictureError("the picture needs matplotlib: pip install 'sayso[picture]'") from missing
+        raise PictureError(f"the picture needs matplotlib: {how_to_add('matplotlib')}") from missing
     matplotlib.use("Agg")
     from matplotlib import pyplot
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
+from sayso.extras import how_to_add
 from sayso.hearing.errors import HearingError
 from sayso.hearing.grammar import UNKNOWN, normalise
 from sayso.hearing.pronunciations import pronounce, teach
@@ -76,7 +77,7 @@ class PocketsphinxEngine:
             import pocketsphinx
         except ImportError as error:
             raise HearingError(
-                "pocketsphinx is not installed; 'pip install sayso[compare]' brings it"
+                f"pocketsphinx is not installed; this brings it: {how_to_add('pocketsphinx')}"
             ) from error
         self._library: Any = pocketsphinx
         self._decoder: Any = None

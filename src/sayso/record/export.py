@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, Final, Literal
 
+from sayso.extras import how_to_add
 from sayso.record.chain import Entry
 from sayso.record.errors import RecordError
 from sayso.record.names import Pseudonyms, anonymised
@@ -212,7 +213,7 @@ def as_parquet(rows: Iterable[dict[str, Any]]) -> bytes:
         import pyarrow as pa
         import pyarrow.parquet as pq
     except ModuleNotFoundError:
-        raise RecordError('Parquet needs an extra: pip install "sayso[parquet]"') from None
+        raise RecordError(f"Parquet needs pyarrow: {how_to_add('pyarrow')}") from None
     types = {str: pa.string(), int: pa.int64(), float: pa.float64(), bool: pa.bool_()}
     schema = pa.schema(
         [

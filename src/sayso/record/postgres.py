@@ -9,6 +9,7 @@ from hashlib import sha256
 from sqlalchemy import Connection, Engine, create_engine, make_url, text
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
+from sayso.extras import how_to_add
 from sayso.record.errors import RecordError, explain
 
 # It warns of each pipeline that an error ended; the error itself is raised, and told in one line.
@@ -38,7 +39,7 @@ def engine_for(address: str, *, read_only: bool) -> Engine:
             },
         )
     except ModuleNotFoundError:
-        raise RecordError('PostgreSQL needs an extra: pip install "sayso[postgres]"') from None
+        raise RecordError(f"PostgreSQL needs psycopg: {how_to_add('psycopg[binary]')}") from None
     except (ArgumentError, ValueError):  # ValueError: a port that is no number
         hidden = re.sub(r":[^:@/]*@", ":***@", address)
         raise RecordError(

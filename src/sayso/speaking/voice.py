@@ -17,6 +17,7 @@ from typing import Any
 
 import numpy as np
 
+from sayso.extras import how_to_add
 from sayso.speaking.loudness import Samples, level
 
 #: pyttsx3 speaks 200 words a minute by default; that is hurried for an instruction heard once under a
@@ -37,9 +38,11 @@ def how_to_install() -> str:
         case "Linux":
             return "install one with: sudo apt install espeak-ng"
         case "Darwin":
-            return "pyttsx3 uses the voice of macOS; install its bridge with: pip install pyobjc"
+            return f"pyttsx3 uses the voice of macOS; install its bridge with: {how_to_add('pyobjc')}"
         case "Windows":
-            return "pyttsx3 uses the SAPI 5 voices of Windows; install its bridge with: pip install pywin32"
+            return (
+                f"pyttsx3 uses the SAPI 5 voices of Windows; install its bridge with: {how_to_add('pywin32')}"
+            )
         case _:
             return "install espeak-ng"
 

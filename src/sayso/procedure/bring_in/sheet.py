@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from sayso.extras import how_to_add
 from sayso.procedure.bring_in.draft import BringInError, Outline, OutlineStep
 
 #: What a column may be called -> what it holds.
@@ -48,7 +49,9 @@ def outline_from_workbook(path: Path) -> Outline:
     try:
         import openpyxl
     except ImportError as error:
-        raise BringInError("to read XLSX install sayso[spreadsheet], or save the sheet as CSV") from error
+        raise BringInError(
+            f"to read XLSX save the sheet as CSV, or add openpyxl: {how_to_add('openpyxl')}"
+        ) from error
     try:
         book = openpyxl.load_workbook(path, read_only=True, data_only=True)
         sheet = book.worksheets[0]
