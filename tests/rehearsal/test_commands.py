@@ -109,7 +109,7 @@ def test_script_check_and_fill(capsys: pytest.CaptureFixture[str], hitch: Path, 
 
 
 def test_a_job_of_the_record_is_replayed_on_another_revision(
-    capsys: pytest.CaptureFixture[str], hitch: Path, tmp_path: Path
+    capsys: pytest.CaptureFixture[str], hitch: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A real record, begun as the session begins it."""
     from sayso.dialogue import advance, begin
@@ -135,4 +135,7 @@ def test_a_job_of_the_record_is_replayed_on_another_revision(
     )
     code, out, err = typed(capsys, "replay", name, str(hitch), "--store", str(place))
     assert (code, err) == (0, "")
-    assert out == "step look: would be done, and was not: Look at it.\n1 things would have gone otherwise\n"
+    assert out == "step look: would be done, and was not: Look at it.\n1 thing would have gone otherwise\n"
+    assert typed(capsys, "replay", "1", str(hitch), "--store", str(place)) == (0, out, "")  # by its number
+    monkeypatch.setenv("SAYSO_STORE", str(place))
+    assert typed(capsys, "replay", name[:12], str(hitch)) == (0, out, "")  # in the usual record

@@ -124,7 +124,7 @@ def answer(bench: Bench, words: str, *, typed: bool = True) -> Bench:
     after = settle(after)
     if not after.ended and len(after.state.trail) == before and after.state.at == at:
         raise BenchError(
-            f"'{words}' did not take the step '{bench.step}' further: sayso said {list(after.said)}"
+            f"'{words}' did not take the step '{bench.step}' further; sayso said: {' '.join(after.said)}"
         )
     return after
 

@@ -178,9 +178,11 @@ def script_fill(files: Scripts) -> None:
 
 
 def replay(
-    job: Annotated[str, typer.Argument(help="A job in the record.")],
+    job: Annotated[str, typer.Argument(help="Its name, the beginning of it, or its number.")],
     file: Annotated[Path, typer.Argument(help="The other revision (YAML).")],
-    store: Annotated[str, typer.Option("--store", help="Record: a file or an address.")],
+    store: Annotated[
+        str | None, typer.Option("--store", help="Record: a file or an address.", show_default=False)
+    ] = None,
     old: Annotated[
         Path | None, typer.Option("--old", help="The revision it was done on; default: the record's.")
     ] = None,
@@ -188,18 +190,23 @@ def replay(
 ) -> None:
     """Replay a job from its journal against another revision: what would have gone otherwise."""
     from sayso.dialogue.codec import event_from_json
+    from sayso.record.commands import find_job
+    from sayso.record.place import default_place
     from sayso.record.store import open_store
     from sayso.rehearsal.against_revision import against_revision
 
-    with open_store(store, read_only=True) as record:
-        meta = record.opening(job)["meta"]
+    with open_store(store or default_place(), read_only=True) as record:
+        name = find_job(record, job).job
+        meta = record.opening(name)["meta"]
         before = _read(old, language, None) if old else _kept(meta)
-        events = [event_from_json(entry.data) for entry in record.entries(job, kinds=("event",))]
+        events = [event_from_json(entry.data) for entry in record.entries(name, kinds=("event",))]
     found = against_revision(before, _read(file, language, None), events)
     for one in found:
         print(one)
     print(
-        f"{len(found)} things would have gone otherwise" if found else "the job would have gone the same way"
+        f"{len(found)} thing{'s' * (len(found) != 1)} would have gone otherwise"
+        if found
+        else "the job would have gone the same way"
     )
 
 
