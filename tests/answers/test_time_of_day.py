@@ -129,10 +129,22 @@ def test_the_habits_of_the_field(said: str, value: str) -> None:
         ("1430", "14:30"),
         ("9.05", "09:05"),
         ("12am", "00:00"),
+        ("14 30", "14:30"),
+        ("half past 8", "08:30"),
+        ("quarter to 9", "08:45"),
+        ("08 05", "08:05"),
+        ("8 30 in the evening", "20:30"),
     ],
 )
 def test_typed_times(typed: str, value: str) -> None:
-    assert value_of((typed,)) == value
+    assert value_of(tuple(typed.split())) == value
+
+
+def test_a_typed_time_is_read_back_where_morning_or_afternoon_was_guessed() -> None:
+    for typed, guessed in (("half past 8", True), ("8 30", True), ("8:25", False), ("8 25 am", False)):
+        answer = understand(ASK, tuple(typed.split()))
+        assert isinstance(answer, Answer)
+        assert confusable(ASK, answer) is guessed, typed
 
 
 @pytest.mark.parametrize(

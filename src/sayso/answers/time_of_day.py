@@ -66,10 +66,9 @@ def phrases(ask: AskTime) -> tuple[str, ...]:
 
 
 def understand(ask: AskTime, words: Sequence[str]) -> Answer | NotUnderstood:
-    if is_typed(words):
-        times = _typed(" ".join(split_words(words)).lower())
-    else:
-        times = _heard(without_fillers(lowered(words)))
+    times = _typed(" ".join(split_words(words)).lower()) if is_typed(words) else None
+    if times is None:
+        times = _heard(_as_said(words))
     if times is None:
         if not is_typed(words) and _is_start(without_fillers(lowered(words))):
             return NotUnderstood("incomplete", "")
@@ -102,13 +101,26 @@ def choices(ask: AskTime) -> str:
 
 def confusable(ask: AskTime, answer: Answer) -> bool:
     """True when morning or afternoon was guessed, or when fifteen and fifty are near."""
-    said = without_fillers(lowered(answer.said))
-    if is_typed(answer.said):
+    said = _as_said(answer.said)
+    if is_typed(answer.said) and _typed(" ".join(split_words(answer.said)).lower()):
         return False
     minute = int(str(answer.value)[3:])
     sounds_alike = minute in range(13, 20) or minute in (30, 40, 50)
     settled = _half(said)[1] != "" or said in _WHOLE or _is_whole_clock(said)
     return UNKNOWN in answer.said or not settled or sounds_alike
+
+
+def _as_said(words: Sequence[str]) -> tuple[str, ...]:
+    """The words as they are spoken: "half past 8" and "14 30" are typed that way too."""
+    said: list[str] = []
+    for word in lowered(words):
+        if not (word.isascii() and word.isdigit()) or len(word) > 2:
+            said.append(word)
+        elif word[0] == "0":
+            said += [UNITS[int(digit)] for digit in word]
+        else:
+            said += cardinal(int(word))
+    return without_fillers(said)
 
 
 def _heard(said: tuple[str, ...]) -> tuple[str, ...] | None:
