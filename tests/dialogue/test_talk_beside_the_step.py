@@ -11,6 +11,7 @@ from sayso.dialogue.effects import Say, StopListening, StopVoice
 from sayso.dialogue.events import ClipKept, DeviceBack, DeviceLost, NoiseChanged, Resumed
 from sayso.dialogue.state import Awaiting
 from sayso.procedure.model import (
+    END,
     AskChoice,
     AskCount,
     AskDone,
@@ -23,7 +24,7 @@ from sayso.procedure.model import (
     Part,
 )
 
-from .bench_job import BenchJob, procedure, step, warning
+from .bench_job import BenchJob, branches, procedure, step, warning
 
 PINS = AskCount("pins", 1, 20)
 
@@ -510,6 +511,19 @@ def test_the_summary_tells_deviations_first() -> None:
     )
     assert job.recorded("ended")[0]["deviations"] == 1
     assert job.ended == "complete"
+
+
+def test_what_was_put_right_is_not_told_as_out_of_limits_at_the_end() -> None:
+    job = BenchJob(
+        step("volts", "Measure the link.", VOLTS, out_of_limits="wait"),
+        step("last", "Sign.", then=branches(otherwise=END)),
+        step("wait", "Wait a minute.", then=branches(otherwise="volts")),
+    )
+    job.hears_each("twelve", "yes", "done", "three", "yes", "done")
+    assert job.ended == "complete"
+    assert "1 value was out of limits and put right. 4 steps done." in job.said
+    assert "twelve" not in job.said
+    assert job.recorded("ended")[0]["deviations"] == 0
 
 
 def test_a_step_skipped_at_its_warning_is_not_answered_later_before_that_is_acknowledged() -> None:

@@ -28,6 +28,7 @@ from sayso.record.seal import new_key, read_key, seal
 from sayso.record.story_telling import story_of
 from sayso.session.opening import JobOptions
 from tests.record.done_jobs import do_job
+from tests.record.test_not_met import done
 from tests.record.test_verify import Tamperer
 from tests.screen.browser import chromium
 
@@ -311,3 +312,47 @@ def test_it_prints_on_few_pages_in_dark_ink(browser: Browser, pages: dict[str, P
     assert 4 <= count <= 9
     assert (ink, ground) == ("rgb(0, 0, 0)", "rgb(255, 255, 255)")
     assert hidden == "none"
+
+
+LONG_WAY = """\
+procedure: heron-80-long-steps
+title: Heron 80, long steps
+revision: 1
+defers_to: The maker's manual comes first.
+steps:
+  - id: source
+    say: Measure the twelve volt test source on the bench with your own meter, at both of its terminals.
+    ask: {measure: source, unit: V, at_least: 11.5, at_most: 14.5, plausible: [0, 60]}
+    out_of_limits: meter
+    then: name
+  - id: meter
+    say: Write down which meter it was, take another meter from the cupboard, and test that one too.
+    then: source
+  - id: name
+    say: Read the serial number on the underside of the new meter to me, letter by letter, please.
+    ask: {serial: meter_serial, pattern: "[A-Z]{2}[0-9]{12}"}
+  - id: lamp
+    say: Look at the lamp beside the wide window of the workshop while somebody moves the whole tug.
+    ask: {choice: lamp, options: {goes-out-at-once-and-stays-out: [out], stays-on: ["on"]}}
+"""
+
+
+def test_no_step_of_the_way_taken_is_written_over_its_answer(
+    browser: Browser, store: Store, tmp_path: Path
+) -> None:
+    """Boxes as Chromium lays the letters out."""
+    said = ("fifty one", "yes", "done", "thirteen", "yes", "K D 1 2 3 4 5 6 7 8 9 0 1 2", "yes", "out", "yes")
+    job = done(store, tmp_path, *said, text=LONG_WAY)
+    page, _ = opened(browser, write_report(store, job, tmp_path / "way.html", OPTIONS))
+    rows = page.evaluate(
+        "[...document.querySelectorAll('svg.path .p-step')].map(step => {"
+        " const answer = step.nextElementSibling;"
+        " return [step.textContent, answer.textContent,"
+        "  step.getBoundingClientRect().right, answer.getBoundingClientRect().left]; })"
+    )
+    page.close()
+    answers = [answer for _, answer, *_ in rows]
+    assert "13 V (came here 2 times)" in answers
+    assert "KD123456789012" in answers
+    assert all("…" in text for text, *_ in rows), "a step that was not long enough to be cut"
+    assert [(text, answer) for text, answer, right, left in rows if right > left] == []

@@ -14,14 +14,17 @@ def finish_job(turn: Turn, outcome: str, reason: str = "") -> None:
     state = turn.state
     deviations: list[str] = []
     skipped: list[str] = []
-    done = 0
+    done = put_right = 0
+    stands = {visit.step: visit.answer for visit in state.trail if visit.answer is not None}
     for visit in state.trail:
         step = state.procedure.step(visit.step)
         if visit.skipped:
             skipped.append(f"{wording.short_name(step)}, {visit.skipped}")
         elif visit.answer is not None:
             done += 1
-            if not visit.answer.within:
+            if not visit.answer.within and stands[visit.step].within:
+                put_right += 1  # measured again later, and then it was within: nothing that stands
+            elif not visit.answer.within:
                 said = answers.echo(step.ask, visit.answer).rstrip(".")
                 deviations.append(f"{wording.short_name(step)}, {said[:1].lower()}{said[1:]}")
     unsettled = [visit.step for visit in (*state.to_settle, *state.carried.values())]
@@ -30,6 +33,9 @@ def finish_job(turn: Turn, outcome: str, reason: str = "") -> None:
     sentences = []
     if deviations:
         sentences.append(f"Out of limits: {'; '.join(deviations)}.")
+    if put_right:
+        value = "value was" if put_right == 1 else "values were"
+        sentences.append(f"{put_right} {value} out of limits and put right.")
     if skipped:
         sentences.append(f"Skipped: {'; '.join(skipped)}.")
     if unsettled:

@@ -19,6 +19,8 @@ from sayso.record.wording import value_text
 _ROW = 19
 _SPINE = 118.0
 _WIDTH = 720
+#: How wide a sign is, on average and rather more, in the widest of the fonts (DejaVu Sans 12 and its bold).
+_STEP_SIGN, _ANSWER_SIGN, _BETWEEN = 6.7, 7.6, 12
 _FOLD = 4  #: so many unvisited steps in a row are folded into one line
 
 
@@ -177,7 +179,8 @@ def _row(row: _Row, number: int) -> str:
         if row.wrong
         else f'<circle class="p-done" cx="{_SPINE}" cy="{y}" r="5"/>'
     )
-    shown = escape(_short(row.text, 62 if len(answer) > 14 else 78))
+    room = _WIDTH - 4 - text - _BETWEEN - len(answer) * _ANSWER_SIGN
+    shown = escape(_short(row.text, int(room / _STEP_SIGN)))
     answer_class = "p-answer p-bad" if row.wrong else "p-answer"
     return (
         f'{mark}<text class="p-step" x="{text}" y="{y + 4}">{shown}</text>'
