@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sayso.dialogue.effects import CancelTimer, StartTimer
+from sayso.dialogue.events import TimerDone
 from sayso.record.store import Store
 from sayso.session.clock import Clock
 from sayso.session.opening import read_procedure, resume_job
@@ -62,7 +63,7 @@ def test_a_clock_that_was_set_back_an_hour_goes_on_at_its_true_pace(monkeypatch:
     """A wait of 45 s must last 45 s, and not until the old hour has come again."""
     wall, since_boot = [1_795_600_000.0], [100.0]
     monkeypatch.setattr("time.time", lambda: wall[0])
-    monkeypatch.setattr("time.monotonic", lambda: since_boot[0])
+    monkeypatch.setattr("sayso.session.clock.since_boot_s", lambda: since_boot[0])
     clock = Clock()
     start = clock.now_ms()
     wall[0] -= 3600
@@ -72,6 +73,49 @@ def test_a_clock_that_was_set_back_an_hour_goes_on_at_its_true_pace(monkeypatch:
         assert clock.now_ms() == start + second * 1000
     wall[0] += 7200  # set right again: the true time counts at once
     assert clock.now_ms() == int(wall[0] * 1000)
+
+
+def test_a_clock_set_forward_makes_no_wait_shorter(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A laptop whose clock was wrong finds the network in the middle of a discharge of 5 minutes."""
+    wall, since_boot = [1_795_600_000.0], [100.0]
+    monkeypatch.setattr("time.time", lambda: wall[0])
+    monkeypatch.setattr("sayso.session.clock.since_boot_s", lambda: since_boot[0])
+    clock = Clock()
+    clock.waiting = True
+    start = clock.now_ms()
+    wall[0] += 3600
+    for second in range(1, 301):
+        wall[0] += 1
+        since_boot[0] += 1
+        assert clock.now_ms() == start + second * 1000
+    clock.waiting = False  # the wait is over: the true time counts
+    assert clock.now_ms() == int(wall[0] * 1000)
+    clock.waiting = True
+    wall[0] += 0.4  # trimmed by the network
+    assert clock.now_ms() == int(wall[0] * 1000)
+    wall[0] += 600
+    since_boot[0] += 600  # the lid was closed: that time has passed
+    assert clock.now_ms() == int(wall[0] * 1000)
+
+
+def test_a_job_with_a_wait_in_it_tells_its_clock_so(store: Store, tmp_path: Path) -> None:
+    file = tmp_path / "wait.yaml"
+    file.write_text(WAITING)
+    from sayso.session.opening import JobOptions
+    from sayso.session.running import begun
+
+    with begun(store, read_procedure(file, "en", {}), JobOptions()) as (job, first):
+        assert not job.clock.waiting
+        job.handle(first)
+        assert job.clock.waiting
+    again = resume_job(store, None)
+    assert again.clock.waiting
+    assert again.timers.next is not None
+    name, due = again.timers.next
+    again.clock.skip_to(due)
+    again.handle(TimerDone(again.clock.now_ms(), name))
+    assert not again.clock.waiting
+    again.journal.close()
 
 
 def test_a_clock_begins_no_earlier_than_the_job_it_takes_up() -> None:

@@ -2,29 +2,49 @@
 
 from __future__ import annotations
 
+import sys
 import time
+
+#: A clock that is trimmed by the network moves by less than this at a time.
+TRIMMED_MS = 1000
+
+
+def since_boot_s() -> float:
+    """Goes on while the machine sleeps (on Linux `time.monotonic` does not), and is never set."""
+    if sys.platform == "linux":
+        return time.clock_gettime(time.CLOCK_BOOTTIME)
+    return time.monotonic()
 
 
 class Clock:
     """The system's clock, as long as it goes forward. When it is set back, time goes on from where it was at
     its true pace: a wait that waited for the old hour to come again would last until then.
 
+    `waiting`: a wait runs. When the clock is set forward meanwhile (a laptop that lost the time and found the
+    network), time goes on at its true pace until the wait is over: capacitors discharge no sooner for it.
     `skip_to` moves it forward: a rehearsal lets waits pass at once. Never used so in a real job.
     """
 
     def __init__(self, not_before_ms: int = 0) -> None:
-        self._last_ms = float(not_before_ms)
-        self._looked = time.monotonic()
         self._skipped_ms = 0
+        self._looked = since_boot_s()
+        self._last_ms = float(max(not_before_ms, self._wall_ms()))
+        self.waiting = False
 
     def now_ms(self) -> int:
         """Now, and never less than it said before."""
-        looked = time.monotonic()
-        passed_ms = (looked - self._looked) * 1000
+        looked = since_boot_s()
+        paced_ms = self._last_ms + (looked - self._looked) * 1000
         self._looked = looked
-        self._last_ms = max(self._last_ms + passed_ms, int(time.time() * 1000) + self._skipped_ms)
+        wall_ms = self._wall_ms()
+        set_forward = self.waiting and wall_ms > paced_ms + TRIMMED_MS
+        self._last_ms = paced_ms if set_forward else max(paced_ms, wall_ms)
         return int(self._last_ms)
 
     def skip_to(self, at_ms: int) -> None:
         """Makes it at least `at_ms`."""
         self._skipped_ms += max(0, at_ms - self.now_ms())
+        self._last_ms = max(self._last_ms, at_ms)
+
+    def _wall_ms(self) -> int:
+        return int(time.time() * 1000) + self._skipped_ms

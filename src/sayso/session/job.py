@@ -48,6 +48,7 @@ class Job:
             last_ms = max(last_ms, event.at_ms)
             job._advance(event)
         job.clock = Clock(not_before_ms=last_ms)
+        job.clock.waiting = job.timers.next is not None
         return job
 
     def handle(self, event: Event) -> tuple[Effect, ...]:
@@ -71,6 +72,7 @@ class Job:
         if isinstance(event, TimerDone):
             self.timers.done(event.name)
         self.timers.follow(effects)
+        self.clock.waiting = self.timers.next is not None
         for effect in effects:
             if isinstance(effect, End):
                 self.outcome = effect.outcome
