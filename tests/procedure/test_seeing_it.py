@@ -22,6 +22,7 @@ from sayso.procedure.graph import graph_of
 from sayso.procedure.model import Procedure
 from tests.procedure.fifteen_steps import FIFTEEN
 from tests.procedure.kept import procedure
+from tests.screen.browser import chromium
 
 DEMOS = Path(__file__).parents[2] / "procedures"
 needs_graphviz = pytest.mark.skipif(shutil.which("dot") is None, reason="Graphviz is not installed")
@@ -122,6 +123,32 @@ def test_texts_on_the_card_are_text_and_not_html() -> None:
     page = card(procedure("- {id: a, say: 'Press </td><script src=x> now'}"))
     assert "<script" not in page
     assert "Press &lt;/td&gt;&lt;script" in page
+
+
+@needs_graphviz
+def test_on_paper_a_drawing_that_is_a_little_too_long_fits_on_one_sheet_and_signal_words_keep_their_colour() -> (
+    None
+):
+    """Sheets counted in Chromium's own PDF."""
+    found = procedure(
+        "\n".join(f"- {{id: step-{n}, say: Do part {n}.}}" for n in range(9))
+        + "\n- {id: last, caution: {level: warning, say: It falls.}, say: Lift it.}"
+    )
+    with chromium() as browser:
+        page = browser.new_page()
+        page.set_content(card(found, picture=svg(found)))
+        sheets = len(re.findall(rb"/Type\s*/Page\b", page.pdf(format="A4", prefer_css_page_size=True)))
+        page.emulate_media(media="print")
+        word = page.locator(".warning b")
+        adjust = word.evaluate("e => getComputedStyle(e).printColorAdjust")
+        page.close()
+    assert sheets == 2
+    assert adjust == "exact"
+
+
+def test_the_card_tells_who_may_let_a_value_stand() -> None:
+    torque = "- {id: a, say: Torque it., ask: {torque: t, target: 9 N.m, within: 10 %}, not_met: lead hand}"
+    assert "If it cannot be met: lead hand, by code." in card(procedure(torque))
 
 
 # --- revisions -----------------------------------------------------------------------------------

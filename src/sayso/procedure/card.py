@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from importlib.resources import files
 
 from jinja2 import Environment, StrictUndefined
@@ -9,6 +10,12 @@ from jinja2 import Environment, StrictUndefined
 from sayso.procedure.graph import graph_of
 from sayso.procedure.model import END, Procedure
 from sayso.procedure.wording import answer_in_short, part_in_words
+
+#: what A4 leaves between the margins of the card
+SHEET_WIDTH_PT, SHEET_HEIGHT_PT = 493.0, 709.0
+#: a longer drawing would be too small to be read on one sheet: it runs over several
+MOST_PAGES = 1.8
+_VIEW_BOX = re.compile(r'viewBox="[-\d.]+ [-\d.]+ ([\d.]+) ([\d.]+)"')
 
 
 def card(procedure: Procedure, *, picture: str = "") -> str:
@@ -42,4 +49,14 @@ def card(procedure: Procedure, *, picture: str = "") -> str:
         rows=rows,
         parts=[part_in_words(part) for part in procedure.before.parts],
         picture=svg,
+        one_page=_pages_of(svg) <= MOST_PAGES,
     )
+
+
+def _pages_of(svg: str) -> float:
+    """How many sheets the drawing is long when it is as wide as one, and no larger than it was drawn."""
+    box = _VIEW_BOX.search(svg)
+    if box is None:
+        return 1.0
+    width, height = float(box[1]), float(box[2])
+    return height * min(1.0, SHEET_WIDTH_PT / width) / SHEET_HEIGHT_PT
