@@ -229,6 +229,17 @@ def test_on_paper_all_is_shown_and_nothing_to_press(lead: Page, path: str) -> No
         lead.emulate_media(media="screen")
 
 
+def test_the_text_of_a_procedure_is_shown_without_the_codes_of_its_hold_points(lead: Page) -> None:
+    text = (PROCEDURES / "wren-48-drive-controller.yaml").read_text()
+    codes = re.findall(r'"(\d{4})":', text)
+    assert codes
+    go(lead, "/lead/procedure/wren-48-drive-controller")
+    shown = lead.locator("pre.text").inner_text()
+    assert "R Tarn" in shown
+    assert "****" in shown
+    assert not any(code in shown for code in codes)
+
+
 def test_the_way_back_is_not_printed_on_a_report(lead: Page) -> None:
     go(lead, "/lead/figures")
     way_back = lead.get_by_role("link", name="Jobs and procedures")

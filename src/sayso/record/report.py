@@ -71,7 +71,9 @@ def render(store: Store, job: str, options: ReportOptions | None = None) -> str:
         seals_of(store, job),
         options,
         _Sounds(store, job, options),
-        _without_codes(_text(store, story), who_may_sign(store, job)) if options.text else "",
+        without_codes(_text(store, story), [code for code, *_ in who_may_sign(store, job)])
+        if options.text
+        else "",
     )
 
 
@@ -243,9 +245,9 @@ def _text(store: Store, story: Story) -> str:
         return ""
 
 
-def _without_codes(text: str, people: Iterable[tuple[str, str, str]]) -> str:
+def without_codes(text: str, codes: Iterable[str]) -> str:
     """A report goes to many hands; with the code of a hold point any of them could pass for the lead hand."""
-    for code, _, _ in people:
+    for code in codes:
         text = re.sub(rf"(?<!\w){re.escape(code)}(?!\w)", "*" * len(code), text)
     return text
 

@@ -21,11 +21,12 @@ from sayso.dialogue.step_questions import questions_of
 from sayso.procedure import ProcedureError, check, read
 from sayso.procedure.drawing import DrawingError, svg
 from sayso.procedure.drawing import text as drawn_as_text
+from sayso.procedure.model import AskWitness, Procedure
 from sayso.record.errors import RecordError
 from sayso.record.figures import figures_of
 from sayso.record.figures_page import render_page
 from sayso.record.rehearsals import rehearsals
-from sayso.record.report import render
+from sayso.record.report import render, without_codes
 from sayso.record.store import open_store
 from sayso.screen.browser_rehearsal import LEVELS, Rehearsals
 from sayso.shop.progress import progress_of
@@ -126,7 +127,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
             outline=drawn_as_text(found) if found else "",
             asked_first=[one.text for of_step in questions_of(found) for one in of_step] if found else [],
             levels=LEVELS,
-            text=file.read_text("utf-8"),
+            text=without_codes(file.read_text("utf-8"), _codes_in(file.read_text("utf-8"), found)),
         )
 
     def drawing(request: Request) -> Response:
@@ -179,6 +180,17 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
         Route("/lead/procedure/{name}/rehearse", begin_rehearsal, methods=["POST"]),
         Route("/lead/rehearsal/{key}", rehearsal, methods=["GET", "POST"]),
     ]
+
+
+#: a key of digits in quotes, as codes are written
+_QUOTED_CODE = re.compile(r"""["'](\d{3,})["']\s*:""")
+
+
+def _codes_in(text: str, found: Procedure | None) -> list[str]:
+    """The page opens from the one of the running job, where anybody stands."""
+    asked = [step.ask for step in found.steps] if found else []
+    known = [code for ask in asked if isinstance(ask, AskWitness) for code, _ in ask.codes]
+    return known if found else _QUOTED_CODE.findall(text)
 
 
 def _title(file: Path) -> str:
