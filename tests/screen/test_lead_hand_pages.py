@@ -36,6 +36,7 @@ def lead(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
     folder = tmp_path_factory.mktemp("lead")
     shutil.copytree(PROCEDURES, folder / "procedures")
     (folder / "procedures" / "broken.yaml").write_text(BROKEN)
+    (folder / "procedures" / "latin.yaml").write_bytes("procedure: latin\ntitle: Brücke\n".encode("latin-1"))
     store = str(folder / "jobs.sqlite")
     one_job(store, folder)
     screen = Screen(None, more_routes=lead_hand_routes(store, folder / "procedures"))
@@ -227,6 +228,12 @@ def test_on_paper_all_is_shown_and_nothing_to_press(lead: Page, path: str) -> No
         assert wide == 0
     finally:
         lead.emulate_media(media="screen")
+
+
+def test_a_procedure_in_another_encoding_is_shown_with_what_is_wrong(lead: Page) -> None:
+    go(lead, "/lead/procedure/latin")
+    expect(lead.locator(".problems")).to_contain_text("UTF-8")
+    expect(lead.locator("pre.text")).to_contain_text("title: Br")
 
 
 def test_the_text_of_a_procedure_is_shown_without_the_codes_of_its_hold_points(lead: Page) -> None:

@@ -114,6 +114,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
         if file is None:
             return _missing("There is no procedure of that name.")
         problems = check(file)
+        written = file.read_text("utf-8", errors="replace")  # another encoding is one of the problems
         try:
             found = read(file)
         except ProcedureError:
@@ -127,7 +128,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
             outline=drawn_as_text(found) if found else "",
             asked_first=[one.text for of_step in questions_of(found) for one in of_step] if found else [],
             levels=LEVELS,
-            text=without_codes(file.read_text("utf-8"), _codes_in(file.read_text("utf-8"), found)),
+            text=without_codes(written, _codes_in(written, found)),
         )
 
     def drawing(request: Request) -> Response:
