@@ -7,8 +7,10 @@ from importlib.resources import files
 
 from jinja2 import Environment, StrictUndefined
 
-from sayso.procedure.graph import graph_of
-from sayso.procedure.model import END, Procedure
+from sayso.procedure.conditions import answer_names
+from sayso.procedure.conditions_in_words import condition_in_words
+from sayso.procedure.graph import Edge, graph_of
+from sayso.procedure.model import END, Procedure, Step
 from sayso.procedure.wording import answer_in_short, part_in_words
 
 #: what A4 leaves between the margins of the card
@@ -28,8 +30,12 @@ def card(procedure: Procedure, *, picture: str = "") -> str:
     rows = []
     numbers = {step.id: number for number, step in enumerate(procedure.steps, 1)}
     for step in procedure.steps:
+        conditions = {case.when for case in step.then.cases if case.is_condition}
         edges = [
-            (edge.label, "end" if edge.target == END else str(numbers[edge.target]))
+            (
+                _label(edge, conditions, procedure, step),
+                "end" if edge.target == END else str(numbers[edge.target]),
+            )
             for edge in graph.edges[step.id]
             if edge.kind in ("answer", "otherwise", "out of limits")
             or (edge.kind == "next" and edge.target != END and numbers[edge.target] != numbers[step.id] + 1)
@@ -37,6 +43,7 @@ def card(procedure: Procedure, *, picture: str = "") -> str:
         rows.append(
             {
                 "step": step,
+                "when": _condition(step.when, procedure, step) if step.when else "",
                 "number": numbers[step.id],
                 "answer": answer_in_short(step),
                 "ways": edges,
@@ -51,6 +58,23 @@ def card(procedure: Procedure, *, picture: str = "") -> str:
         picture=svg,
         one_page=_pages_of(svg) <= MOST_PAGES,
     )
+
+
+def _label(edge: Edge, conditions: set[str], procedure: Procedure, step: Step) -> str:
+    if edge.kind == "answer" and edge.label in conditions:
+        return f"if {_condition(edge.label, procedure, step)}"
+    return edge.label
+
+
+def _condition(source: str, procedure: Procedure, step: Step) -> str:
+    """In words, and where on the card the answers stand that it reads."""
+    read = answer_names(source) - {step.ask.name}
+    asked = [str(number) for number, one in enumerate(procedure.steps, 1) if one.ask.name in read]
+    words = condition_in_words(source, procedure)
+    if not asked:
+        return words
+    where = f"step {asked[0]}" if len(asked) == 1 else f"steps {', '.join(asked[:-1])} and {asked[-1]}"
+    return f"{words} (answered at {where})"
 
 
 def _pages_of(svg: str) -> float:

@@ -77,6 +77,11 @@ def answer_names(source: str) -> frozenset[str]:
     return _names(source)[0]
 
 
+def syntax_tree(source: str) -> Tree[Token]:
+    """`source` taken apart. Raises ConditionError when it is not CEL."""
+    return _tree(source)
+
+
 def function_names() -> tuple[str, ...]:
     """What an expression may call, besides CEL's own: the functions of the trade."""
     return tuple(sorted(_trade_functions()))

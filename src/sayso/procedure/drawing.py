@@ -9,6 +9,7 @@ import shutil
 import subprocess
 import textwrap
 
+from sayso.procedure.conditions_in_words import condition_in_words
 from sayso.procedure.graph import Edge, graph_of
 from sayso.procedure.model import END, CautionLevel, Procedure, Step
 from sayso.procedure.wording import question_in_short
@@ -62,7 +63,7 @@ def dot(procedure: Procedure) -> str:
             ):
                 target, label = "end:" + edge.source, ""
             else:
-                label = edge.label
+                label = _label(edge, procedure)
             completes = completes or target == END
             style = {"passed over": ", style=dotted", "out of limits": ", style=dashed"}.get(edge.kind, "")
             shown = f"label={_quoted(textwrap.shorten(label, 60))}" if label else 'label=""'
@@ -120,6 +121,18 @@ def text(procedure: Procedure) -> str:
             else:
                 lines.append(f"      {(edge.label + ' ') if edge.label else ''}-> {edge.target}")
     return "\n".join(lines) + "\n"
+
+
+def _label(edge: Edge, procedure: Procedure) -> str:
+    """What stands at the arrow; a picture is for the bench too, so conditions are in words."""
+    step = procedure.step(edge.source)
+    if edge.kind == "passed over":
+        return f"unless {condition_in_words(step.when or '', procedure)}"
+    if edge.kind == "answer" and any(
+        case.is_condition and case.when == edge.label for case in step.then.cases
+    ):
+        return f"if {condition_in_words(edge.label, procedure)}"
+    return edge.label
 
 
 def _look(step: Step, edges: tuple[Edge, ...]) -> str:
