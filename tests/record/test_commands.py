@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import html
+import re
 import shlex
 import sys
 from pathlib import Path
 
+import platformdirs
 import pytest
+from sqlalchemy import make_url
 
 from sayso import cli
 from sayso.record import open_store
 from sayso.record.deliver import deliver
+from sayso.record.postgres import without_account
+from sayso.record.report import ReportOptions, write_report
 from sayso.record.store import Store
 from sayso.session.opening import JobOptions
 from tests.record.conftest import PostgresServer
@@ -128,6 +134,66 @@ def test_export_by_the_ending_of_the_name(place: Path, capsys: pytest.CaptureFix
 def test_anonymise_leaves_names_out(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert sayso(capsys, "anonymise", "a.csv")[0] == 0
     assert "Ada" not in Path("a.csv").read_text("utf-8")
+
+
+def line_to_verify(report: Path) -> list[str]:
+    """The words of the command that a report gives to check it against its record."""
+    found = re.search(r"<code>sayso (verify [^<]+)</code>", report.read_text("utf-8"))
+    assert found
+    return shlex.split(html.unescape(found[1]))
+
+
+def test_the_line_of_a_report_that_checks_it_works_as_it_stands(
+    any_store: Store,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Typed in another folder by somebody whose usual record is another one."""
+    job = do_job(any_store)
+    write_report(any_store, job, tmp_path / "r.html")
+    elsewhere = tmp_path / "else where"
+    elsewhere.mkdir()
+    monkeypatch.chdir(elsewhere)
+    monkeypatch.setenv("SAYSO_STORE", str(elsewhere / "mine.sqlite"))
+    monkeypatch.setenv("PGUSER", "owner")  # everybody has an account of their own: none is named
+    words = line_to_verify(tmp_path / "r.html")
+    assert "owner" not in " ".join(words)
+    code, out, err = sayso(capsys, *words)
+    assert code == 0, err
+    assert "sound: 1 job" in out
+
+
+def test_the_line_names_a_record_with_a_space_and_not_the_usual_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("SAYSO_STORE", raising=False)
+    monkeypatch.setattr(platformdirs, "user_data_dir", lambda *_, **__: str(tmp_path / "usual"))
+    (tmp_path / "usual").mkdir()
+    for file in (tmp_path / "usual" / "jobs.sqlite", tmp_path / "bay 2.sqlite"):
+        with open_store(file) as store:
+            write_report(store, do_job(store), tmp_path / f"{file.stem}.html")
+    usual, other = line_to_verify(tmp_path / "jobs.html"), line_to_verify(tmp_path / "bay 2.html")
+    assert "--store" not in usual
+    assert other[-2:] == ["--store", str(tmp_path / "bay 2.sqlite")]
+    assert sayso(capsys, *usual)[0] == 0
+    assert sayso(capsys, *other)[0] == 0
+
+
+def test_an_address_for_everybody_names_no_account() -> None:
+    """Key words of a connection: PostgreSQL's manual, libpq, parameter key words (from memory)."""
+    whole = make_url("postgresql+psycopg://meg:pw@db:5433/shop?sslmode=require&password=pw2&user=meg")
+    assert without_account(whole) == "postgresql://db:5433/shop?sslmode=require"
+    assert (
+        without_account(make_url("postgresql:///shop?host=/run/pg")) == "postgresql:///shop?host=%2Frun%2Fpg"
+    )
+
+
+def test_without_names_no_folder_is_named_either(tmp_path: Path) -> None:
+    with open_store(tmp_path / "ada.sqlite") as store:
+        write_report(store, do_job(store), tmp_path / "r.html", ReportOptions(anonymous=True))
+    assert line_to_verify(tmp_path / "r.html")[-2:] == ["--store", "RECORD"]
+    assert "ada.sqlite" not in (tmp_path / "r.html").read_text("utf-8")
 
 
 def test_figures_without_people_unless_asked(place: Path, capsys: pytest.CaptureFixture[str]) -> None:

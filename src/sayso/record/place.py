@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import os
+import shlex
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import platformdirs
 
 from sayso.record.errors import ReadOnlyError
+
+if TYPE_CHECKING:
+    from sayso.record.store import Store
 
 #: Names the record (a path or a postgresql:// address) when --store is not given.
 STORE_VARIABLE = "SAYSO_STORE"
@@ -18,7 +23,7 @@ def default_place() -> str:
 
     Raises ReadOnlyError when it cannot be made."""
     named = os.environ.get(STORE_VARIABLE)
-    place = named or str(Path(platformdirs.user_data_dir("sayso", appauthor=False)) / "jobs.sqlite")
+    place = named or str(_usual_file())
     if "://" not in place:
         folder = Path(place).expanduser().parent
         try:
@@ -29,3 +34,23 @@ def default_place() -> str:
                 f"with --store FILE or {STORE_VARIABLE}"
             ) from None
     return place
+
+
+def store_option(store: Store, *, hidden: bool = False) -> str:
+    """' --store PLACE' for a command that others are to type, '' where the usual record is meant.
+
+    Who reads it may have another $SAYSO_STORE, so that one counts as not usual. Of a database neither user
+    nor password is named: everybody has an own. `hidden`: only RECORD, as a folder's name may be a person's."""
+    from sayso.record import postgres
+
+    if store.path is None:
+        place = postgres.without_account(store.engine.url)
+    elif store.path.resolve() == _usual_file().resolve():
+        return ""
+    else:
+        place = str(store.path.resolve())
+    return f" --store {'RECORD' if hidden else shlex.quote(place)}"
+
+
+def _usual_file() -> Path:
+    return Path(platformdirs.user_data_dir("sayso", appauthor=False)) / "jobs.sqlite"

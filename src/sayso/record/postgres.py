@@ -6,7 +6,7 @@ import logging
 import re
 from hashlib import sha256
 
-from sqlalchemy import Connection, Engine, create_engine, make_url, text
+from sqlalchemy import URL, Connection, Engine, create_engine, make_url, text
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from sayso.extras import how_to_add
@@ -14,6 +14,10 @@ from sayso.record.errors import RecordError, explain
 
 # It warns of each pipeline that an error ended; the error itself is raised, and told in one line.
 logging.getLogger("psycopg").setLevel(logging.ERROR)
+
+
+#: What an address may say of somebody's account behind its question mark (libpq's parameter key words).
+_OF_AN_ACCOUNT = ("user", "password", "passfile", "sslkey", "sslcert", "sslpassword")
 
 
 def is_address(place: str) -> bool:
@@ -51,6 +55,14 @@ def engine_for(address: str, *, read_only: bool) -> Engine:
         engine.dispose()
         raise explain(error, shown(address)) from None
     return engine
+
+
+def without_account(url: URL) -> str:
+    """The address for anybody's use: with host, port and name, without user and password."""
+    query = {key: value for key, value in url.query.items() if key not in _OF_AN_ACCOUNT}
+    return URL.create(
+        "postgresql", host=url.host, port=url.port, database=url.database, query=query
+    ).render_as_string()
 
 
 def shown(address: str) -> str:

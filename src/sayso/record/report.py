@@ -22,6 +22,7 @@ from sayso.record.errors import RecordError
 from sayso.record.gauge import gauge
 from sayso.record.names import Pseudonyms, anonymised
 from sayso.record.path_picture import path_picture
+from sayso.record.place import store_option
 from sayso.record.seal import Seal, seals_of
 from sayso.record.sign_off import who_may_sign
 from sayso.record.store import Store
@@ -74,6 +75,7 @@ def render(store: Store, job: str, options: ReportOptions | None = None) -> str:
         without_codes(_text(store, story), [code for code, *_ in who_may_sign(store, job)])
         if options.text
         else "",
+        store_option(store, hidden=options.anonymous),
     )
 
 
@@ -96,8 +98,9 @@ def render_story(
     options: ReportOptions,
     sound: Any,
     text: str,
+    where: str = "",
 ) -> str:
-    """The HTML of a story; `sound` gives the data URI of a note."""
+    """The HTML of a story; `sound` gives the data URI of a note, `where` is the --store of its record."""
     steps: dict[str, Mapping[str, Any]] = {str(step["id"]): step for step in outline.get("steps", [])}
 
     def step_text(name: str) -> str:
@@ -166,6 +169,7 @@ def render_story(
         defers_to=str(outline.get("defers_to", "")),
         sound=sound,
         text=text,
+        where=where,
     )
 
 

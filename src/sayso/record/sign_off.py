@@ -20,6 +20,7 @@ from sqlalchemy import insert
 from sayso.record import postgres
 from sayso.record.chain import Entry, canonical, follow
 from sayso.record.errors import RecordError
+from sayso.record.place import store_option
 from sayso.record.seal import public_key_of
 from sayso.record.store import Store
 from sayso.record.story import Deviation
@@ -113,7 +114,7 @@ def sign_off(
             if seq not in open_now:
                 raise RecordError(
                     f"job {job}: entry {seq} is no deviation that waits for a sign-off; "
-                    f"see: sayso sign-off {job} --list"
+                    f"see: sayso sign-off {job} --list{store_option(store)}"
                 )
             data = _data(by_seq[seq], signer, why.strip(), at)
             head = follow(job, head.seq + 1, at, KIND, data, head.hash)

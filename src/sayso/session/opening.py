@@ -13,6 +13,7 @@ from sayso import __version__, procedure
 from sayso.dialogue.events import ClipKept, Started
 from sayso.procedure.model import Procedure
 from sayso.procedure.problems import ProcedureError
+from sayso.record.place import store_option
 from sayso.record.store import JobRow, Store
 from sayso.session.clock import Clock
 from sayso.session.errors import UserError
@@ -159,7 +160,7 @@ def _procedure_as_it_was(store: Store, row: JobRow, meta: Mapping[str, Any]) -> 
             return replace(found, file=meta["path"])
     raise UserError(
         f"job {row.job}: the procedure text in the record does not match its hash; "
-        f"see: sayso verify {row.job}"
+        f"see: sayso verify {row.job}{store_option(store)}"
     )
 
 
