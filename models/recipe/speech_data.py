@@ -31,15 +31,18 @@ class Utterance:
     choices: list[list[str]] = field(default_factory=list)  # AN4: variants of each word, until one is chosen
 
 
-def prepared(utterances: list[Utterance]) -> dict[str, NDArray]:
-    """Flat audio and label tables of usable utterances; this is also the format of a shard on disk."""
-    ok = [
-        u
-        for u in utterances
-        if RATE * 0.12 < len(u.x) < RATE * 9.2
+def usable(u: Utterance) -> bool:
+    """Neither too short nor too long for the tables."""
+    return (
+        RATE * 0.12 < len(u.x) < RATE * 9.2
         and len(u.phones) + sum(u.starts) + 1 < MAX_STATES
         and (u.seg is None or len(u.seg) < MAX_SEGMENTS)
-    ]
+    )
+
+
+def prepared(utterances: list[Utterance]) -> dict[str, NDArray]:
+    """Flat audio and label tables of usable utterances; this is also the format of a shard on disk."""
+    ok = [u for u in utterances if usable(u)]
     n = len(ok)
     table = dict(
         state=np.zeros((n, MAX_STATES), np.uint8),

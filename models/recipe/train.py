@@ -33,7 +33,7 @@ from features import WARPS, Mfcc
 from fullsum import Trigram, denominator, numerator, transcript_states
 from net import Net, folded, grown, settle, unfolded
 from phones import N_PDFS, N_PHONES, PHONE_ID
-from speech_data import Batch, Corpus, draw, from_an4, prepared, silence
+from speech_data import Batch, Corpus, draw, from_an4, prepared, silence, usable
 
 CE_SHARE = 0.22  # of the time with frame labels alone
 PEAK_RATE = 2e-3
@@ -207,7 +207,8 @@ def main() -> None:
     a.out.mkdir(parents=True, exist_ok=True)
     corpus = Corpus(dev)
     human = from_an4(a.work, PHONE_ID)[: int(os.environ.get("RECIPE_AN4", "1000000"))]
-    spoken = dict(zip(corpus.add(prepared(human)), [u.choices for u in human], strict=False))
+    human = [u for u in human if usable(u)]
+    spoken = dict(zip(corpus.add(prepared(human)), [u.choices for u in human], strict=True))
     seen: set[Path] = set()
 
     def take_new(limit: int = 1000) -> bool:
