@@ -176,7 +176,7 @@ def test_after_no_it_asks_again() -> None:
 def test_a_value_rejected_twice_and_heard_again_leads_to_spelling_or_keys() -> None:
     job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
     job.hears_each("fifty", "no", "fifty", "no", "fifty")
-    assert "I keep hearing fifty. Spell it" in job.said
+    assert "I keep hearing fifty. Say it digit by digit, or" in job.said
     assert "keys" in job.said
     assert job.recorded("answer") == []
     job.hears_each("one five", "yes")

@@ -6,7 +6,11 @@ the field is entered again (second hand: www-voice archive 2001OctDec/0077); the
 
 from __future__ import annotations
 
-from sayso.procedure.model import AskCount, AskYesNo
+from itertools import pairwise
+
+import pytest
+
+from sayso.procedure.model import Ask, AskCount, AskMeasure, AskSerial, AskTime, AskTorque, AskYesNo
 
 from .bench_job import BenchJob, step
 
@@ -41,7 +45,41 @@ def test_two_no_matches_give_the_choices_and_three_offer_spelling_or_keys() -> N
     job = BenchJob(PINS)
     job.noise()
     assert "six to fourteen" in job.noise().said
-    assert "Spell it" in job.noise().said
+    assert job.noise().said == "Say it digit by digit, or use the keys."
+
+
+DIGITS, WITH_UNIT = "Say it digit by digit", "Say it digit by digit, then the unit"
+HOUR_FIRST = "Say the hour, then the minutes, such as fourteen thirty"
+SPELLED = "Spell it, one letter or digit at a time"
+
+#: The last resort of each kind, and words that do as it says.
+PIECE_BY_PIECE = [
+    (AskSerial("s", pattern="[A-Z]{2}[0-9]{2}"), SPELLED, "kilo delta one five", "KD15"),
+    (AskCount("n", 6, 60), DIGITS, "one five", 15),
+    (AskCount("n", 0, 4), "Say only the number", "four", 4),
+    (AskMeasure("gap", "mm", at_most=60), WITH_UNIT, "one two point five millimetres", 12.5),
+    (AskMeasure("clicks", "", at_most=60), DIGITS, "one five", 15),
+    (AskTorque("stud", 50, 45, 55), WITH_UNIT, "five zero newton metres", 50),
+    (AskTime("began"), HOUR_FIRST, "fourteen thirty", "14:30"),
+]
+
+
+@pytest.mark.parametrize(("ask", "said", "words", "value"), PIECE_BY_PIECE)
+def test_the_last_resort_is_a_way_to_say_this_kind_of_answer_and_is_heard(
+    ask: Ask, said: str, words: str, value: object
+) -> None:
+    job = BenchJob(step("a", "Read it.", ask), step("fit"))
+    job.noise()
+    job.noise()
+    assert job.noise().said == f"{said}, or use the keys."
+    pairs = {pair for phrase in job.listening.phrases for pair in pairwise(phrase.split())}
+    if isinstance(ask, AskSerial):  # its grammar is of single letters and digits
+        assert set(words.split()) <= set(job.listening.phrases)
+    elif len(words.split()) > 1:
+        assert set(pairwise(words.split())) <= pairs, "the recogniser's grammar must hear what is advised"
+    job.hears(words)
+    job.hears("yes")
+    assert job.recorded("answer")[0]["value"] == value
 
 
 def test_after_three_no_matches_tools_and_talk_do_not_make_it_chatter() -> None:

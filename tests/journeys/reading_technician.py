@@ -72,6 +72,7 @@ _MANNERS: tuple[tuple[str, str], ...] = (
 #: Asked again in other words: the question itself is the one before.
 _AGAIN = (
     r"^Again, please|^Say yes or no|^I need|^You can say|^Spell it|^Use the keys|^Say done when|^Once more"
+    r"|^Say it digit by digit|^Say only the number|^Say the hour, then"
     r"|^Going on|^Not skipped|^Note kept|^No note|^The job is not on hold|^Carrying on\.|^Say the serial"
     r"|^I do not|^Not \w.* now:|^It has become loud|^Too loud here|^Say yes, or no|^At any time|^This step"
     r"|^The procedure gives|^Measure again|^I lost the|^The (loudspeaker|microphone) is back|^Not recorded"

@@ -33,8 +33,6 @@ KEEP = ("keep it", "keep", "leave it", "leave it in")
 TELL_ME = ("tell me", "just tell me", "skip", "pass")
 NOT_KNOWN = ("i do not know", "do not know", "no idea")
 
-#: Third reprompt and last resort: something that does not hang on hearing one word right.
-SPELL_OR_KEYS = "Spell it, one letter or digit at a time, or use the keys."
 USE_KEYS = "Use the keys if I do not hear you. I keep listening."
 
 Pace = Literal["short", "number", "spelled", "free"]
@@ -105,7 +103,7 @@ def _reprompt(state: State, count: int) -> str:
     if count == 2:
         return prompts.choices(state)
     if state.aside is None and state.awaiting is Awaiting.ANSWER and can_be_spelled(state.step.ask):
-        return SPELL_OR_KEYS
+        return prompts.piece_by_piece(state.step.ask)
     return USE_KEYS
 
 

@@ -6,7 +6,19 @@ from sayso import answers
 from sayso.dialogue import asked, predictions, reasons, wording
 from sayso.dialogue.effects import SayKind
 from sayso.dialogue.state import Aside, Awaiting, State
-from sayso.procedure.model import AskChoice, AskDone, AskNote, AskTorque, AskWitness, Step
+from sayso.procedure.model import (
+    Ask,
+    AskChoice,
+    AskCount,
+    AskDone,
+    AskMeasure,
+    AskNote,
+    AskSerial,
+    AskTime,
+    AskTorque,
+    AskWitness,
+    Step,
+)
 
 Prompt = tuple[str, SayKind]
 
@@ -120,6 +132,25 @@ def short_question(state: State) -> str:
     if 0 < len(state.step.question.split()) <= FEW_WORDS:
         return state.step.question
     return f"{wording.spoken_name(ask.name).capitalize()}?"
+
+
+def piece_by_piece(ask: Ask) -> str:
+    """Third reprompt and last resort: a way to say it that does not hang on hearing one word right.
+
+    Only ways that the question's grammar hears well: a time's has no digits one after the other."""
+    match ask:
+        case AskSerial():
+            return "Spell it, one letter or digit at a time, or use the keys."
+        case AskTime():
+            return "Say the hour, then the minutes, such as fourteen thirty, or use the keys."
+        case AskCount(high=high) if high < 10:
+            return "Say only the number, or use the keys."
+        case AskMeasure(unit=unit) if unit:
+            return "Say it digit by digit, then the unit, or use the keys."
+        case AskTorque():
+            return "Say it digit by digit, then the unit, or use the keys."
+        case _:
+            return "Say it digit by digit, or use the keys."
 
 
 def read_back_text(state: State) -> str:

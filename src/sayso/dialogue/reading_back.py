@@ -7,7 +7,7 @@ from dataclasses import replace
 from sayso import answers
 from sayso.answers.answer import Answer
 from sayso.answers.measure import is_not_known
-from sayso.dialogue import asking, prompts
+from sayso.dialogue import prompts
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting, Pending, State
 from sayso.dialogue.turn import Turn
@@ -39,7 +39,8 @@ def begin(turn: Turn, answer: Answer, confidence: float) -> None:
     if answer.value in rejected and len(rejected) >= REJECTIONS and not state.tries.spelling:
         turn.update(pending=None, awaiting=_asked(state), tries=replace(state.tries, spelling=True))
         heard = answers.echo(state.step.ask, answer)
-        turn.say(f"I keep hearing {heard[:1].lower()}{heard[1:]} {asking.SPELL_OR_KEYS}", "no_match")
+        other_way = prompts.piece_by_piece(state.step.ask)
+        turn.say(f"I keep hearing {heard[:1].lower()}{heard[1:]} {other_way}", "no_match")
         return
     spelled = state.tries.spelling or bool(rejected)
     turn.update(awaiting=Awaiting.CONFIRM, pending=Pending(answer, confidence, spelled))

@@ -40,7 +40,8 @@ def store_option(store: Store, *, hidden: bool = False) -> str:
     """' --store PLACE' for a command that others are to type, '' where the usual record is meant.
 
     Who reads it may have another $SAYSO_STORE, so that one counts as not usual. Of a database neither user
-    nor password is named: everybody has an own. `hidden`: only RECORD, as a folder's name may be a person's."""
+    nor password is named: everybody has an own. `hidden`: only RECORD is said; a folder's name may
+    be a person's."""
     from sayso.record import postgres
 
     if store.path is None:

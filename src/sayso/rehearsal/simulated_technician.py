@@ -40,6 +40,9 @@ class Temper:
 #: Nothing but plain answers: the walk that the others are compared with.
 PLAIN = Temper(asks=0.0, early=0.0, late=0.0)
 
+#: What sayso says when it wants a value digit by digit; dialogue.prompts.piece_by_piece has the words.
+_PIECE_BY_PIECE = ("Spell it", "digit by digit", "only the number")
+
 
 class Intent(StrEnum):
     """What he means by what he says."""
@@ -135,7 +138,7 @@ class Technician:
                 self._kept_before = True
             if say.text.startswith("Say yes"):
                 self._plainly = True
-            if say.kind == "no_match" and "Spell it" in say.text:
+            if say.kind == "no_match" and any(words in say.text for words in _PIECE_BY_PIECE):
                 self._spell = True
         if listen.context != self._asked:
             self._asked = listen.context
