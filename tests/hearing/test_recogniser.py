@@ -110,6 +110,21 @@ def test_other_readings_are_legal_ones_without_repeats(recogniser: Recogniser, s
     assert all(word in DIGITS for words in readings for word in words)
 
 
+@pytest.mark.parametrize("talk", ["hello", "banana", "the weather is nice today"])
+def test_talk_does_not_have_to_be_an_answer(recogniser: Recogniser, say: Say, talk: str) -> None:
+    recogniser.listen([*DIGITS, "say a word"])
+    assert recogniser.among_whole(say(talk), lambda word: word in DIGITS) == ()
+
+
+def test_words_that_only_stand_in_phrases_are_left_out_of_a_second_hearing(
+    recogniser: Recogniser, say: Say
+) -> None:
+    recogniser.listen([*DIGITS, "say a word", "say eight"])
+    assert recogniser.among_whole(say("say eight"), lambda word: word in DIGITS) in [(), ("eight",)]
+    assert recogniser.among_whole(say("eight"), lambda word: word in DIGITS) == ("eight",)
+    assert recogniser.among_whole(say("eight"), lambda word: False) == ()
+
+
 def test_accepting_before_listening_is_a_mistake_of_the_program(recogniser: Recogniser) -> None:
     with pytest.raises(RuntimeError, match="listen"):
         recogniser.accept(bytes(960))

@@ -391,6 +391,10 @@ class Listener:
         others: tuple[tuple[str, ...], ...] = ()
         if confidence < DOUBT and not request.free:
             others = tuple(a for a in self._recogniser.alternatives(pcm) if a != text)
+        if text and not request.free and not request.completeness(text).complete:
+            # no answer as it stands: it may be one that was said short
+            whole = self._recogniser.among_whole(pcm, lambda word: request.completeness((word,)).complete)
+            others = tuple(dict.fromkeys((whole, *others) if whole else others))
         yield Final(
             at_s=self.now_s,
             words=text,

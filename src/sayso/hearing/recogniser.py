@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import OrderedDict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -204,6 +204,25 @@ class Recogniser:
         second.AcceptWaveform(pcm)
         found = json.loads(second.FinalResult()).get("alternatives", ())
         return distinct(self._as_written(tuple(a.get("text", "").split())) for a in found)
+
+    def among_whole(self, pcm: bytes, stands_alone: Callable[[str], bool]) -> tuple[str, ...]:
+        """What `pcm` is when it has to be a phrase of the current grammar made of words that stand alone;
+        empty for anything else.
+
+        Words that only occur inside phrases ("a" of "say that again") take short answers away from voices
+        that clip them ("eight"). About 25 ms for a second of sound.
+        """
+        import vosk
+
+        phrases = self._grammar.phrases if self._grammar else ()
+        alone = {p for p in phrases if len(p) == 1 and stands_alone(self._as_written(p)[0])}
+        whole = [" ".join(p) for p in phrases if all((word,) in alone for word in p)]
+        if not whole:
+            return ()
+        second = vosk.KaldiRecognizer(self._model.handle, self._rate, json.dumps([*whole, UNKNOWN]))
+        second.AcceptWaveform(pcm)
+        heard = tuple(json.loads(second.FinalResult()).get("text", "").split())
+        return () if UNKNOWN in heard else self._as_written(heard)
 
     def stands_up(self, pcm: bytes, words: Sequence[str], rivals: Sequence[str], advantage: int) -> bool:
         """Are `words` heard again in `pcm` when each of `rivals` may have been said as well?
