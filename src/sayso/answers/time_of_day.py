@@ -66,7 +66,7 @@ def phrases(ask: AskTime) -> tuple[str, ...]:
 
 
 def understand(ask: AskTime, words: Sequence[str]) -> Answer | NotUnderstood:
-    times = _typed(" ".join(split_words(words)).lower()) if is_typed(words) else None
+    times = _typed(words)
     if times is None:
         times = _heard(_as_said(words))
     if times is None:
@@ -102,7 +102,7 @@ def choices(ask: AskTime) -> str:
 def confusable(ask: AskTime, answer: Answer) -> bool:
     """True when morning or afternoon was guessed, or when fifteen and fifty are near."""
     said = _as_said(answer.said)
-    if is_typed(answer.said) and _typed(" ".join(split_words(answer.said)).lower()):
+    if _typed(answer.said):
         return False
     minute = int(str(answer.value)[3:])
     sounds_alike = minute in range(13, 20) or minute in (30, 40, 50)
@@ -245,8 +245,9 @@ def _of_the_dial(words: tuple[str, ...]) -> int | None:
     return values[0] if len(values) == 1 else None
 
 
-def _typed(text: str) -> tuple[str, ...] | None:
-    match = _TYPED.match(text)
+def _typed(words: Sequence[str]) -> tuple[str, ...] | None:
+    """Like `_heard`, of a time that was typed in digits."""
+    match = _TYPED.match(" ".join(split_words(words)).lower()) if is_typed(words) else None
     if match is None:
         return None
     hour_text, minute_text = match[1] or match[4] or match[6], match[2] or match[5] or "00"

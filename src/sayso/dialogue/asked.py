@@ -78,8 +78,13 @@ def may_be_let_stand(state: State) -> bool:
     return any(not same_person(name, state.person) for _, name in people)
 
 
+def one_name(person: str) -> str:
+    """'Ann  Lee' and 'ann lee' are one."""
+    return " ".join(person.casefold().split())
+
+
 def same_person(name: str, person: str) -> bool:
-    return person != "" and name.casefold().split() == person.casefold().split()
+    return person != "" and one_name(name) == one_name(person)
 
 
 def is_code(words: tuple[str, ...]) -> bool:

@@ -9,6 +9,7 @@ from sayso.answers import spoken
 from sayso.dialogue.several import several
 from sayso.dialogue.state import State
 from sayso.procedure.model import AskTorque, Caution, Part, Step
+from sayso.procedure.wording import listed as listed
 
 
 def duration(seconds: float) -> str:
@@ -59,12 +60,6 @@ UNIT_NAMES = {"N.m": "newton metres", "lbf.ft": "foot pounds", "lbf.in": "inch p
 def place_in_job(state: State) -> str:
     number, of, certain = number_of(state)
     return f"step {number} of {of}" if certain else f"step {number} of {of} at the most"
-
-
-def listed(names: list[str]) -> str:
-    if len(names) < 2:
-        return "".join(names)
-    return ", ".join(names[:-1]) + " and " + names[-1]
 
 
 def spoken_name(answer_name: str) -> str:

@@ -36,7 +36,7 @@ from sayso.hearing.hearing_events import (
 from sayso.hearing.level_check import Levels, MutedWatch, NoiseMonitor, NoiseState, advice_on_voice
 from sayso.hearing.levels import NOTHING_DBFS, clipped_share, dbfs, samples_of
 from sayso.hearing.pronunciations import model_lexicon
-from sayso.hearing.recogniser import SAMPLE_RATE, HeardWord, Recogniser, Result
+from sayso.hearing.recogniser import SAMPLE_RATE, HeardWord, Recogniser, Result, distinct
 from sayso.hearing.rivals import ADVANTAGE, Rivals
 from sayso.hearing.voice_activity import Activity, VoiceActivity
 
@@ -394,7 +394,7 @@ class Listener:
         if text and not request.free and not request.completeness(text).complete:
             # no answer as it stands: it may be one that was said short
             whole = self._recogniser.among_whole(pcm, lambda word: request.completeness((word,)).complete)
-            others = tuple(dict.fromkeys((whole, *others) if whole else others))
+            others = distinct((whole, *others))
         yield Final(
             at_s=self.now_s,
             words=text,

@@ -212,16 +212,12 @@ class Recogniser:
         Words that only occur inside phrases ("a" of "say that again") take short answers away from voices
         that clip them ("eight"). About 25 ms for a second of sound.
         """
-        import vosk
-
         phrases = self._grammar.phrases if self._grammar else ()
         alone = {p for p in phrases if len(p) == 1 and stands_alone(self._as_written(p)[0])}
         whole = [" ".join(p) for p in phrases if all((word,) in alone for word in p)]
         if not whole:
             return ()
-        second = vosk.KaldiRecognizer(self._model.handle, self._rate, json.dumps([*whole, UNKNOWN]))
-        second.AcceptWaveform(pcm)
-        heard = tuple(json.loads(second.FinalResult()).get("text", "").split())
+        heard = self._heard_among(pcm, whole)
         return () if UNKNOWN in heard else self._as_written(heard)
 
     def stands_up(self, pcm: bytes, words: Sequence[str], rivals: Sequence[str], advantage: int) -> bool:
@@ -229,14 +225,16 @@ class Recogniser:
 
         The words count as `advantage` times likelier than each rival. About 25 ms for a second of sound.
         """
+        heard = self._heard_among(pcm, [" ".join(words)] * advantage + list(rivals))
+        return [word for word in heard if word != UNKNOWN] == list(words)
+
+    def _heard_among(self, pcm: bytes, phrases: Sequence[str]) -> tuple[str, ...]:
+        """Words of `pcm` under a grammar of its own: `phrases` and [unk]."""
         import vosk
 
-        said = " ".join(words)
-        grammar = json.dumps([said] * advantage + list(rivals) + [UNKNOWN])
-        second = vosk.KaldiRecognizer(self._model.handle, self._rate, grammar)
+        second = vosk.KaldiRecognizer(self._model.handle, self._rate, json.dumps([*phrases, UNKNOWN]))
         second.AcceptWaveform(pcm)
-        heard = json.loads(second.FinalResult()).get("text", "").split()
-        return [word for word in heard if word != UNKNOWN] == list(words)
+        return tuple(json.loads(second.FinalResult()).get("text", "").split())
 
 
 @lru_cache(maxsize=4 * KEPT_GRAMMARS)

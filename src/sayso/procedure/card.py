@@ -9,9 +9,9 @@ from jinja2 import Environment, StrictUndefined
 
 from sayso.procedure.conditions import answer_names
 from sayso.procedure.conditions_in_words import condition_in_words
-from sayso.procedure.graph import Edge, graph_of
+from sayso.procedure.graph import graph_of
 from sayso.procedure.model import END, Procedure, Step
-from sayso.procedure.wording import answer_in_short, part_in_words
+from sayso.procedure.wording import answer_in_short, listed, part_in_words
 
 #: what A4 leaves between the margins of the card
 SHEET_WIDTH_PT, SHEET_HEIGHT_PT = 493.0, 709.0
@@ -30,10 +30,9 @@ def card(procedure: Procedure, *, picture: str = "") -> str:
     rows = []
     numbers = {step.id: number for number, step in enumerate(procedure.steps, 1)}
     for step in procedure.steps:
-        conditions = {case.when for case in step.then.cases if case.is_condition}
         edges = [
             (
-                _label(edge, conditions, procedure, step),
+                f"if {_condition(edge.label, procedure, step)}" if edge.is_condition else edge.label,
                 "end" if edge.target == END else str(numbers[edge.target]),
             )
             for edge in graph.edges[step.id]
@@ -60,12 +59,6 @@ def card(procedure: Procedure, *, picture: str = "") -> str:
     )
 
 
-def _label(edge: Edge, conditions: set[str], procedure: Procedure, step: Step) -> str:
-    if edge.kind == "answer" and edge.label in conditions:
-        return f"if {_condition(edge.label, procedure, step)}"
-    return edge.label
-
-
 def _condition(source: str, procedure: Procedure, step: Step) -> str:
     """In words, and where on the card the answers stand that it reads."""
     read = answer_names(source) - {step.ask.name}
@@ -73,8 +66,7 @@ def _condition(source: str, procedure: Procedure, step: Step) -> str:
     words = condition_in_words(source, procedure)
     if not asked:
         return words
-    where = f"step {asked[0]}" if len(asked) == 1 else f"steps {', '.join(asked[:-1])} and {asked[-1]}"
-    return f"{words} (answered at {where})"
+    return f"{words} (answered at step{'s' * (len(asked) > 1)} {listed(asked)})"
 
 
 def _pages_of(svg: str) -> float:

@@ -77,11 +77,6 @@ def answer_names(source: str) -> frozenset[str]:
     return _names(source)[0]
 
 
-def syntax_tree(source: str) -> Tree[Token]:
-    """`source` taken apart. Raises ConditionError when it is not CEL."""
-    return _tree(source)
-
-
 def function_names() -> tuple[str, ...]:
     """What an expression may call, besides CEL's own: the functions of the trade."""
     return tuple(sorted(_trade_functions()))
@@ -121,7 +116,8 @@ def _environment() -> Environment:
 
 
 @lru_cache(maxsize=8192)
-def _tree(source: str) -> Tree[Token]:
+def syntax_tree(source: str) -> Tree[Token]:
+    """`source` taken apart. Raises ConditionError when it is not CEL."""
     try:
         tree: Tree[Token] = _environment().compile(source)
     except CELParseError as error:
@@ -131,7 +127,7 @@ def _tree(source: str) -> Tree[Token]:
 
 @lru_cache(maxsize=8192)
 def _program(source: str) -> Runner:
-    return _environment().program(_tree(source), functions=_functions())
+    return _environment().program(syntax_tree(source), functions=_functions())
 
 
 @lru_cache(maxsize=1)
@@ -227,7 +223,7 @@ def _names(source: str) -> tuple[frozenset[str], frozenset[str], frozenset[str]]
     calls: set[str] = set()
     bound: set[str] = set()
     uses = named = 0
-    trees: Iterator[Any] = _tree(source).iter_subtrees()
+    trees: Iterator[Any] = syntax_tree(source).iter_subtrees()
     for tree in trees:
         if tree.data == "member_dot":
             if _single_ident(tree.children[0]) == "answers":

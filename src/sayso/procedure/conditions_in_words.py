@@ -56,7 +56,7 @@ class _Words:
             return self._denied(tree)
         if tree.data == "member_dot_arg":
             return self._about_text(tree)
-        if tree.data == "ident_arg" and _text(tree.children[0]) == "has":
+        if tree.data == "ident_arg" and str(tree.children[0]) == "has":
             return f"{self._value(_arguments(tree)[0])} was answered"
         if _answer(tree):
             return f"{self._value(tree)} is yes"
@@ -104,7 +104,7 @@ class _Words:
         return f"not ({words})"
 
     def _about_text(self, tree: _Node) -> str:
-        what, how = tree.children[0], _text(tree.children[1])
+        what, how = tree.children[0], str(tree.children[1])
         if how in _OF_A_LIST and isinstance(what, Tree):
             return self._of_a_list(what, how, _arguments(tree))
         if how not in _ABOUT_TEXT or not isinstance(what, Tree):
@@ -114,7 +114,7 @@ class _Words:
     def _of_a_list(self, listed: _Node, how: str, given: list[_Node]) -> str:
         """[answers.a, answers.b].exists(x, x > 2): "for any x of a, b: x is more than 2"."""
         one, holds = given
-        name = _text(_inner(one).children[0])
+        name = str(_inner(one).children[0])
         self._each.append(name)
         words = self.told(holds)
         self._each.remove(name)
@@ -127,18 +127,18 @@ class _Words:
         if name:
             return name.replace("_", " ").replace("-", " ")
         if tree.data == "literal":
-            return _literal(_text(tree.children[0]))
-        if tree.data == "ident" and _text(tree.children[0]) in self._each:
-            return _text(tree.children[0])
+            return _literal(str(tree.children[0]))
+        if tree.data == "ident" and str(tree.children[0]) in self._each:
+            return str(tree.children[0])
         if tree.data in ("addition", "multiplication"):
             left, right = tree.children
             if isinstance(left, Tree) and isinstance(right, Tree) and left.data in _SUMS:
                 first = left.children[0]
                 assert isinstance(first, Tree)
                 return f"{self._in_sum(first)} {_SUMS[str(left.data)]} {self._in_sum(right)}"
-        if tree.data == "ident_arg" and _text(tree.children[0]) in function_names():
+        if tree.data == "ident_arg" and str(tree.children[0]) in function_names():
             given = ", ".join(self._value(part) for part in _arguments(tree))
-            return f"{_text(tree.children[0]).replace('_', ' ')} ({given})"
+            return f"{str(tree.children[0]).replace('_', ' ')} ({given})"
         raise _NoWordsError
 
     def _in_sum(self, part: _Node) -> str:
@@ -187,13 +187,13 @@ def _answer(tree: _Node) -> str:
     if tree.data not in ("member_dot", "member_index"):
         return ""
     of, name = tree.children
-    if not isinstance(of, Tree) or _inner(of).data != "ident" or _text(_inner(of).children[0]) != "answers":
+    if not isinstance(of, Tree) or _inner(of).data != "ident" or str(_inner(of).children[0]) != "answers":
         return ""
-    return _text(name) if isinstance(name, Token) else _literal(_text(_inner(name).children[0]))
+    return str(name) if isinstance(name, Token) else _literal(str(_inner(name).children[0]))
 
 
 def _asks_whether(tree: _Node) -> bool:
-    return tree.data == "ident_arg" and _text(tree.children[0]) == "has"
+    return tree.data == "ident_arg" and str(tree.children[0]) == "has"
 
 
 def _is_plain(tree: _Node) -> bool:
@@ -218,10 +218,6 @@ def _arguments(tree: _Node) -> list[_Node]:
     if not isinstance(listed, Tree) or not listed.children:
         raise _NoWordsError
     return [part for part in listed.children if isinstance(part, Tree)]
-
-
-def _text(part: Token | _Node) -> str:
-    return str(part)
 
 
 def _literal(written: str) -> str:

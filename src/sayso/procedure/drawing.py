@@ -125,12 +125,9 @@ def text(procedure: Procedure) -> str:
 
 def _label(edge: Edge, procedure: Procedure) -> str:
     """What stands at the arrow; a picture is for the bench too, so conditions are in words."""
-    step = procedure.step(edge.source)
     if edge.kind == "passed over":
-        return f"unless {condition_in_words(step.when or '', procedure)}"
-    if edge.kind == "answer" and any(
-        case.is_condition and case.when == edge.label for case in step.then.cases
-    ):
+        return f"unless {condition_in_words(procedure.step(edge.source).when or '', procedure)}"
+    if edge.is_condition:
         return f"if {condition_in_words(edge.label, procedure)}"
     return edge.label
 

@@ -14,12 +14,13 @@ EdgeKind = Literal["answer", "otherwise", "next", "passed over", "out of limits"
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """`target` is a step id or END. `label` is the answer or the condition, as written."""
+    """`target` is a step id or END. `label` is the answer or the condition (CEL), as written."""
 
     source: str
     target: str
     label: str
     kind: EdgeKind
+    is_condition: bool = False
 
 
 @dataclass(frozen=True)
@@ -106,7 +107,7 @@ def graph_of_steps(steps: tuple[Step, ...]) -> Graph:
 
 def _edges(step: Step, following: str) -> Iterable[Edge]:
     for case in step.then.cases:
-        yield Edge(step.id, case.target, case.when, "answer")
+        yield Edge(step.id, case.target, case.when, "answer", case.is_condition)
     if step.out_of_limits:
         yield Edge(step.id, step.out_of_limits, "outside its limits", "out of limits")
     if not uncovered(step):

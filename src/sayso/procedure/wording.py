@@ -73,3 +73,10 @@ def part_in_words(part: Part) -> str:
     if part.unit:
         return f"{part.quantity:g} {part.unit} of {part.name}"
     return part.name if part.quantity == 1 else f"{part.quantity:g} × {part.name}"
+
+
+def listed(names: list[str]) -> str:
+    """'a, b and c'."""
+    if len(names) < 2:
+        return "".join(names)
+    return ", ".join(names[:-1]) + " and " + names[-1]

@@ -35,13 +35,9 @@ JobArgument = Annotated[
 
 def _open(place: str | None, *, read_only: bool = True, may_be_new: bool = False) -> Store:
     """The record; where a command needs one that is there, a slip in its name makes no new one."""
-    from sayso.record.postgres import is_address
     from sayso.record.store import open_store
 
-    where = place or default_place()
-    if not read_only and not may_be_new and not is_address(str(where)):
-        open_store(where, read_only=True).close()  # raises: there is none
-    return open_store(where, read_only=read_only)
+    return open_store(place or default_place(), read_only=read_only, may_be_new=may_be_new)
 
 
 def find_job(store: Store, name: str | None) -> JobRow:
@@ -71,13 +67,12 @@ def jobs(
     from rich.console import Console
     from rich.table import Table
 
-    from sayso.record.rehearsals import rehearsals
+    from sayso.record.rehearsals import rehearsed_jobs
 
     with _open(store) as record:
         every = record.jobs()
         rows = [row for row in every if row.ended_ms is None or not only_open]
-        with record.reading() as connection:
-            rehearsed = set(rehearsals(connection, sqlite=record.path is not None))
+        rehearsed = rehearsed_jobs(record)
     if not rows:
         print("no open job" if only_open else "no job yet")
         return

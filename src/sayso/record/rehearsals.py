@@ -2,9 +2,19 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from sqlalchemy import Connection, func, select
 
 from sayso.record.tables import entries, jobs
+
+if TYPE_CHECKING:
+    from sayso.record.store import Store
+
+
+def rehearsed_jobs(store: Store) -> frozenset[str]:
+    with store.reading() as connection:
+        return frozenset(rehearsals(connection, sqlite=store.path is not None))
 
 
 def rehearsals(connection: Connection, *, sqlite: bool) -> list[str]:

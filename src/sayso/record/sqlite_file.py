@@ -97,15 +97,15 @@ def _judge(path: Path, application: int, revision: int, *, empty: bool) -> None:
         )
 
 
-def engine_for(path: Path, *, read_only: bool) -> Engine:
-    """An engine on `path`; the file is created when missing, unless `read_only`."""
+def engine_for(path: Path, *, read_only: bool, may_be_new: bool = True) -> Engine:
+    """An engine on `path`; the file is created when missing, if it `may_be_new` and is not `read_only`."""
     begun = False
     if path.exists():
         try:
             begun = look(path)
         except OSError as error:  # a folder, a file of somebody else
             raise NotARecordError(f"{path}: it cannot be read: {error.strerror}; give a record") from None
-    if read_only and not begun:
+    if not begun and (read_only or not may_be_new):
         told = "there is no such record yet; begin a job, or check the name"
         if path.exists() and path.stat().st_size:  # a plain copy of a record in use looks the same
             copied = f"sayso deliver {path.name} copies all"

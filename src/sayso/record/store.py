@@ -40,8 +40,8 @@ class JobRow:
     ended_ms: int | None = None
 
 
-def open_store(place: str | Path, *, read_only: bool = False) -> Store:
-    """Open the record at a path (created when missing) or at a postgresql:// address.
+def open_store(place: str | Path, *, read_only: bool = False, may_be_new: bool = True) -> Store:
+    """Open the record at a path (created when missing, if it `may_be_new`) or at a postgresql:// address.
 
     Raises RecordError (NotARecordError, FutureRevisionError, ReadOnlyError...) and then has changed nothing.
     """
@@ -52,7 +52,9 @@ def open_store(place: str | Path, *, read_only: bool = False) -> Store:
         raise RecordError(f"{place}: a record is a file or a postgresql:// address")
     else:
         path = Path(place).expanduser()
-        store = Store(sqlite_file.engine_for(path, read_only=read_only), str(path), path)
+        store = Store(
+            sqlite_file.engine_for(path, read_only=read_only, may_be_new=may_be_new), str(path), path
+        )
     try:
         with store.reading() as connection:
             ready = _is_ready(connection, store.where)

@@ -17,6 +17,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
+from sayso.dialogue.asked import one_name
 from sayso.dialogue.step_questions import questions_of
 from sayso.procedure import ProcedureError, check, read
 from sayso.procedure.drawing import DrawingError, svg
@@ -25,7 +26,7 @@ from sayso.procedure.model import AskWitness, Procedure
 from sayso.record.errors import RecordError
 from sayso.record.figures import figures_of
 from sayso.record.figures_page import render_page
-from sayso.record.rehearsals import rehearsals
+from sayso.record.rehearsals import rehearsed_jobs
 from sayso.record.report import render, without_codes
 from sayso.record.store import open_store
 from sayso.screen.browser_rehearsal import LEVELS, Rehearsals
@@ -87,17 +88,14 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
     def overview(_: Request) -> Response:
         with open_store(store, read_only=True) as record:
             jobs = list(reversed(record.jobs()))[:500]
-            with record.reading() as connection:
-                rehearsed = set(rehearsals(connection, sqlite=record.path is not None))
+            rehearsed = rehearsed_jobs(record)
         procedures = [(file.stem, _title(file), _errors_in(file)) for file in _procedure_files(folder)]
         return _page("lead.html.j2", jobs=jobs, rehearsed=rehearsed, procedures=procedures)
 
     def people(_: Request) -> Response:
         with open_store(store, read_only=True) as record:
             # 'Ann' and 'ann' are one person, by the name that was given first
-            names = {
-                " ".join(r.person.casefold().split()): r.person for r in reversed(record.jobs()) if r.person
-            }
+            names = {one_name(r.person): r.person for r in reversed(record.jobs()) if r.person}
             found = [progress_of(record, names[name]) for name in sorted(names)]
         return _page("people.html.j2", people=found)
 

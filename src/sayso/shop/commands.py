@@ -23,8 +23,9 @@ def progress(
 
     with open_store(store or default_place(), read_only=True) as record:
         found = progress_of(record, person)
-        people = sorted({row.person for row in record.jobs() if row.person})
-    if not found.jobs and not found.quizzes:
+        nothing = not found.jobs and not found.quizzes
+        people = sorted({row.person for row in record.jobs() if row.person}) if nothing else []
+    if nothing:
         others = f"; it knows {', '.join(people[:10])}" if people and person not in people else ""
         print(
             f"sayso: no job or quiz of {person} in this record{others} (rehearsals do not count)",
