@@ -32,9 +32,10 @@ steps:
   - id: cover
     say: Fit the cover.
 """
-PEOPLE = (("4471", "Meg Hale"),)
+#: Long, so that no hash and no time in a record holds it by chance (four digits did, once).
+PEOPLE = (("44719982", "Meg Hale"),)
 HANDED_OVER = ("six", "yes", "not met", "damaged")
-LET_STAND = (*HANDED_OVER, "four four seven one", "yes")
+LET_STAND = (*HANDED_OVER, "four four seven one nine nine eight two", "yes")
 
 
 def done(store: Store, folder: Path, *said: str, text: str = TEXT) -> str:
@@ -85,7 +86,9 @@ def test_what_the_lead_was_called_for_says_that_nobody_let_it_stand(store: Store
 def test_it_is_signed_off_later_like_any_deviation(store: Store, tmp_path: Path) -> None:
     job = done(store, tmp_path, *LET_STAND, "done")
     (deviation,) = to_sign(store, job)
-    sign_off(store, job, [deviation.seq], signer_by_code(store, job, "4471"), "Thread is repaired tomorrow.")
+    sign_off(
+        store, job, [deviation.seq], signer_by_code(store, job, "44719982"), "Thread is repaired tomorrow."
+    )
     assert story(store, job).unsigned_deviations == []
     assert "Meg Hale, lead hand, let work go on" in text_of(store, job)
 
@@ -100,7 +103,7 @@ def test_measured_again_within_limits_it_is_put_right_and_who_let_it_stand_stays
     assert "Meg Hale, lead hand, let work go on" in page
 
 
-@pytest.mark.parametrize("said", [LET_STAND, (*HANDED_OVER, "four four seven one", "no")])
+@pytest.mark.parametrize("said", [LET_STAND, (*HANDED_OVER, "four four seven one nine nine eight two", "no")])
 def test_without_names_neither_the_name_nor_the_code_is_left(
     store: Store, tmp_path: Path, said: tuple[str, ...]
 ) -> None:
@@ -113,9 +116,9 @@ def test_without_names_neither_the_name_nor_the_code_is_left(
     for secret in (
         "Meg",
         "Hale",
-        "4471",
-        "four four seven one",
-        json.dumps(["four", "four", "seven", "one"]),
+        "44719982",
+        "four four seven one nine nine eight two",
+        json.dumps(["four", "four", "seven", "one", "nine", "nine", "eight", "two"]),
     ):
         assert secret not in told
 
@@ -142,7 +145,7 @@ steps:
     ask: {note: remark}
   - id: seen
     say: The lead hand looks now.
-    ask: {witness: seen_by, role: lead hand, codes: {"4471": Meg Hale}}
+    ask: {witness: seen_by, role: lead hand, codes: {"44719982": Meg Hale}}
 """
 
 
@@ -151,7 +154,7 @@ def test_a_typed_note_is_in_the_report_and_no_code_is_in_the_sheet(store: Store,
     file.write_text(NOTED)
     job, started = open_job(store, procedure.read(file), JobOptions("Heron 80 no. 3", "Ada Finch"))
     job.handle(started)
-    for number, words in enumerate(("the left one is scratched", "4471", "yes")):
+    for number, words in enumerate(("the left one is scratched", "44719982", "yes")):
         job.handle(Heard(started.at_ms + 1000 * (number + 1), tuple(words.split()), typed=True))
     job.journal.close()
     name = job.journal.job
@@ -160,4 +163,4 @@ def test_a_typed_note_is_in_the_report_and_no_code_is_in_the_sheet(store: Store,
     sheet = as_csv(rows_of(store, [name])).decode()
     assert "the left one is scratched" in sheet
     assert "Meg Hale" in sheet
-    assert "4471" not in sheet
+    assert "44719982" not in sheet
