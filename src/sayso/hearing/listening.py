@@ -7,7 +7,7 @@ events as the microphone, each time.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -109,8 +109,7 @@ class Listener:
         if calibration == "of the model":
             calibration = read_calibration(model.origin or model.path)
         self._calibration = calibration
-        self._lexicon = model_lexicon(model.path)
-        self._rivals = Rivals(self._lexicon)
+        self._rivals: Rivals | None = None
         self._heard_again: tuple[tuple[str, ...], bool] | None = None
         self._activity = VoiceActivity()
         self._noise = NoiseMonitor()
@@ -183,6 +182,11 @@ class Listener:
                 self._ringing = True
         elif self.ear == "half_duplex":
             self._forget_speech()
+
+    @property
+    def _lexicon(self) -> Mapping[str, tuple[str, ...]]:
+        """Read when it is first needed: the first word that is spoken does not wait for it."""
+        return model_lexicon(self._recogniser.model.path)
 
     @property
     def listening(self) -> bool:
@@ -334,6 +338,7 @@ class Listener:
         if len(words) != 1:
             return True
         if self._heard_again is None or self._heard_again[0] != words:
+            self._rivals = self._rivals or Rivals(self._lexicon)
             rivals = self._rivals.of(words[0])
             again = not rivals or self._recogniser.stands_up(b"".join(self._clip), words, rivals, ADVANTAGE)
             self._heard_again = (words, again)
