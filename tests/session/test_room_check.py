@@ -39,7 +39,7 @@ def test_a_headset_is_told_from_a_loudspeaker(voice: np.ndarray) -> None:
 
 
 def test_sound_from_before_the_voice_does_not_hide_what_comes_with_it(voice: np.ndarray) -> None:
-    """Talk that goes on when the voice begins, or the sentence before on a machine that stalls: no headset."""
+    """Talk that goes on when the voice begins, or the sentence before on a busy machine: no headset."""
     talk = np.roll(voice, -RATE // 2) * 0.25
     (found,) = checked(voice, talk + np.random.default_rng(3).standard_normal(len(voice)) * 0.0005)
     assert found.level_db > 10
