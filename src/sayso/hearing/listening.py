@@ -133,6 +133,9 @@ class Listener:
         self._tail_until = 0
         self._ringing = False
         self._began_in_voice = False
+        #: what sayso is saying, and what it said while the speech that is going on lasted
+        self._says: tuple[str, ...] = ()
+        self._said_meanwhile: tuple[str, ...] = ()
         self._level = -100.0
         self._asked_twice = False
         self._talk_ended: int | None = None
@@ -175,6 +178,7 @@ class Listener:
             if self._activity.measured_s >= JUDGED_BY_S:
                 self._loud_at_start = self._noise.begin(self._activity.floor_dbfs)
         if not speaking:
+            self._says = ()
             self._opened_at = max(self._opened_at, self._fed)
             if self.ear == "half_duplex":
                 self._deaf_until = self._fed + int(BUFFERED_S * SAMPLE_RATE)
@@ -182,6 +186,13 @@ class Listener:
                 self._ringing = True
         elif self.ear == "half_duplex":
             self._forget_speech()
+
+    def says(self, words: Iterable[str]) -> None:
+        """The sentence that sayso's own voice begins with. Tell it to an open ear that may hear it: words over
+        the voice that the voice is saying itself are nobody's answer."""
+        self._says = tuple(words)
+        if self._in_speech and self._began_in_voice:
+            self._said_meanwhile += self._says
 
     @property
     def _lexicon(self) -> Mapping[str, tuple[str, ...]]:
@@ -291,6 +302,7 @@ class Listener:
         self._drop_pre_roll()
         self._level = -100.0
         self._began_in_voice = self._voice
+        self._said_meanwhile = self._says if self._voice else ()
         if self._request is not None:
             self._endpointer = Endpointer(self._request.pace, self._request.completeness)
         return SpeechStarted(self.now_s, self._voice)
@@ -333,13 +345,18 @@ class Listener:
         return TALK_SILENCE_S
 
     def _stands_up(self, words: tuple[str, ...]) -> bool:
-        """Is a single word still heard when what sounds like it may have been said as well?"""
+        """Is a single word still heard when what sounds like it may have been said as well?
+
+        Over sayso's own voice the words of its sentence may have been, and those words themselves were."""
         words = tuple(w for w in words if w != UNKNOWN)
+        own = self._said_meanwhile
+        if words and any(own[at : at + len(words)] == words for at in range(len(own))):
+            return False
         if len(words) != 1:
             return True
         if self._heard_again is None or self._heard_again[0] != words:
             self._rivals = self._rivals or Rivals(self._lexicon)
-            rivals = self._rivals.of(words[0])
+            rivals = (*self._rivals.of(words[0]), *(w for w in dict.fromkeys(own) if w in self._lexicon))
             again = not rivals or self._recogniser.stands_up(b"".join(self._clip), words, rivals, ADVANTAGE)
             self._heard_again = (words, again)
         return self._heard_again[1]
