@@ -84,6 +84,7 @@ class _Request:
     completeness: CompletenessOf
     no_input_s: float | None
     free: bool
+    offers: bool
 
 
 class Listener:
@@ -150,13 +151,16 @@ class Listener:
         completeness: CompletenessOf = anything_goes,
         no_input_s: float | None = None,
         decoys: Iterable[str] = (),
+        offers: bool = False,
     ) -> None:
         """Open a request; replaces the one before. Speech that is going on counts for the new one.
+
+        offers: what is turned down comes with a guess at the whole answer that it may have been.
 
         Raises ModelError when a word is not in the model's vocabulary.
         """
         self._recogniser.listen(phrases, decoys)
-        self._request = _Request(pace, completeness, no_input_s, pace == "free")
+        self._request = _Request(pace, completeness, no_input_s, pace == "free", offers)
         self._opened_at = self._fed
         self._asked_twice = False
         if self._in_speech:  # started before the request: hear it from its beginning
@@ -188,8 +192,8 @@ class Listener:
             self._forget_speech()
 
     def says(self, words: Iterable[str]) -> None:
-        """The sentence that sayso's own voice begins with. Tell it to an open ear that may hear it: words over
-        the voice that the voice is saying itself are nobody's answer."""
+        """The sentence that sayso's own voice begins with. Tell it to an open ear that may hear it: words
+        over the voice that the voice is saying itself are nobody's answer."""
         self._says = tuple(words)
         if self._in_speech and self._began_in_voice:
             self._said_meanwhile += self._says
