@@ -394,7 +394,8 @@ class Listener:
                 self._endpointer = None
                 if not result.text:
                     self._noise.heard_noise(dbfs(samples_of(pcm)), len(pcm) / 2 / SAMPLE_RATE, self.now_s)
-                yield NoMatch(self.now_s, noisy, result.text, pcm)
+                offers = () if run_on or during_voice else self._offers(request, pcm)
+                yield NoMatch(self.now_s, noisy, result.text, pcm, offers)
             return
         self._request = None
         self._endpointer = None
@@ -408,7 +409,8 @@ class Listener:
             confidence = min(confidence, AFTER_HESITATION)
         if not request.free and (run_on or doubtful):
             self._talk_ended = round(ended * SAMPLE_RATE)
-            yield NoMatch(self.now_s, noisy, result.text, pcm)
+            offers = () if run_on or during_voice else self._offers(request, pcm)
+            yield NoMatch(self.now_s, noisy, result.text, pcm, offers)
             return
         if words:
             self._noise.heard_speech(self._level)
@@ -419,8 +421,7 @@ class Listener:
             others = tuple(a for a in self._recogniser.alternatives(pcm) if a != text)
         if text and not request.free and not request.completeness(text).complete:
             # no answer as it stands: it may be one that was said short
-            whole = self._recogniser.among_whole(pcm, lambda word: request.completeness((word,)).complete)
-            others = distinct((whole, *others))
+            others = distinct((self._whole(request, pcm), *others))
         yield Final(
             at_s=self.now_s,
             words=text,
@@ -435,6 +436,13 @@ class Listener:
             features=features,
             during_voice=during_voice,
         )
+
+    def _offers(self, request: _Request, pcm: bytes) -> tuple[tuple[str, ...], ...]:
+        """What was turned down may have been a whole answer: worth asking about."""
+        return distinct((self._whole(request, pcm),)) if request.offers else ()
+
+    def _whole(self, request: _Request, pcm: bytes) -> tuple[str, ...]:
+        return self._recogniser.among_whole(pcm, lambda word: request.completeness((word,)).complete)
 
     def _advice(self, levels: Levels) -> Iterator[VoiceAdvice]:
         found = advice_on_voice(levels)
