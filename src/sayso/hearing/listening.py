@@ -380,6 +380,7 @@ class Listener:
         ended = self.now_s - activity.silence_s
         spoke, during_voice = activity.speech_s, self._began_in_voice
         pcm = b"".join(self._clip)
+        any_word = result.text
         if not request.free:
             result = without_noise(result, pcm, activity.noise_dbfs)
         kept = without_hesitation(result)
@@ -387,6 +388,9 @@ class Listener:
         doubtful = not request.free and (self._too_long(kept) or not self._stands_up(result.text))
         self._forget_speech(was_noise=not kept)
         noisy = self._noise.state.noisy or snr < 10.0
+        if not request.free and not any_word and activity.noise_dbfs == NOTHING_DBFS:
+            self._noise.heard_noise(dbfs(samples_of(pcm)), len(pcm) / 2 / SAMPLE_RATE, self.now_s)
+            return  # it began with the first sound that was heard of this place: the place, not a try
         if not request.free and (not kept or any(w.word == UNKNOWN for w in kept)):
             if kept or spoke >= SHORTEST_TRY_S:
                 self._talk_ended = round(ended * SAMPLE_RATE)
