@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import Literal
 
+from sayso.procedure.conditions_in_words import condition_in_words
 from sayso.procedure.model import Part, Procedure, Step
 from sayso.procedure.wording import answer_in_short, part_in_words
 
@@ -39,7 +40,9 @@ def differences(old: Procedure, new: Procedure) -> list[Difference]:
             continue
         if step.id in moved:
             found.append(Difference("moved", step.id, f"now comes {after}"))
-        found += [Difference("changed", step.id, what, safety) for what, safety in _of_a_step(was, step)]
+        found += [
+            Difference("changed", step.id, what, safety) for what, safety in _of_a_step(was, step, old, new)
+        ]
     for step in old.steps:
         if step.id not in set(new_ids):
             found.append(
@@ -166,7 +169,7 @@ _LESSER = (
 )
 
 
-def _of_a_step(old: Step, new: Step) -> list[tuple[str, bool]]:
+def _of_a_step(old: Step, new: Step, was_in: Procedure, now_in: Procedure) -> list[tuple[str, bool]]:
     """(what changed, does it concern safety or the proof of work)"""
     found: list[tuple[str, bool]] = []
     if old.say != new.say:
@@ -189,9 +192,12 @@ def _of_a_step(old: Step, new: Step) -> list[tuple[str, bool]]:
     if old.wait_s != new.wait_s:
         found.append((f"wait: {old.wait_s:g} s became {new.wait_s:g} s", True))
     if (old.then, old.out_of_limits, old.ends) != (new.then, new.out_of_limits, new.ends):
-        found += [(what, False) for what in _ways(old, new)]
+        found += [(what, False) for what in _ways(old, new, was_in, now_in)]
     if old.when != new.when:
-        found.append((f"applies {_when(new)} instead of {_when(old)}", False))
+        now, was = _when(new, now_in), _when(old, was_in)
+        if now == was:  # the same in words
+            now, was = f"when {new.when}", f"when {old.when}"
+        found.append((f"applies {now} instead of {was}", False))
     if old.may_skip != new.may_skip:
         found.append(("may be skipped now" if new.may_skip else "may no longer be skipped", True))
     if old.not_met != new.not_met:
@@ -204,13 +210,16 @@ def _of_a_step(old: Step, new: Step) -> list[tuple[str, bool]]:
     return found
 
 
-def _when(step: Step) -> str:
-    return f"when {step.when}" if step.when else "always"
+def _when(step: Step, procedure: Procedure) -> str:
+    return f"when {condition_in_words(step.when, procedure)}" if step.when else "always"
 
 
-def _ways(old: Step, new: Step) -> list[str]:
-    def ways(step: Step) -> dict[str, str]:
-        found = {case.when: case.target for case in step.then.cases}
+def _ways(old: Step, new: Step, was_in: Procedure, now_in: Procedure) -> list[str]:
+    def ways(step: Step, procedure: Procedure) -> dict[str, str]:
+        found = {
+            condition_in_words(case.when, procedure) if case.is_condition else case.when: case.target
+            for case in step.then.cases
+        }
         found["otherwise"] = step.then.otherwise or (
             f"the end ({step.ends})" if step.ends else "the next step"
         )
@@ -218,7 +227,7 @@ def _ways(old: Step, new: Step) -> list[str]:
             found["outside its limits"] = step.out_of_limits
         return found
 
-    was, now = ways(old), ways(new)
+    was, now = ways(old, was_in), ways(new, now_in)
     found = [f"'{case}' now leads to {target}" for case, target in now.items() if was.get(case) != target]
     found += [f"'{case}' has no way of its own any more" for case in was if case not in now]
     return found or ["its branches are written in another way"]

@@ -115,21 +115,26 @@ def text(procedure: Procedure) -> str:
         plain = not step.ends and len(edges) == 1 and edges[0].target == following and edges[0].kind == "next"
         for edge in () if plain else edges:
             if edge.kind == "passed over":
-                lines.append(f"      passed over when {edge.label}")
+                lines.append(f"      passed over {_unless(edge, procedure)}")
             elif edge.kind == "next" and step.ends:
                 lines.append(f"      ends: {step.ends}")
             else:
-                lines.append(f"      {(edge.label + ' ') if edge.label else ''}-> {edge.target}")
+                label = _label(edge, procedure)
+                lines.append(f"      {f'{label} ' if label else ''}-> {edge.target}")
     return "\n".join(lines) + "\n"
 
 
 def _label(edge: Edge, procedure: Procedure) -> str:
     """What stands at the arrow; a picture is for the bench too, so conditions are in words."""
     if edge.kind == "passed over":
-        return f"unless {condition_in_words(procedure.step(edge.source).when or '', procedure)}"
+        return _unless(edge, procedure)
     if edge.is_condition:
         return f"if {condition_in_words(edge.label, procedure)}"
     return edge.label
+
+
+def _unless(edge: Edge, procedure: Procedure) -> str:
+    return f"unless {condition_in_words(procedure.step(edge.source).when or '', procedure)}"
 
 
 def _look(step: Step, edges: tuple[Edge, ...]) -> str:
