@@ -147,7 +147,7 @@ def test_a_read_back_said_after_sayso_is_the_same_value(data: st.DataObject) -> 
 
 @pytest.mark.parametrize("words", ["at torque", "on torque", "on the mark", "clicked", "torqued to spec"])
 def test_a_target_without_a_reading_is_kept_exactly_and_said_as_the_wrench_shows_it(words: str) -> None:
-    """Found by the test above: 9 N·m kept, 6.6 lbf·ft said, which is 8.95 N·m when somebody says it after sayso.
+    """Found by the test above: 9 N·m kept, 6.6 lbf·ft said, which is 8.95 N·m when said after sayso.
     1 lbf·ft = 1.355818 N·m (NIST SP 811, appendix B.8)."""
     ask = AskTorque("t", 9, 8.1, 9.9)
     answer = understand(ask, words.split(), wrench="lbf.ft")

@@ -21,8 +21,9 @@ LEFT_OPEN = 3
 def test_ctrl_c_leaves_the_job_open_whether_or_not_the_tests_run_in_the_background(
     before: signal.Handlers, tmp_path: Path
 ) -> None:
-    """A shell without job control starts `command &` with SIGINT ignored (POSIX.1-2017, Shell Command Language,
-    2.11), and a child inherits that: three journeys waited in vain for the end of a program that never got it."""
+    """A shell without job control starts `command &` with SIGINT ignored (POSIX.1-2017, Shell Command
+    Language, 2.11), and every child inherits that: three journeys waited in vain for the end of a program
+    that never got it."""
     arguments = ["rehearse", str(JOB), "--real-time", "--store", str(tmp_path / "jobs.sqlite")]
     was = signal.signal(signal.SIGINT, before)
     try:
