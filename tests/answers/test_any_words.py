@@ -21,6 +21,7 @@ from sayso.answers import (
     understand,
     vocabulary,
 )
+from sayso.answers.torque import said_without_number
 from sayso.procedure.model import (
     Ask,
     AskChoice,
@@ -135,13 +136,28 @@ def test_a_read_back_said_after_sayso_is_the_same_value(data: st.DataObject) -> 
     if isinstance(first, Answer) and "nobody" not in first.unit:
         again = understand(ask, as_heard(read_back(ask, first)), wrench=wrench)
         assert isinstance(again, Answer)
-        if isinstance(first.value, float) and ("at torque" in " ".join(words) or "clicked" in words):
+        if isinstance(ask, AskTorque) and said_without_number(first.said):
             # the target is kept exactly and said rounded to what a wrench shows
             assert again.value == pytest.approx(first.value, rel=0.01)
         elif isinstance(first.value, float):
             assert again.value == pytest.approx(first.value, rel=1e-9)
         else:
             assert again.value == first.value
+
+
+@pytest.mark.parametrize("words", ["at torque", "on torque", "on the mark", "clicked", "torqued to spec"])
+def test_a_target_without_a_reading_is_kept_exactly_and_said_as_the_wrench_shows_it(words: str) -> None:
+    """Found by the test above: 9 N·m kept, 6.6 lbf·ft said, which is 8.95 N·m when said after sayso.
+    1 lbf·ft = 1.355818 N·m (NIST SP 811, appendix B.8)."""
+    ask = AskTorque("t", 9, 8.1, 9.9)
+    answer = understand(ask, words.split(), wrench="lbf.ft")
+    assert isinstance(answer, Answer)
+    assert answer.value == 9
+    assert read_back(ask, answer) == "At torque, six point six foot pounds. Yes?"
+    again = understand(ask, as_heard(read_back(ask, answer)), wrench="lbf.ft")
+    assert isinstance(again, Answer)
+    assert again.value == pytest.approx(6.6 * 1.355818, rel=1e-6)
+    assert again.within
 
 
 @pytest.mark.parametrize("ask", ASKS, ids=lambda ask: f"{ask.kind}")

@@ -10,7 +10,7 @@ import pytest
 
 from sayso.bench.overheard import Taken, job_text, overhear, read_job, taken
 from sayso.bench.talk import VOICES, room_response, talk
-from sayso.dialogue.events import Event, Heard, NoMatch, Started
+from sayso.dialogue.events import Event, Heard, NoMatch, Started, VoiceFinished
 from sayso.hearing.grammar import Grammar
 from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.recordings import RATE, to_pcm
@@ -43,6 +43,12 @@ def test_what_sayso_asks_about_first_does_no_harm_yet(tmp_path: Path) -> None:
     assert what(tmp_path, "done", heard("stop")) == [("asked back", "stop")]
     denied = what(tmp_path, "serial", heard("hotel kilo one two three four"), heard("no"))
     assert [kind for kind, _ in denied] == ["asked back", "asked back"]
+
+
+def test_a_guess_at_talk_is_asked_back_and_what_it_was_is_told(tmp_path: Path) -> None:
+    spoken = [VoiceFinished(9, utterance, False) for utterance in range(1, 6)]
+    talked = (*spoken, NoMatch(10, offers=(("seven",),)), NoMatch(11), NoMatch(12, offers=(("eight",),)))
+    assert what(tmp_path, "count", heard("ready", typed=True), *talked) == [("asked back", "seven")]
 
 
 def test_words_that_are_no_answer_typed_ones_and_talk_while_on_hold_are_not_taken(tmp_path: Path) -> None:

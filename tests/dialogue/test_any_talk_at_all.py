@@ -187,6 +187,18 @@ class AnyTalk(RuleBasedStateMachine):
         ]
         self.happens(events[number])
 
+    @rule(number=st.integers(0, 9))
+    def mumbles(self, number: int) -> None:
+        """What was not understood comes with a guess at it: whatever it is, the guess records nothing."""
+        self.happens(VoiceFinished(self.now, self.state.utterance))
+        known = WORDS[self.state.step.ask.kind] if self.state.at_step else JUNK
+        given = self.state.accepted
+        self.happens(NoMatch(self.now, offers=(tuple(known[number % len(known)].split()),)))
+        assert self.state.accepted == given
+        assert not [
+            e for e in self.last if isinstance(e, Record) and e.kind not in ("no_match", "prediction")
+        ]
+
     @rule()
     def the_program_is_started_again(self) -> None:
         self.state = snapshot.from_json(self.procedure, json.loads(in_bytes(self.state)))

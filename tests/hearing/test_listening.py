@@ -233,6 +233,42 @@ def test_with_a_headset_speech_cuts_in_and_is_heard(recogniser: Recogniser, say:
     assert final.during_voice
 
 
+SENTENCE = ("fit", "the", "cover", "and", "say", "done")
+
+
+@pytest.mark.parametrize(("said", "taken"), [("done", []), ("stop", [("stop",)]), ("repeat", [("repeat",)])])
+def test_over_the_voice_a_word_that_the_voice_is_saying_is_nobodys_answer(
+    recogniser: Recogniser, say: Say, said: str, taken: list[tuple[str, ...]]
+) -> None:
+    listener = Listener(recogniser, ear="open")
+    listener.listen(["done", "stop", "repeat"], completeness=one_word)
+    listener.voice(True)
+    listener.says(SENTENCE)
+    assert finals(feed(listener, say(said, before=0.5, after=1.0))) == taken
+
+
+def test_what_the_voice_begins_to_say_meanwhile_counts_too(recogniser: Recogniser, say: Say) -> None:
+    listener = Listener(recogniser, ear="open")
+    listener.listen(["done", "stop"], completeness=one_word)
+    listener.voice(True)
+    pcm = say("done", before=0.5, after=1.0)
+    within = int(0.7 * RATE) * 2
+    events = feed(listener, pcm[:within])
+    assert listener.in_speech
+    listener.says(SENTENCE)
+    assert finals([*events, *feed(listener, pcm[within:])]) == []
+
+
+def test_after_the_voice_its_words_are_answers(recogniser: Recogniser, say: Say) -> None:
+    """ "Twelve. Yes?" is answered by "yes"."""
+    listener = Listener(recogniser, ear="open")
+    listener.listen(["yes", "no"], completeness=one_word)
+    listener.voice(True)
+    listener.says(("twelve", "yes"))
+    listener.voice(False)
+    assert finals(feed(listener, say("yes", before=0.5, after=1.0))) == [("yes",)]
+
+
 def test_an_answer_begun_before_the_question_was_open_is_heard_whole(
     recogniser: Recogniser, say: Say
 ) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import cycle
+
 import numpy as np
 import pytest
 
@@ -9,6 +11,7 @@ from sayso.hearing.echo_canceller import EchoCanceller
 from sayso.hearing.echo_check import Coupling, how_to_listen, measure_coupling
 from sayso.hearing.echo_libraries import canceller_available
 from sayso.hearing.endpoint import Whole
+from sayso.hearing.grammar import normalise
 from sayso.hearing.hearing_events import Final, HearingEvent, NoMatch
 from sayso.hearing.levels import samples_of
 from sayso.hearing.listening import Listener
@@ -40,9 +43,17 @@ def prompts(say: Say, rounds: int) -> tuple[np.ndarray, list[tuple[int, int]]]:
 
 
 def hear(
-    model: SpeechModel, voice: np.ndarray, microphone: np.ndarray, canceller: EchoCanceller | None
+    model: SpeechModel,
+    voice: np.ndarray,
+    microphone: np.ndarray,
+    canceller: EchoCanceller | None,
+    places: list[tuple[int, int]],
 ) -> list[HearingEvent]:
-    """The ear of a job: half-duplex until the canceller has learned the room, then open."""
+    """The ear of a job: half-duplex until the canceller has learned the room, then open. It is told what the
+    voice says."""
+    begins = iter([*(begin for begin, _ in places), len(voice)])
+    texts = cycle(PROMPTS)
+    begin = next(begins)
     listener = Listener(Recogniser(model), ear="half_duplex")
     listener.listen(WORDS, completeness=one_word)
     out: list[HearingEvent] = []
@@ -57,6 +68,9 @@ def hear(
         if moment.speaking != speaking:
             speaking = moment.speaking
             listener.voice(speaking)
+        if speaking and round((moment.at - 1000.0) * RATE) > begin:
+            begin = next(begins)
+            listener.says(normalise(next(texts)))
         for event in listener.feed(pcm, least, watched):
             if isinstance(event, Final | NoMatch):
                 out.append(event)
@@ -66,8 +80,8 @@ def hear(
 
 @pytest.mark.parametrize("echo_db", [-3.0, -15.0])
 def test_with_a_closed_ear_it_never_answers_itself(model: SpeechModel, say: Say, echo_db: float) -> None:
-    voice, _ = prompts(say, 1)
-    assert hear(model, voice, Room(echo_db, ring_s=0.5).echo(voice), None) == []
+    voice, places = prompts(say, 1)
+    assert hear(model, voice, Room(echo_db, ring_s=0.5).echo(voice), None, places) == []
 
 
 @needs_library
@@ -75,9 +89,9 @@ def test_with_a_closed_ear_it_never_answers_itself(model: SpeechModel, say: Say,
 def test_with_its_voice_taken_out_it_never_answers_itself(
     model: SpeechModel, say: Say, echo_db: float
 ) -> None:
-    voice, _ = prompts(say, 2)
+    voice, places = prompts(say, 2)
     canceller = EchoCanceller()
-    assert hear(model, voice, Room(echo_db).echo(voice), canceller) == []
+    assert hear(model, voice, Room(echo_db).echo(voice), canceller, places) == []
     assert canceller.learned
     assert canceller.attenuation_db > 10
 
@@ -98,7 +112,9 @@ def test_a_word_over_the_voice_gets_through_once_the_room_is_learned(
     for begin, _ in interrupted:
         at = begin + RATE
         microphone[at : at + len(word)] += word
-    events = [e for e in hear(model, voice, microphone, EchoCanceller()) if isinstance(e, Final | NoMatch)]
+    events = [
+        e for e in hear(model, voice, microphone, EchoCanceller(), places) if isinstance(e, Final | NoMatch)
+    ]
     heard = [e for b, _ in interrupted for e in events if 0 < e.at_s - b / RATE - 1.0 < 2.0]
     assert len(heard) >= 0.75 * len(interrupted)
     assert len(events) == len(heard)  # and nothing of its own voice
@@ -144,7 +160,7 @@ def test_an_hour_of_its_own_prompts(
     model: SpeechModel, say: Say, echo_db: float, with_canceller: bool
 ) -> None:
     """Three levels of 10 minutes each way: an hour of prompts in all."""
-    voice, _ = prompts(say, 22)
+    voice, places = prompts(say, 22)
     assert len(voice) > 10 * 60 * RATE
     canceller = EchoCanceller() if with_canceller else None
-    assert hear(model, voice, Room(echo_db).echo(voice), canceller) == []
+    assert hear(model, voice, Room(echo_db).echo(voice), canceller, places) == []

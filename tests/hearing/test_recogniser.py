@@ -125,6 +125,12 @@ def test_words_that_only_stand_in_phrases_are_left_out_of_a_second_hearing(
     assert recogniser.among_whole(say("eight"), lambda word: False) == ()
 
 
+def test_a_second_hearing_can_be_asked_to_be_sure(recogniser: Recogniser, say: Say) -> None:
+    recogniser.listen(DIGITS)
+    assert recogniser.among_whole(say("eight"), lambda word: True, 0.9) == ("eight",)
+    assert recogniser.among_whole(say("eight"), lambda word: True, 1.01) == ()
+
+
 def test_accepting_before_listening_is_a_mistake_of_the_program(recogniser: Recogniser) -> None:
     with pytest.raises(RuntimeError, match="listen"):
         recogniser.accept(bytes(960))

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from sayso import procedure
-from sayso.dialogue.events import Heard
+from sayso.dialogue.events import Heard, NoMatch
 from sayso.record import Store
 from sayso.record.export import as_csv, as_json, rows_of
 from sayso.record.report import ReportOptions, render
@@ -35,10 +35,14 @@ steps:
 #: Long, so that no hash and no time in a record holds it by chance (four digits did, once).
 PEOPLE = (("44719982", "Meg Hale"),)
 HANDED_OVER = ("six", "yes", "not met", "damaged")
-LET_STAND = (*HANDED_OVER, "four four seven one nine nine eight two", "yes")
+CODE = "four four seven one nine nine eight two"
+LET_STAND = (*HANDED_OVER, CODE, "yes")
+#: The code given before it was asked for: the ear guessed at most of it, and nothing came of it.
+TOO_EARLY = tuple(CODE.replace("two", "three").split())
 
 
-def done(store: Store, folder: Path, *said: str, text: str = TEXT) -> str:
+def done(store: Store, folder: Path, *said: str | tuple[str, ...], text: str = TEXT) -> str:
+    """`said`: words that were heard, or as a tuple a guess at some that were not."""
     file = folder / "clamp.yaml"
     file.write_text(text)
     job, started = open_job(
@@ -46,7 +50,10 @@ def done(store: Store, folder: Path, *said: str, text: str = TEXT) -> str:
     )
     job.handle(started)
     for number, words in enumerate(said):
-        job.handle(Heard(started.at_ms + 1000 * (number + 1), tuple(words.split())))
+        at = started.at_ms + 1000 * (number + 1)
+        job.handle(
+            Heard(at, tuple(words.split())) if isinstance(words, str) else NoMatch(at, offers=(words,))
+        )
     job.journal.close()
     return job.journal.job
 
@@ -103,9 +110,9 @@ def test_measured_again_within_limits_it_is_put_right_and_who_let_it_stand_stays
     assert "Meg Hale, lead hand, let work go on" in page
 
 
-@pytest.mark.parametrize("said", [LET_STAND, (*HANDED_OVER, "four four seven one nine nine eight two", "no")])
+@pytest.mark.parametrize("said", [LET_STAND, (*HANDED_OVER, CODE, "no"), (TOO_EARLY, *LET_STAND)])
 def test_without_names_neither_the_name_nor_the_code_is_left(
-    store: Store, tmp_path: Path, said: tuple[str, ...]
+    store: Store, tmp_path: Path, said: tuple[str | tuple[str, ...], ...]
 ) -> None:
     job = done(store, tmp_path, *said, "done")
     told = (
@@ -113,12 +120,14 @@ def test_without_names_neither_the_name_nor_the_code_is_left(
         + as_json(store, [job], anonymous=True).decode()
     )
     told += text_of(store, job, ReportOptions(anonymous=True, text=False))
+    told += json.dumps(json.loads(as_json(store, [job], anonymous=True)))  # lists on one line
     for secret in (
         "Meg",
         "Hale",
         "44719982",
         "four four seven one nine nine eight two",
         json.dumps(["four", "four", "seven", "one", "nine", "nine", "eight", "two"]),
+        json.dumps(TOO_EARLY),
     ):
         assert secret not in told
 

@@ -38,6 +38,14 @@ def test_a_headset_is_told_from_a_loudspeaker(voice: np.ndarray) -> None:
     assert [c.heard for c in checked(voice, Room(-12.0).echo(voice))] == [True]
 
 
+def test_sound_from_before_the_voice_does_not_hide_what_comes_with_it(voice: np.ndarray) -> None:
+    """Talk that goes on when the voice begins, or the sentence before on a busy machine: no headset."""
+    talk = np.roll(voice, -RATE // 2) * 0.25
+    (found,) = checked(voice, talk + np.random.default_rng(3).standard_normal(len(voice)) * 0.0005)
+    assert found.level_db > 10
+    assert UnheardEvidence().way(found, noisy=False) is None
+
+
 @pytest.mark.parametrize("delay_s", [0.15, 0.22, 0.3])
 def test_a_bluetooth_loudspeaker_is_known_by_its_delay(voice: np.ndarray, delay_s: float) -> None:
     (found,) = checked(voice, Room(-12.0, delay_s).echo(voice))

@@ -16,6 +16,7 @@ from sayso.answers.kinds import completeness as completeness
 from sayso.answers.kinds import confusable as confusable
 from sayso.answers.kinds import deviation as deviation
 from sayso.answers.kinds import echo as echo
+from sayso.answers.kinds import offer as offer
 from sayso.answers.kinds import phrases as phrases
 from sayso.answers.kinds import read_back as read_back
 from sayso.answers.kinds import spoken_value as spoken_value
@@ -47,6 +48,7 @@ __all__ = [
     "echo",
     "is_correction",
     "is_plain_yes",
+    "offer",
     "phrases",
     "read_back",
     "split_correction",

@@ -175,6 +175,13 @@ def read_back(ask: Ask, answer: Answer, *, spell: bool = False) -> str:
     return f"{sentence(f'{value}, {outside}' if outside else value)} Yes?"
 
 
+def offer(ask: Ask, answer: Answer) -> str:
+    """What sayso says when it only guesses: "Did I hear nine newton metres?" """
+    value = spoken_value(ask, answer)
+    outside = deviation(ask, answer)
+    return f"Did I hear {value}, {outside}?" if outside else f"Did I hear {value}?"
+
+
 def echo(ask: Ask, answer: Answer) -> str:
     """The short echo of an answer that needs no confirmation: "Twelve." """
     match ask:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 if TYPE_CHECKING:
-    from sayso.bench.false_accepts import Overheard
+    from sayso.bench.false_accepts import Overheard, Tally
     from sayso.bench.measuring import Times
     from sayso.bench.noise_curve import Point
     from sayso.bench.slow_speakers import SlowSpeech
@@ -156,7 +156,7 @@ def show_false_accepts(streams: Sequence[Overheard]) -> None:
     )  # fmt: skip
     for line in tally(streams):
         table.add_row(
-            line.what, f"{line.minutes:.0f}", str(line.answers), str(line.orders), f"{line.per_hour:.1f}",
+            line.what, _minutes(line), str(line.answers), str(line.orders), f"{line.per_hour:.1f}",
             str(line.asked_back), str(line.not_understood), str(line.barge_ins),
         )  # fmt: skip
     Console().print(table)
@@ -170,6 +170,12 @@ def show_false_accepts(streams: Sequence[Overheard]) -> None:
             "as no room does; measure again on an idle machine",
             file=sys.stderr,
         )
+
+
+def _minutes(line: Tally) -> str:
+    """With how long the voice spoke: a job that took itself at its word and is on hold says no more."""
+    spoken = f" ({line.voice_minutes:.0f} of voice)" if line.voice_minutes else ""
+    return f"{line.minutes:.0f}{spoken}"
 
 
 def show(times: Times) -> None:

@@ -22,7 +22,7 @@ import soundfile
 from sayso import procedure
 from sayso.bench.overheard import Taken, job_text, taken
 from sayso.bench.private_audio import PrivateAudio, PrivateAudioError
-from sayso.bench.sayso_program import SaysoProgram
+from sayso.bench.sayso_program import Line, SaysoProgram
 from sayso.bench.sound_watch import SoundWatch
 from sayso.bench.talk import Half, Said, room_response, talk
 from sayso.dialogue.codec import event_from_json
@@ -181,7 +181,7 @@ def _to_one_job(
 
 
 def _cause(said: Sequence[Said], at_s: float) -> str:
-    """What was last said before an answer was taken."""
+    """What was last said, or begun to be said, before an answer was taken."""
     before = [one for one in said if one.at_s <= at_s]
     return f"{at_s:.1f} s, {before[-1].source}: {before[-1].text}" if before else f"{at_s:.1f} s"
 
@@ -224,11 +224,12 @@ def _to_itself(
                 *extra,
             ]
             arguments += ["--model", model] if model else []
-            began = time.monotonic()
-            voice_s = _kept_talking(audio, arguments, script.lines, left_s)
+            began, began_ms = time.monotonic(), time.time() * 1000
+            voice_s, told = _kept_talking(audio, arguments, script.lines, left_s)
             events = _events(store)
             got = tuple(taken(_read(script.procedure), events))
-            times = tuple(f"{(one.at_ms - events[0].at_ms) / 1000:.1f} s" for one in got)
+            said = [Said(line.at - began, "its own", line.text) for line in told]
+            times = tuple(_cause(said, (one.at_ms - began_ms) / 1000) for one in got)
             out.append(
                 _overheard("own prompts", (time.monotonic() - began) / 60, got, times, events, voice_s,
                            f"echo {gain:g}, {script.procedure.stem}", audio.room_late_s)
@@ -238,8 +239,8 @@ def _to_itself(
 
 def _kept_talking(
     audio: PrivateAudio, arguments: Sequence[str], lines: Sequence[str], left_s: float
-) -> float:
-    """Types all that the script answers, with questions of every sort between; seconds of voice."""
+) -> tuple[float, list[Line]]:
+    """Types all that the script answers, with questions of every sort between; seconds of voice, words."""
     began = time.monotonic()
     with (
         SoundWatch(audio.environment, "speaker.monitor") as loudspeaker,
@@ -257,7 +258,7 @@ def _kept_talking(
             typed = time.monotonic()
             program.type(line)
             loudspeaker.wait_for_sound(2.0, typed)
-        return loudspeaker.sounds_between(began, time.monotonic()) * 0.01
+        return loudspeaker.sounds_between(began, time.monotonic()) * 0.01, program.said_since(0)
 
 
 def _talkative(lines: Sequence[str]) -> Iterator[str]:

@@ -71,6 +71,8 @@ def taken(found: Procedure, events: Iterable[Event], settings: Settings | None =
     for event in events:
         before = state
         state, effects = dialogue.advance(state, event)
+        if isinstance(event, NoMatch) and state.pending is not None and before.pending is None:
+            yield Taken(event.at_ms, "asked back", " ".join(state.pending.answer.said), 0.0)
         if isinstance(event, Heard) and not event.typed:
             what = _what(before, state, effects)
             if what is not None:
@@ -135,7 +137,7 @@ class _Fed:
                               event.alternatives, noisy=event.noisy)
                     )  # fmt: skip
                 case hearing_events.NoMatch():
-                    self.happened(NoMatch(now, event.noisy))
+                    self.happened(NoMatch(now, event.noisy, event.offers))
                 case hearing_events.NoInput():
                     self.happened(NoInput(now))
         while self._speaking and self._speaking[0][0] <= self._listener.now_s:
@@ -164,6 +166,7 @@ class _Fed:
                         pace=effect.pace,
                         completeness=completeness_for(self._state, effect),
                         no_input_s=effect.no_input_s,
+                        offers=effect.offers,
                     )
 
 

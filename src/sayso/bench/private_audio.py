@@ -6,16 +6,20 @@ sayso's default microphone hears. Needs pulseaudio and pulseaudio-utils; works a
 
 from __future__ import annotations
 
+import array
 import contextlib
+import fcntl
 import os
 import shutil
 import signal
 import subprocess
 import tempfile
+import termios
 import threading
 import time
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -23,11 +27,23 @@ import numpy.typing as npt
 from sayso.hearing.lateness import Lateness
 from sayso.hearing.recordings import RATE
 
+#: Echo that waits longer than this to be played is left out. The sound server plays silence when a busy
+#: machine brings an echo late, and all that follows would come later by as much for good: without this a room
+#: was 2.5 s late from the first word on, and later still after some minutes (four jobs at once, load 6).
+WAITS_S = 0.06
+
 NEEDED = ("pulseaudio", "pactl", "paplay", "parec")
 
 
 class PrivateAudioError(Exception):
     """PulseAudio is not installed or does not start; the message says what to do."""
+
+
+def _waiting_s(pipe: Any) -> float:
+    """Sound (16 kHz, 16 bit) that was written into `pipe` and not taken out of it yet."""
+    waiting = array.array("i", [0])
+    fcntl.ioctl(pipe, termios.FIONREAD, waiting)
+    return waiting[0] / (2 * RATE)
 
 
 class PrivateAudio:
@@ -169,9 +185,13 @@ class PrivateAudio:
         assert wall.stdin is not None
         with contextlib.suppress(OSError, ValueError):
             while len(data := ears.stdout.read(2 * block)) == 2 * block:
-                self.room_late_s = max(self.room_late_s, lateness.of(time.monotonic(), block))
+                late_s, waiting_s = lateness.of(time.monotonic(), block), _waiting_s(wall.stdin)
                 sound = np.frombuffer(data, dtype="<i2").astype(np.float64)
                 history = np.concatenate((history[block:], sound))
+                if history.any():  # before the first word nobody can tell
+                    self.room_late_s = max(self.room_late_s, late_s + waiting_s)
+                if waiting_s > WAITS_S:
+                    continue
                 wet = np.fft.irfft(np.fft.rfft(history) * spectrum, size)[-block:]
                 wall.stdin.write(np.clip(wet, -32768, 32767).astype("<i2").tobytes())
                 wall.stdin.flush()

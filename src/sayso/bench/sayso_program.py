@@ -22,6 +22,13 @@ class Line:
     text: str
 
 
+def _interruptible() -> tuple[str, ...]:
+    """What a command begins with so that Ctrl-C reaches it. A shell without job control starts its background
+    commands (`.ci/run &`) with Ctrl-C ignored (POSIX shell language, 2.11), and every child inherits that."""
+    ignored = signal.getsignal(signal.SIGINT) == signal.SIG_IGN
+    return ("env", "--default-signal=INT") if ignored else ()  # it becomes the program; the process id stays
+
+
 class SaysoProgram:
     """`arguments` are those of the `sayso` command. Use as a context manager."""
 
@@ -33,7 +40,7 @@ class SaysoProgram:
         self.lines: list[Line] = []
         self.errors: list[str] = []
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "sayso.cli", *arguments],
+            [*_interruptible(), sys.executable, "-m", "sayso.cli", *arguments],
             env={**environment, "PYTHONUNBUFFERED": "1"},
             stdin=subprocess.PIPE if keyboard else subprocess.DEVNULL,
             stdout=subprocess.PIPE,

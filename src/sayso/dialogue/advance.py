@@ -18,6 +18,7 @@ from sayso.dialogue import (
     holding,
     not_met,
     noting,
+    offering,
     predicting,
     skipping,
     starting,
@@ -94,11 +95,16 @@ def _happened(turn: Turn, event: Event) -> None:
             if predicting.is_open(state):
                 predicting.silence(turn)
             elif not state.on_hold and not asking.listening_for_note(state):
+                offering.lapse(turn)
                 asking.no_input(turn)
-        case NoMatch():
+        case NoMatch(offers=offers):
             if predicting.is_open(state):
                 predicting.not_understood(turn)
-            elif not state.on_hold and not asking.listening_for_note(state):
+            elif (
+                not state.on_hold
+                and not asking.listening_for_note(state)
+                and not offering.begin(turn, offers)
+            ):
                 _not_a_word(turn)
         case BargeIn():
             # The shell has stopped the voice; what was said may have been lost.

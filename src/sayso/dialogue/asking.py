@@ -14,6 +14,7 @@ from sayso.dialogue.state import Aside, Awaiting, State, Tries
 from sayso.dialogue.turn import Turn
 from sayso.procedure.model import (
     Ask,
+    AskChoice,
     AskCount,
     AskDone,
     AskMeasure,
@@ -21,6 +22,7 @@ from sayso.procedure.model import (
     AskSerial,
     AskTime,
     AskTorque,
+    AskYesNo,
 )
 
 #: 'Yes' and 'ok' at a caution: any plain sign that it was heard and taken in.
@@ -34,6 +36,9 @@ TELL_ME = ("tell me", "just tell me", "skip", "pass")
 NOT_KNOWN = ("i do not know", "do not know", "no idea")
 
 USE_KEYS = "Use the keys if I do not hear you. I keep listening."
+
+#: So often a question that was not understood is asked again.
+NOT_UNDERSTOOD = 3
 
 Pace = Literal["short", "number", "spelled", "free"]
 
@@ -77,18 +82,25 @@ def count_wrong_code(turn: Turn, what: str) -> int | None:
 
 def no_match(turn: Turn, told: str = "") -> None:
     """Something was said that is no answer. `told` says what is wrong with it, when that is known."""
+    count = count_no_match(turn, told)
+    state = turn.state
+    if told and count < 3:
+        turn.say(told, "no_match")
+        if count == 2 and prompts.choices(state) != told:
+            turn.say(prompts.choices(state), "no_match")
+    elif count <= NOT_UNDERSTOOD:
+        turn.say(_reprompt(state, count), "no_match")
+    # From the fourth on nothing is said: tools and talk next to the bench must not make sayso chatter.
+
+
+def count_no_match(turn: Turn, told: str = "") -> int:
+    """How often by now the open question was not understood; the entry in the record says so."""
     state = turn.state
     count = state.tries.no_match + 1
     guidance.not_understood(turn)
     turn.update(tries=replace(state.tries, no_match=count), problem=told or "not understood")
     turn.record("no_match", **_where(state), count=count)
-    if told and count < 3:
-        turn.say(told, "no_match")
-        if count == 2 and prompts.choices(state) != told:
-            turn.say(prompts.choices(state), "no_match")
-    elif count <= 3:
-        turn.say(_reprompt(state, count), "no_match")
-    # From the fourth on nothing is said: tools and talk next to the bench must not make sayso chatter.
+    return count
 
 
 def silences_answered(state: State) -> int:
@@ -167,6 +179,7 @@ def listen(state: State) -> Listen:
         context=context(state),
         no_input_s=patience(state),
         keep_clip=listening_for_note(state),
+        offers=may_offer(state),
     )
 
 
@@ -176,11 +189,24 @@ def patience(state: State) -> float | None:
         return None
     if state.aside is None and state.awaiting is Awaiting.WAIT:
         return None
+    if state.pending is not None and state.pending.offered:
+        return state.settings.no_input_s  # a guess that nobody answers is dropped
     if state.tries.no_input >= silences_answered(state):
         return None
     if state.aside is None and state.awaiting in (Awaiting.ANSWER, Awaiting.READY, Awaiting.SETTLE):
         return state.settings.work_no_input_s
     return state.settings.no_input_s
+
+
+def may_offer(state: State) -> bool:
+    """Whether a guess at what was not understood may be said back: only at the question of a step, once sayso
+    was heard to its end, where a value is asked for. Guessing at a second person's code would tell it."""
+    return (
+        not state.on_hold
+        and state.aside is None
+        and state.awaiting in (Awaiting.ANSWER, Awaiting.DEVIATION)
+        and isinstance(state.step.ask, AskCount | AskMeasure | AskTorque | AskTime | AskChoice | AskYesNo)
+    )
 
 
 def listening_for_note(state: State) -> bool:

@@ -57,6 +57,8 @@ def _proves(turn: Turn, spoken: Spoken, first: Answer, repeated: bool) -> bool:
     repeat counts only in other words ("five zero" after "fifty"). A yes counts in words that no denial sounds
     like. (Both were found by 10,000 simulated jobs: see `sayso simulate`.)
     """
+    if repeated and turn.state.pending is not None and turn.state.pending.offered:
+        return False  # a guess needs a yes in so many words
     if repeated:
         return not set(lowered(spoken.words)) & set(lowered(first.said))
     return answers.is_plain_yes(spoken.words)

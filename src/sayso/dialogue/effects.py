@@ -47,6 +47,7 @@ class Listen:
     `pace` sets the end-of-speech silence: 'short' one word, 'number', 'spelled' serials with pauses
     between groups, 'free' a spoken note. `context` names what is being asked, for logs and the screen.
     `no_input_s` is the silence that gives NoInput; None waits for ever (hold).
+    `offers`: what is not understood may be offered as a guess.
     """
 
     phrases: tuple[str, ...]
@@ -54,6 +55,7 @@ class Listen:
     context: str
     no_input_s: float | None = 12.0
     keep_clip: bool = False
+    offers: bool = False
 
 
 @dataclass(frozen=True, slots=True)

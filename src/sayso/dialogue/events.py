@@ -59,10 +59,14 @@ class NoInput:
 
 @dataclass(frozen=True, slots=True)
 class NoMatch:
-    """Somebody spoke, but nothing legal was heard ([unk], tools, talk)."""
+    """Somebody spoke, but nothing legal was heard ([unk], tools, talk).
+
+    `offers` are guesses at what it may have been, best first: worth a question, never an answer.
+    """
 
     at_ms: int
     noisy: bool = False
+    offers: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

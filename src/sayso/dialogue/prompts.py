@@ -158,6 +158,8 @@ def read_back_text(state: State) -> str:
     if pending is None:
         return ""
     ask = state.step.ask
+    if pending.offered:
+        return answers.offer(ask, pending.answer)
     return answers.read_back(ask, pending.answer, spell=pending.spelled)
 
 

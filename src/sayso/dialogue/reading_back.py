@@ -37,7 +37,7 @@ def begin(turn: Turn, answer: Answer, confidence: float) -> None:
     state = turn.state
     rejected = state.tries.rejected
     if answer.value in rejected and len(rejected) >= REJECTIONS and not state.tries.spelling:
-        turn.update(pending=None, awaiting=_asked(state), tries=replace(state.tries, spelling=True))
+        turn.update(pending=None, awaiting=asked_before(state), tries=replace(state.tries, spelling=True))
         heard = answers.echo(state.step.ask, answer)
         other_way = prompts.piece_by_piece(state.step.ask)
         turn.say(f"I keep hearing {heard[:1].lower()}{heard[1:]} {other_way}", "no_match")
@@ -51,11 +51,11 @@ def begin(turn: Turn, answer: Answer, confidence: float) -> None:
 def reject(turn: Turn) -> None:
     """The read-back value is wrong: ask again and remember it."""
     forget(turn)
-    turn.update(awaiting=_asked(turn.state))
+    turn.update(awaiting=asked_before(turn.state))
     turn.say("Again, please.", "question")
 
 
-def _asked(state: State) -> Awaiting:
+def asked_before(state: State) -> Awaiting:
     """After a value outside its limits was confirmed the question is still what to do about it."""
     return Awaiting.ANSWER if state.deviation is None else Awaiting.DEVIATION
 

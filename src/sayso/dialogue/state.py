@@ -67,12 +67,14 @@ class Visit:
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """An answer read back and not confirmed yet. `half_yes`: an unsure "yes" was heard to it."""
+    """An answer read back and not confirmed yet. `half_yes`: an unsure "yes" was heard to it. `offered`: it
+    is a guess at words that were not understood."""
 
     answer: Answer
     confidence: float
     spelled: bool = False
     half_yes: bool = False
+    offered: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,7 +50,10 @@ def measure_coupling(played: Sound, recorded: Sound, noise_dbfs: float | None = 
     floor = float(np.percentile(levels, 10)) if noise_dbfs is None else noise_dbfs
     begin, end = peak // frame, (peak + len(played)) // frame
     speaking = levels[begin:end]
-    level = float(np.percentile(speaking, 80)) - floor if len(speaking) else 0.0
+    # Sound that was there before the voice (talk; an echo that came late) must not pass for the room's noise:
+    # beside it no voice would stand out, and a loudspeaker would be taken for a headset.
+    least = min(floor, float(np.percentile(levels, 10)))
+    level = float(np.percentile(speaking, 80)) - least if len(speaking) else 0.0
     heard = certain and level > UNHEARD_DB
     after = levels[end:]
     ringing = np.nonzero(after < floor + UNHEARD_DB)[0]

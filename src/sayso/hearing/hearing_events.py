@@ -45,12 +45,16 @@ class Final:
 
 @dataclass(frozen=True, slots=True)
 class NoMatch:
-    """Somebody spoke, but not (only) words of the grammar."""
+    """Somebody spoke, but not (only) words of the grammar, or not surely enough.
+
+    `offers`: what it may have been; only where the request asked for guesses.
+    """
 
     at_s: float
     noisy: bool
     words: tuple[str, ...] = ()
     pcm: bytes = b""
+    offers: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -109,12 +109,15 @@ def _forget_codes(rows: list[dict[str, Any]]) -> None:
         data = row["data"]
         if row["kind"] == "step_entered":
             heard.clear()
-        elif data.get("words"):
+        elif data.get("words") or data.get("offers"):
             heard.append(data)
         if data.get("kind") == "witness":
             data["said"] = _CODE
         if row["kind"] in ("witness", "not_met"):
             for said in heard:
+                if said.get("offers"):
+                    said["offers"] = []
+                    continue
                 said["words"] = [_CODE]
                 said["alternatives"] = []
                 said["word_confidences"] = []

@@ -11,7 +11,6 @@ from types import TracebackType
 from typing import Any
 
 from sqlalchemy import Connection, Engine, func, insert, select
-from sqlalchemy.dialects import postgresql
 from sqlalchemy.exc import DBAPIError
 
 from sayso.record import postgres, sqlite_file
@@ -354,6 +353,8 @@ class Store:
         if not rows:
             return
         if self.path is None:
+            from sqlalchemy.dialects import postgresql  # costs a start on a file some hundredths of a second
+
             connection.execute(postgresql.insert(table).on_conflict_do_nothing(), rows)
         else:
             connection.execute(insert(table), rows)

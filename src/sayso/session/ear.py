@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from sayso.hearing.echo_check import Coupling, HowToListen, how_to_listen
 from sayso.hearing.echo_libraries import canceller_available
 from sayso.hearing.endpoint import CompletenessOf
+from sayso.hearing.grammar import normalise
 from sayso.hearing.hearing_events import HearingEvent
 from sayso.hearing.listening import Listener
 from sayso.hearing.microphone import Back, Block, Lost, Microphone
@@ -41,6 +42,7 @@ class Request:
     completeness: CompletenessOf
     no_input_s: float | None
     decoys: tuple[str, ...] = ()
+    offers: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +122,11 @@ class Ear:
     def voice_begins(self) -> None:
         """sayso's own voice is about to sound."""
         self._commands.put(self._voice_begins)
+
+    def says(self, text: str) -> None:
+        """The voice begins with this sentence. A headset's microphone does not hear it."""
+        if not self._headset:
+            self._commands.put(lambda: self._listener.says(normalise(text)))
 
     def voice_ended(self, at: float) -> None:
         """It was heard to its end `at` (time.monotonic()). A busy machine brings its last words later than
@@ -218,6 +225,7 @@ class Ear:
                 completeness=request.completeness,
                 no_input_s=request.no_input_s,
                 decoys=request.decoys,
+                offers=request.offers,
             )
         except ModelError as failure:
             self.told(failure, request.number)

@@ -167,11 +167,11 @@ def _procedure_as_it_was(store: Store, row: JobRow, meta: Mapping[str, Any]) -> 
 def _usual_times(store: Store, procedure_id: str) -> tuple[tuple[str, float, float], ...]:
     """Quartiles of each step's time over this shop's jobs, where enough are known. From the latest jobs only:
     a job must not begin later because the record is long."""
-    from sayso.record.figures import figures_of
-
     earlier = [row for row in store.jobs() if row.procedure == procedure_id]
     if len(earlier) < ENOUGH_JOBS:
         return ()
+    from sayso.record.figures import figures_of
+
     since = earlier[-LATEST_JOBS:][0].opened_ms
     return tuple(
         (figure.step, figure.seconds.p25, figure.seconds.p75)

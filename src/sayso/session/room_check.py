@@ -18,10 +18,15 @@ LONGEST_S, BEFORE_S = 8.0, 0.3
 SURE_UNHEARD = 3
 
 
+def said_in(heard: Sequence[str], spoken: str) -> bool:
+    """The words stand in a row in the sentence that the voice is speaking."""
+    told = normalise(spoken)
+    return any(told[at : at + len(heard)] == tuple(heard) for at in range(len(told)))
+
+
 def own_words(heard: Sequence[str], spoken: str) -> bool:
     """Two or more words in a row out of the sentence that the voice is speaking: nobody else says those."""
-    told = normalise(spoken)
-    return len(heard) >= 2 and any(told[at : at + len(heard)] == tuple(heard) for at in range(len(told)))
+    return len(heard) >= 2 and said_in(heard, spoken)
 
 
 class UnheardEvidence:

@@ -38,7 +38,7 @@ from sayso.session.likely import likely_replies, replies_to
 from sayso.session.loop import Loop
 from sayso.session.note_taking import SILENCE_ENDS_S, NoteTaking
 from sayso.session.phrases import EarGrammar, grammar_for
-from sayso.session.room_check import own_words
+from sayso.session.room_check import own_words, said_in
 from sayso.speaking.player import PlayerEvent
 
 #: Longest that the end of a job may still take to be spoken.
@@ -91,6 +91,8 @@ class SpokenHands:
         self._ever_heard = False
         self._loudspeaker_lost = False
         self._began_before_caution_ended = False
+        #: speech that began over the voice, in an ear that may hear it
+        self._may_be_own = False
         #: told of everything the ear notices, before it becomes an event
         self.noticed: Callable[[EarEvent], None] = lambda event: None
         #: told why a key did nothing
@@ -140,7 +142,9 @@ class SpokenHands:
         elif self._muted and not self._ever_heard:
             patience = NEVER_HEARD_S
         phrases, decoys = self._grammar.phrases, self._grammar.decoys
-        self._ear.listen(Request(question, phrases, effect.pace, self._judge, patience, decoys))
+        self._ear.listen(
+            Request(question, phrases, effect.pace, self._judge, patience, decoys, effect.offers)
+        )
 
     def stop_listening(self) -> None:
         self._listen = None
@@ -209,7 +213,10 @@ class SpokenHands:
         match event.kind:
             case "started":
                 self._sounding = event.utterance
-                self._gap.sentence_begins(self._speaking.get(event.utterance))
+                say = self._speaking.get(event.utterance)
+                self._gap.sentence_begins(say)
+                if say is not None:
+                    self._ear.says(say.text)
             case "finished" | "cut" | "failed":
                 with self._lock:
                     self._speaking.pop(event.utterance, None)
@@ -234,16 +241,17 @@ class SpokenHands:
         self.noticed(event)
         now = self._loop.now_ms()
         match event:
-            case hearing_events.SpeechStarted():
+            case hearing_events.SpeechStarted(during_voice=over):
                 self._ever_heard = True
+                self._may_be_own = over and self._ear.opened_itself
                 self._gap.speech_begins()
                 self._began_before_caution_ended = self._caution_unheard()
             case hearing_events.Partial(words=words):
                 self._partial(words, now)
             case hearing_events.Final():
                 self._final(event, question, now)
-            case hearing_events.NoMatch(noisy=noisy):
-                self._no_match(noisy, question, now)
+            case hearing_events.NoMatch():
+                self._no_match(event, question, now)
             case hearing_events.NoInput():
                 self._no_input(question, now)
             case hearing_events.NoiseChanged(noisy=noisy, decibels_over=over):
@@ -279,8 +287,9 @@ class SpokenHands:
         known = tuple(w for w in words if w != UNKNOWN)
         if not known:
             return
-        if self._ear.opened_itself and self._is_own(known):
-            self._ear.heard_itself()
+        if self._ear.opened_itself and (spoken := self._sentence()) and said_in(known, spoken):
+            if own_words(known, spoken):
+                self._ear.heard_itself()
             return
         if self._ear.is_open and self._may_cut(known):
             self._mouth.stop()
@@ -290,10 +299,11 @@ class SpokenHands:
             # The technician is still within the silence that ends the answer: have the reply ready.
             self._mouth.add(_background(replies_to(state, known, now)))
 
-    def _is_own(self, words: tuple[str, ...]) -> bool:
+    def _sentence(self) -> str:
+        """What the loudspeaker is saying."""
         with self._lock:
             sounding = self._speaking.get(self._sounding)
-        return sounding is not None and own_words(words, sounding.text)
+        return sounding.text if sounding is not None else ""
 
     def _may_cut(self, words: tuple[str, ...]) -> bool:
         """Real words, not mere sound, cut the voice off; a caution yields only to 'stop' and 'hold'."""
@@ -349,16 +359,17 @@ class SpokenHands:
         self._close_note(note.note)
         return True
 
-    def _no_match(self, noisy: bool, question: int, now: int) -> None:
+    def _no_match(self, event: hearing_events.NoMatch, question: int, now: int) -> None:
         in_gap = self._gap.spoken_in
         if in_gap:
             self._gap.no_words()
-        if in_gap or self._began_before_caution_ended:  # talk over a caution is no try to answer
+        # talk over a caution is no try to answer; sound over the voice may be the voice
+        if in_gap or self._began_before_caution_ended or self._may_be_own:
             with self._lock:
                 self._hear(question)
             return
         self._show("heard> (no answer)")
-        self._loop.post(NoMatch(now, noisy), question)
+        self._loop.post(NoMatch(now, event.noisy, event.offers), question)
 
     def _no_input(self, question: int, now: int) -> None:
         note = self._note

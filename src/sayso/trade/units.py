@@ -10,6 +10,7 @@ of an inch).
 from __future__ import annotations
 
 import re
+import shutil
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final, TypeAlias
@@ -22,11 +23,16 @@ from sayso.trade.limits import TradeError
 
 def _registry() -> pint.UnitRegistry[Any]:
     """pint's own definitions. Reading them takes a sixth of a second of every start, so pint keeps them read;
-    where that cannot be (no place to write, a file cut short), they are read each time."""
-    try:
-        return pint.UnitRegistry(cache_folder=user_cache_path("sayso", appauthor=False) / "units")
-    except Exception:  # whatever a spoilt cache raises
-        return pint.UnitRegistry()
+    where that cannot be (no place to write), they are read each time."""
+    kept = user_cache_path("sayso", appauthor=False) / "units"
+    for _ in range(2):
+        try:
+            return pint.UnitRegistry(cache_folder=kept)
+        except Exception:  # whatever a spoilt cache raises
+            # A program that was killed while it wrote left a file cut short (seen): without this every start
+            # from then on would pay for it.
+            shutil.rmtree(kept, ignore_errors=True)
+    return pint.UnitRegistry()
 
 
 UNITS: Final[pint.UnitRegistry[Any]] = _registry()
