@@ -84,7 +84,7 @@ def test_a_word_the_model_lacks_is_an_error_that_names_it(recogniser: Recogniser
 
 
 def test_a_model_without_run_time_grammars_is_refused(model: SpeechModel) -> None:
-    fixed = SpeechModel(model.path, model.handle, run_time_grammar=False, rebuildable=False)
+    fixed = SpeechModel(model.path, model.handle, run_time_grammar=False)
     with pytest.raises(ModelError, match="takes no grammar"):
         Recogniser(fixed).listen(["yes"])
 

@@ -14,9 +14,11 @@ import numpy as np
 import psutil
 import pytest
 
+from sayso.speaking import engine_start
 from sayso.speaking import voice as voice_module
+from sayso.speaking.engine_start import begin_engine
 from sayso.speaking.loudness import TARGET_DB, level, trim
-from sayso.speaking.voice import Voice, VoiceError, begin_engine
+from sayso.speaking.voice import Voice, VoiceError
 
 
 @pytest.fixture(scope="module")
@@ -129,7 +131,7 @@ def test_trimming_takes_the_silence_and_leaves_the_words() -> None:
 def test_an_engine_begun_early_serves_the_first_voice_and_no_other() -> None:
     begin_engine()
     begin_engine()
-    (begun,) = voice_module._begun
+    (begun,) = engine_start._begun
     with Voice() as first, Voice() as second:
         assert first.render("Ready.")[0].size
         assert second.render("Ready.")[0].size
@@ -139,7 +141,7 @@ def test_an_engine_begun_early_serves_the_first_voice_and_no_other() -> None:
 
 
 def test_an_engine_begun_and_never_used_ends_with_the_program() -> None:
-    begin = "from sayso.speaking import voice; voice.begin_engine(); print(voice._begun[0].pid)"
+    begin = "from sayso.speaking import engine_start as e; e.begin_engine(); print(e._begun[0].pid)"
     pid = int(subprocess.run([sys.executable, "-c", begin], capture_output=True, check=True).stdout)
     until = time.monotonic() + 10
     while psutil.pid_exists(pid) and time.monotonic() < until:

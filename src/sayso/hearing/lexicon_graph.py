@@ -17,6 +17,7 @@ import shutil
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from sayso.hearing.grammar import UNKNOWN
@@ -234,8 +235,18 @@ def write_graph(directory: Path, lexicon: Lexicon, costs: GraphCosts) -> GraphFi
 def has_own_layout(hcl: Path) -> bool:
     """True when HCLr.fst was laid out by sayso, so that its lexicon can be read back and added to."""
     try:
+        state = hcl.stat()
+        return _has_own_layout(hcl, state.st_size, state.st_mtime_ns)
+    except OSError:
+        return False
+
+
+@lru_cache(maxsize=8)
+def _has_own_layout(hcl: Path, size: int, changed_ns: int) -> bool:
+    """Asked several times while a job begins, at a tenth of a second each."""
+    try:
         read_graph(hcl, only_costs=True)
-    except (ValueError, OSError):
+    except ValueError:
         return False
     return True
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import contextlib
+import importlib
 import os
+import sys
 import threading
+import types
 from collections.abc import Iterable, Mapping
 from concurrent.futures import Future
 from dataclasses import dataclass, field
@@ -30,13 +33,12 @@ class SpeechModel:
     """A loaded model. `handle` is the vosk.Model; keep the SpeechModel as long as a Recogniser lives.
 
     run_time_grammar: the lexicon graph stands apart (HCLr.fst + Gr.fst), so a grammar can be given per
-    question. rebuildable: the graph has the layout that sayso writes, so words can be added.
+    question.
     """
 
     path: Path
     handle: Any = field(repr=False, compare=False)
     run_time_grammar: bool
-    rebuildable: bool
     #: words added by sayso on top of the model as it was found.
     added_words: tuple[str, ...] = ()
     #: where the model was before words were added; equals `path` when none were.
@@ -45,6 +47,14 @@ class SpeechModel:
     @property
     def name(self) -> str:
         return (self.origin or self.path).name
+
+    @property
+    def rebuildable(self) -> bool:
+        """The graph has the layout that sayso writes, so words can be added. Found out when asked (a tenth of
+        a second): most jobs have no word to add, and the first word need not wait."""
+        from sayso.hearing.lexicon_graph import has_own_layout
+
+        return self.run_time_grammar and has_own_layout(graph_file(self.path, "HCLr.fst"))
 
     def knows(self, word: str) -> bool:
         return bool(self.handle.vosk_model_find_word(word) >= 0)
@@ -148,29 +158,36 @@ def _handle(found: Path) -> Any:
 
 
 def _loaded(directory: Path) -> Any:
-    import vosk
-
+    vosk = _vosk()
     vosk.SetLogLevel(LOG_LEVEL)
     return vosk.Model(str(directory))
 
 
+def _vosk() -> Any:
+    """The vosk module. It imports a client of the web, to fetch models with, which sayso never does: a tenth
+    of a second of each start. That one is imported when somebody does use it."""
+    if "vosk" not in sys.modules and "requests" not in sys.modules:
+        stand_in = types.ModuleType("requests")
+        stand_in.__getattr__ = lambda name: getattr(importlib.import_module("requests"), name)  # type: ignore[method-assign]
+        sys.modules["requests"] = stand_in
+        try:
+            import vosk
+        finally:
+            del sys.modules["requests"]
+    import vosk
+
+    return vosk
+
+
 def load_model(path: str | os.PathLike[str] | None = None) -> SpeechModel:
     """Load a vosk model directory. Raises ModelError with one line that says what is wrong."""
-    from sayso.hearing.lexicon_graph import has_own_layout
-
     found = find_model(path)
     check_files(found)
     try:
         handle = _handle(found)
     except Exception as error:  # vosk raises a bare Exception whatever the cause
         raise ModelError(f"{found}: vosk could not load this model ({error}); unpack it afresh") from error
-    lookahead = graph_file(found, "HCLr.fst")
-    return SpeechModel(
-        path=found,
-        handle=handle,
-        run_time_grammar=lookahead.is_file(),
-        rebuildable=lookahead.is_file() and has_own_layout(lookahead),
-    )
+    return SpeechModel(found, handle, run_time_grammar=graph_file(found, "HCLr.fst").is_file())
 
 
 def missing_words(model: SpeechModel, words: Iterable[str]) -> tuple[str, ...]:
@@ -209,7 +226,6 @@ def with_words(
         path=directory,
         handle=loaded.handle,
         run_time_grammar=loaded.run_time_grammar,
-        rebuildable=loaded.rebuildable,
         added_words=added,
         origin=model.origin or model.path,
     )

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
-from typing import Annotated
+from contextlib import AbstractContextManager
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from sayso.session.devices import Devices
-from sayso.session.early import begin_early
+from sayso.session.early import begun_early
 from sayso.session.errors import NoVoiceError, UserError
 from sayso.session.job_options import (
     BayOption,
@@ -45,6 +47,11 @@ from sayso.session.job_runs import (
 )
 from sayso.session.places import demo_procedure, find_procedure
 
+if TYPE_CHECKING:
+    from sayso.dialogue.events import Event
+    from sayso.record.store import Store
+    from sayso.session.job import Job
+
 
 def demo(
     store: StoreOption = None,
@@ -57,16 +64,23 @@ def demo(
     typed: Annotated[bool, typer.Option("--typed", help="Rehearse it on the keyboard.")] = False,
 ) -> None:
     """The demo job by voice; typed when this machine has no microphone, loudspeaker or voice."""
-    if not typed:
-        begin_early(None)
+    if typed:
+        _demo(store, level, wrench, None)
+        return
+    with begun_early(None):
+        _demo(store, level, wrench, (Devices(device, speaker, headset), page))
+
+
+def _demo(store: str | None, level: str, wrench: str, voice: tuple[Devices, bool] | None) -> None:
     options = job_options("Wren 48, demo", "", "", level, wrench, None, False, "en", None)
     path = demo_procedure()
     print("sayso: the demo's lead hand gives the code 2746", file=sys.stderr)
-    if typed:
+    if voice is None:
         rehearse_typed(path, options, store, False)
         return
+    devices, page = voice
     try:
-        do_by_voice(path, options, store, Devices(device, speaker, headset), page_options(page, 0, store))
+        do_by_voice(path, options, store, devices, page_options(page, 0, store))
     except NoVoiceError as missing:
         print(f"sayso: no job by voice: {missing}", file=sys.stderr)
         if sys.stdin.isatty() and not typer.confirm("Rehearse the same job on the keyboard?", default=True):
@@ -99,15 +113,13 @@ def run(
     typed: Annotated[bool, typer.Option("--typed", help="On the keyboard: no sound is needed.")] = False,
 ) -> None:
     """Do a job by voice."""
-    if not typed:
-        begin_early(model)
-    options = job_options(machine, person, bay, level, wrench, witness, quiet, language, set_, questions)
-    found = find_procedure(procedure)
+    asked = (machine, person, bay, level, wrench, witness, quiet, language, set_, questions)
     if typed:
-        do_typed(found, options, store, waits_pass=False)
+        do_typed(find_procedure(procedure), job_options(*asked), store, waits_pass=False)
         return
     wanted = Devices(device, speaker, headset, open_ear, voice, rate, model)
-    with told_what_to_do_without_sound():
+    with begun_early(model), told_what_to_do_without_sound():
+        options, found = job_options(*asked), find_procedure(procedure)
         do_by_voice(found, options, store, wanted, page_options(page, port, store))
 
 
@@ -147,22 +159,28 @@ def resume(
     port: PortOption = 0,
 ) -> None:
     """Take an open job up again at the same question."""
-    from sayso.session.running import run_typed, taken_up
-
+    wanted = Devices(device, speaker, headset, open_ear, voice, rate, model)
     with (
+        contextlib.nullcontext() if typed else begun_early(model),
         told_what_to_do_without_sound(),
         open_record(store) as record,
-        taken_up(record, job) as (found, first),
+        _taken_up(record, job) as (found, first),
     ):
         if typed:
+            from sayso.session.running import run_typed
+
             tell_how_it_ended(run_typed(found, first, waits_pass=not real_time), store, typed=True)
             return
         from sayso.session.equipment import equipment
-        from sayso.session.quiet import quiet_libraries
 
-        wanted = Devices(device, speaker, headset, open_ear, voice, rate, model)
-        with quiet_libraries(), equipment(wanted, found.procedure, found.state.witnesses) as opened:
+        with equipment(wanted, found.procedure, found.state.witnesses) as opened:
             go_by_voice(found, first, opened, store, page_options(page, port, store))
+
+
+def _taken_up(record: Store, job: str | None) -> AbstractContextManager[tuple[Job, Event]]:
+    from sayso.session.running import taken_up
+
+    return taken_up(record, job)
 
 
 def devices() -> None:

@@ -50,14 +50,12 @@ def do_by_voice(
 ) -> None:
     from sayso.session.equipment import equipment
     from sayso.session.opening import read_procedure
-    from sayso.session.quiet import quiet_libraries
     from sayso.session.running import begun
 
     procedure = read_procedure(path, options.language, options.parameters)
     # The equipment is opened first: a machine without a voice must not leave an empty job in the record.
     with (
         open_record(store) as record,
-        quiet_libraries(),
         equipment(devices, procedure, options.witnesses) as opened,
     ):
         tell_of_open_job(record, procedure.id, options, store)

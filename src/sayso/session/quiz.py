@@ -23,6 +23,7 @@ from sayso.session.job_options import (
 )
 from sayso.session.job_runs import do_by_voice, do_typed, open_record, store_as_typed
 from sayso.session.places import find_procedure
+from sayso.session.quiet import quiet_libraries
 
 #: Twelve questions take some five minutes; with fewer a day less is kept (figures: python -m
 #: tests.shop.simulated_class).
@@ -68,7 +69,8 @@ def quiz(
             if typed:
                 do_typed(file, options, store, waits_pass=True)  # a typed quiz is a quiz, no rehearsal
             else:
-                do_by_voice(file, options, store, Devices(device, speaker, headset))
+                with quiet_libraries():
+                    do_by_voice(file, options, store, Devices(device, speaker, headset))
         finally:
             _tell_how_it_went(store, person, len(known_before))
 

@@ -80,7 +80,7 @@ class SpokenHands:
         self._listen: Listen | None = None
         self._judge: CompletenessOf = anything_goes
         self._grammar = EarGrammar((), ())
-        self._lexicon = model_lexicon(equipment.model.path)
+        self._model = equipment.model
         self._speaking: dict[int, Say] = {}
         self._sounding = 0
         self._alerts = 0
@@ -122,7 +122,8 @@ class SpokenHands:
     def listen(self, effect: Listen, question: int, state: State) -> None:
         with self._lock:
             self._listen = effect
-            self._grammar = grammar_for(state, effect, self._lexicon)
+            # read at the first question, by when the first word is on its way
+            self._grammar = grammar_for(state, effect, model_lexicon(self._model.path))
             self._judge = completeness_for(state, effect)
             self._hear(question)
         if not self._noise_compared:

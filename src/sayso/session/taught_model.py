@@ -57,9 +57,7 @@ def _taught_now(found: Path, wanted: list[str], given: Given, note: Path) -> Spe
         return teach(load_model(found), wanted, given, cache=cache_folder() / "models")[0]
     path, before, said_so = last_taught(found, wanted, given)
     known = WordList(graph_file(path, "words.txt"))
-    unloaded = SpeechModel(
-        path, known, run_time_grammar=True, rebuildable=True, origin=found, added_words=before
-    )
+    unloaded = SpeechModel(path, known, run_time_grammar=True, origin=found, added_words=before)
     taught, added = teach(unloaded, wanted, given, cache=cache_folder() / "models")
     if not added:
         taught = replace(load_model(path), origin=found, added_words=before)

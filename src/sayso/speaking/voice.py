@@ -8,7 +8,6 @@ import json
 import platform
 import queue
 import subprocess
-import sys
 import tempfile
 import threading
 import time
@@ -18,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from sayso.extras import how_to_add
+from sayso.speaking.engine_start import engine
 from sayso.speaking.loudness import Samples, level
 
 #: pyttsx3 speaks 200 words a minute by default; that is hurried for an instruction heard once under a
@@ -45,29 +45,6 @@ def how_to_install() -> str:
             )
         case _:
             return "install espeak-ng"
-
-
-#: A process of the engine that was begun before anybody needed it; the first Voice takes it.
-_begun: list[subprocess.Popen[str]] = []
-
-
-def begin_engine() -> None:
-    """Starts the engine's process while the rest of the program is still being imported.
-
-    It ends by itself when this program does, used or not: its input ends then."""
-    if not _begun:
-        _begun.append(_engine())
-
-
-def _engine() -> subprocess.Popen[str]:
-    return subprocess.Popen(
-        [sys.executable, "-m", "sayso.speaking.voice_process"],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        text=True,
-        encoding="utf-8",
-    )
 
 
 class Voice:
@@ -125,7 +102,7 @@ class Voice:
         if self._process is not None and self._process.poll() is None:
             return
         self._replies = queue.SimpleQueue()
-        self._process = _begun.pop() if _begun else _engine()
+        self._process = engine()
         reader = threading.Thread(
             target=_read_replies, args=(self._process, self._replies), name="voice replies", daemon=True
         )
