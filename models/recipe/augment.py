@@ -152,7 +152,8 @@ class NoiseBank:
             crowd += self.speech[start + at].float() * (
                 _chance(b, 0.6, dev) | torch.tensor(k < 3, device=dev)
             )
-        crowd = _unit(crowd) + 0.1 * y
+        # some crowds stand in a room, not at the microphone
+        crowd = _unit(_rooms(crowd, 1 << (n + 9600 - 1).bit_length())) + 0.1 * y
         return torch.where(_chance(b, 0.28, dev), _unit(crowd), y)
 
 

@@ -73,6 +73,10 @@ def human(work: Path, an4: Path, first_model: Path) -> None:
     _run("pack_human.py", an4, work / "times.json", work)
 
 
+def crowd(work: Path, collections: Path, first_model: Path) -> None:
+    _run("crowd_speech.py", collections, first_model, work)
+
+
 def speech(work: Path, seconds: int) -> None:
     """kokoro on every GPU (five processes each), flite and espeak-ng on the CPUs, all at once."""
     import torch
@@ -96,13 +100,13 @@ def train(work: Path, seconds: int, go_on_from: Path | None) -> None:
     gpus = torch.cuda.device_count()
     many = ["-m", "torch.distributed.run", "--standalone", "--nproc-per-node", str(gpus)]
     launcher = many if gpus > 1 else []
-    more = ["--from", str(go_on_from), "--rate", "1.5e-3"] if go_on_from else []
+    more = ["--from", str(go_on_from), "--rate", "2e-3", "--old-share", "0.5"] if go_on_from else []
     more += ["--batch-seconds", str(750 * gpus if gpus else 60)]  # without a GPU only to see that it runs
     _run("train.py", work, work / "data", work / "out", seconds, *more, launcher=launcher)
 
 
 def average(work: Path, start: Path) -> None:
-    _run("average.py", start, work / "out/state.pt", work / "averaged")
+    _run("average.py", start, work / "out/state.pt", work, work / "data", work / "averaged")
 
 
 def _run(script: str, *args: object, launcher: Sequence[str] = ()) -> None:
@@ -114,6 +118,9 @@ def main() -> None:
     ap = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     ap.add_argument("work", type=Path)
     ap.add_argument("--an4", type=Path, required=True)
+    ap.add_argument(
+        "--crowd", type=Path, help="open recordings of many people (see crowd_speech.py); none if left out"
+    )
     ap.add_argument("--packages", type=Path, required=True)
     ap.add_argument("--first-model", type=Path, required=True)
     ap.add_argument("--out", type=Path, required=True)
@@ -144,6 +151,8 @@ def main() -> None:
         ),
         ("model", a.out / "graph/lexicon.txt", lambda: _run("model_directory.py", net, a.out)),
     ]
+    if a.crowd:
+        stages.insert(3, ("crowd", work / "crowd.json", lambda: crowd(work, a.crowd, a.first_model)))
     if a.average:
         stages.insert(-1, ("average", net, lambda: average(work, a.go_on_from)))
     for name, made, stage in stages:

@@ -34,6 +34,20 @@ def mel_bank(warp: float) -> NDArray[np.float32]:
     return bank
 
 
+def cepstra_from_mel() -> NDArray[np.float32]:
+    """[40, 40]: log-mel bands -> cepstra, liftered as Kaldi does."""
+    k = np.arange(N_MEL)[:, None]
+    dct = np.sqrt(2 / N_MEL) * np.cos(math.pi / N_MEL * (np.arange(N_MEL)[None] + 0.5) * k)
+    dct[0] = np.sqrt(1 / N_MEL)
+    lift = 1 + 11 * np.sin(math.pi * np.arange(N_MEL) / 22)
+    return (dct * lift[:, None]).astype(np.float32)
+
+
+def mel_from_cepstra() -> NDArray[np.float32]:
+    """[40, 40]: the way back. All 40 cepstra are kept, so nothing is lost."""
+    return np.linalg.inv(cepstra_from_mel().astype(np.float64)).astype(np.float32)
+
+
 class Mfcc:
     """Owns the tables on one device. Samples are on the int16 scale, frames start every 10 ms, none hangs
     over."""
@@ -44,11 +58,7 @@ class Mfcc:
             (0.5 - 0.5 * np.cos(2 * math.pi * n / (WINDOW - 1))) ** 0.85, dtype=torch.float32, device=device
         )
         self.banks = torch.tensor(np.stack([mel_bank(w) for w in [*WARPS, 1.0]]), device=device)
-        k = np.arange(N_MEL)[:, None]
-        dct = np.sqrt(2 / N_MEL) * np.cos(math.pi / N_MEL * (np.arange(N_MEL)[None] + 0.5) * k)
-        dct[0] = np.sqrt(1 / N_MEL)
-        lift = 1 + 11 * np.sin(math.pi * np.arange(N_MEL) / 22)
-        self.dct = torch.tensor(dct * lift[:, None], dtype=torch.float32, device=device)
+        self.dct = torch.tensor(cepstra_from_mel(), device=device)
 
     def log_mel(self, x: Tensor, bank: Tensor | None = None) -> Tensor:
         """x [B, N] -> [B, frames, 40]; bank [B] picks a warp."""

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from phones import LABELS, N_LABELS, N_PDFS, N_TRANSITION_IDS, PHONE_ID
-from splices import BLOCKS, FRONT, LEFT, RIGHT
+from splices import BLOCKS, FRONT, LEFT, PICTURE, PICTURE_AT, RIGHT
 
 # the net hears a TH in the breath after "six" and "eight": entering that phone costs this much more (tuned on
 # the ten development speakers of AN4 train)
@@ -103,9 +103,9 @@ def read(path: Path, bias: Mapping[str, float] | None = None) -> dict[str, NDArr
         at += len(b"<ComponentName> ")
         name, kind = raw[at : raw.index(b"> ", at) + 1].decode().split(" ", 1)
         at += len(name) + 1 + len(kind) + 1
-        if kind != "<FixedAffineComponent>":
+        if kind not in ("<FixedAffineComponent>", "<TimeHeightConvolutionComponent>"):
             continue
-        at += len(b"<LinearParams> ")
+        at = raw.index(b"<LinearParams> ", at) + len(b"<LinearParams> ")
         form, at = raw[at : raw.index(b" ", at)].decode(), raw.index(b" ", at) + 1
         if form == "FM":
             _, rows, _, columns = struct.unpack_from("<bibi", raw, at)
@@ -154,6 +154,40 @@ def _affine(w: NDArray, b: NDArray, small: bool = False) -> bytes:
         + _vector(b)
         + _tok("</FixedAffineComponent>")
     )
+
+
+def _bool(x: bool) -> bytes:
+    return b"T" if x else b"F"
+
+
+def _look(w: NDArray, b: NDArray, size: tuple[int, int], bands: tuple[int, int], step: int) -> bytes:
+    """Three frames `step` apart by three bands. w [filters, time * band * filters before]; size: filters
+    before and after; bands: before and after."""
+    halve = bands[0] // bands[1]
+    offsets = [(t, h) for t in (-step, 0, step) for h in (-1, 0, 1)]
+    o = _tok("<TimeHeightConvolutionComponent>") + _tok("<LearningRate>") + _f32(0.0)
+    o += _tok("<Model>") + _tok("<ConvolutionModel>")
+    for name, value in (
+        ("NumFiltersIn", size[0]),
+        ("NumFiltersOut", size[1]),
+        ("HeightIn", bands[0]),
+        ("HeightOut", bands[1]),
+        ("HeightSubsampleOut", halve),
+    ):
+        o += _tok(f"<{name}>") + _i32(value)
+    o += _tok("<Offsets>") + b"\x04" + struct.pack("<i", len(offsets)) + np.array(offsets, "<i4").tobytes()
+    o += _tok("<RequiredTimeOffsets>") + _ints([-step, 0, step]) + _tok("</ConvolutionModel>")
+    o += (
+        _tok("<LinearParams>")
+        + (_one_byte(w) if size[0] > 1 else _floats(w))
+        + _tok("<BiasParams>")
+        + _vector(b)
+    )
+    # what only training would use
+    o += _tok("<MaxMemoryMb>") + _f32(200.0) + _tok("<UseNaturalGradient>") + _bool(False)
+    o += _tok("<NumMinibatchesHistory>") + _f32(4.0) + _tok("<AlphaInOut>") + _f32(4.0) + _f32(4.0)
+    o += _tok("<RankInOut>") + _i32(20) + _i32(20)
+    return o + _tok("</TimeHeightConvolutionComponent>")
 
 
 def _plain(kind: str, dim: int) -> bytes:
@@ -207,7 +241,7 @@ def network(z: dict[str, NDArray], garbage: float | None) -> bytes:
         return name
 
     def affine(name: str, key: str, source: str) -> str:
-        block = key.startswith(("spread", "back"))
+        block = key.startswith(("spread", "back", "tell"))
         return node(name, _affine(z[key + "_W"].astype(np.float32), z[key + "_b"], block), source)
 
     h = "input"
@@ -215,8 +249,20 @@ def network(z: dict[str, NDArray], garbage: float | None) -> bytes:
         h = affine(f"front{k}.affine", f"front{k}", _splice(h, list(offsets)))
         h = node(f"front{k}.relu", _plain("RectifiedLinearComponent", len(z[f"front{k}_b"])), h)
     h = affine("enter.affine", "enter", h)
+    picture = affine("mel.affine", "mel", "input") if "mel_W" in z else ""
+    before = (1, 40)
+    for k, (filters, bands) in enumerate(PICTURE if picture else ()):
+        w, b = z[f"look{k}_W"].astype(np.float32), z[f"look{k}_b"]
+        body = _look(w, b, (before[0], filters), (before[1], bands), 1 if k < 3 else 3)
+        picture = node(f"look{k}.conv", body, picture)
+        picture = node(f"look{k}.relu", _plain("RectifiedLinearComponent", filters * bands), picture)
+        before = filters, bands
+    if picture:
+        picture = affine("tell.affine", "tell", picture)
     stream = len(z["enter_b"])
     for k, offsets in enumerate(BLOCKS):
+        if picture and k == PICTURE_AT:
+            h = node("picture", _plain("NoOpComponent", stream), f"Sum({h}, {picture})")
         y = affine(f"spread{k}.affine", f"spread{k}", _splice(h, [3 * o for o in offsets]))
         y = node(f"spread{k}.relu", _plain("RectifiedLinearComponent", len(z[f"spread{k}_b"])), y)
         y = affine(f"back{k}.affine", f"back{k}", y)

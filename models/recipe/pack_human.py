@@ -16,6 +16,7 @@ from pathlib import Path
 
 import numpy as np
 import soundfile as sf
+from numpy.typing import NDArray
 
 # four women, six men: never trained on, everything is tuned on them
 DEV_SPEAKERS = ("fbbh", "ffmm", "fkai", "fplp", "mblw", "mcel", "mjda", "mrcb", "mmkw", "mtos")
@@ -43,6 +44,14 @@ def transcripts(an4: Path, part: str) -> dict[str, list[str]]:
     return out
 
 
+def write_opus(audio: list[NDArray[np.int16]], out: Path) -> None:
+    """One file after another at 16 kHz; readers cut it by the numbers of samples."""
+    with tempfile.NamedTemporaryFile(suffix=".wav") as f:
+        sf.write(f.name, np.concatenate(audio), 16000)
+        command = ["ffmpeg", "-loglevel", "error", "-y", "-i", f.name, "-c:a", "libopus", "-b:a", "40k"]
+        subprocess.run([*command, str(out)], check=True)
+
+
 def main() -> None:
     an4, times_file, out = map(Path, sys.argv[1:4])
     out.mkdir(parents=True, exist_ok=True)
@@ -63,24 +72,7 @@ def main() -> None:
                 times=[t[:2] for t in times.get(name, {}).get("times", [])],
             )
         )
-    with tempfile.NamedTemporaryFile(suffix=".wav") as f:
-        sf.write(f.name, np.concatenate(audio), 16000)
-        subprocess.run(
-            [
-                "ffmpeg",
-                "-loglevel",
-                "error",
-                "-y",
-                "-i",
-                f.name,
-                "-c:a",
-                "libopus",
-                "-b:a",
-                "40k",
-                str(out / "human.opus"),
-            ],
-            check=True,
-        )
+    write_opus(audio, out / "human.opus")
     (out / "human.json").write_text(json.dumps(items))
     print(len(items), "utterances", sum(len(a) for a in audio) / 57.6e6, "h")
 

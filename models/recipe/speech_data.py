@@ -16,8 +16,8 @@ from fullsum import transcript_states
 
 RATE = 16000
 MAX_SEGMENTS, MAX_STATES = 96, 96
-SOURCES = ("kokoro", "other", "an4", "an4word", "silence")
-SHARE = {"kokoro": 1, "other": 1, "an4": 14, "an4word": 9, "silence": 1}
+SOURCES = ("kokoro", "other", "an4", "an4word", "silence", "crowd")
+SHARE = {"kokoro": 1, "other": 1, "an4": 14, "an4word": 9, "silence": 1, "crowd": 4}
 
 
 @dataclass
@@ -28,7 +28,9 @@ class Utterance:
     source: str
     seg: NDArray[np.uint8] | None = None
     st: NDArray[np.float32] | None = None
-    choices: list[list[str]] = field(default_factory=list)  # AN4: variants of each word, until one is chosen
+    choices: list[list[str]] = field(
+        default_factory=list
+    )  # recordings: variants of each word, until one is chosen
 
 
 def usable(u: Utterance) -> bool:
@@ -69,12 +71,12 @@ def prepared(utterances: list[Utterance]) -> dict[str, NDArray]:
     return table | {"audio": np.concatenate(audio) if audio else np.zeros(0, np.int16)}
 
 
-def from_an4(folder: Path, phone_id: dict[str, int]) -> list[Utterance]:
-    """Whole utterances and their single words; the first variant of each word until `choose_variants`
-    picks."""
+def recorded(packed: Path, source: str, phone_id: dict[str, int]) -> list[Utterance]:
+    """Whole utterances of packed recordings (`packed`.opus and .json) and, where there are word times, their
+    single words (source + "word"); the first variant of each word until `choose_variants` picks."""
     import soundfile as sf
 
-    audio, rate = sf.read(folder / "human.opus", dtype="int16")
+    audio, rate = sf.read(packed.with_suffix(".opus"), dtype="int16")
     assert rate == RATE
     out: list[Utterance] = []
     at = 0
@@ -87,10 +89,10 @@ def from_an4(folder: Path, phone_id: dict[str, int]) -> list[Utterance]:
             starts += [True] + [False] * (len(ids) - 1)
         return Utterance(x, phones, starts, source, choices=words)
 
-    for item in json.loads((folder / "human.json").read_text()):
+    for item in json.loads(packed.with_suffix(".json").read_text()):
         x = audio[at : at + item["n"]]
         at += item["n"]
-        out.append(made(x, item["words"], "an4"))
+        out.append(made(x, item["words"], source))
         if item["times"]:
             for k, (word, (t0, t1)) in enumerate(zip(item["words"], item["times"], strict=True)):
                 # cut a little outside the word, halfway into a pause at most
@@ -98,7 +100,7 @@ def from_an4(folder: Path, phone_id: dict[str, int]) -> list[Utterance]:
                 after = item["times"][k + 1][0] if k + 1 < len(item["times"]) else len(x) / RATE
                 a, b = max(t0 - 0.15, (before + t0) / 2), min(t1 + 0.2, (after + t1) / 2)
                 if 0.15 < b - a < 2.0 and len(item["words"]) > 1:
-                    out.append(made(x[int(a * RATE) : int(b * RATE)], [word], "an4word"))
+                    out.append(made(x[int(a * RATE) : int(b * RATE)], [word], f"{source}word"))
     return out
 
 

@@ -18,5 +18,13 @@ BLOCKS = (
     (-6, -3, 0),
     (-6, -3, 0),
 )  # in 30 ms
+
+#: The picture branch: two-dimensional layers over time and pitch, at 10 ms up to the third, which is read
+#: every third frame, then at 30 ms. (filters, bands that come out); each reads three frames and three bands.
+PICTURE = ((64, 40), (64, 20), (96, 20), (128, 10), (128, 10), (256, 5))
+PICTURE_AT = (
+    3  # its output joins the stream in front of this block, which sees as far: no more of the future is read
+)
+
 LEFT = 4 + 3 * sum(-b[0] for b in BLOCKS)
 RIGHT = 4 + 3 * sum(b[2] for b in BLOCKS)

@@ -4,9 +4,9 @@ information.
 python train.py WORK_DIR DATA_DIR OUT_DIR SECONDS [--from STATE.pt|final.mdl] [--no-frames]
 torchrun --nproc-per-node GPUS train.py ... shares every batch among the GPUs of one machine.
 
-WORK_DIR holds human.opus and human.json, DATA_DIR the synthetic shards (new ones are taken in between
-epochs),
-OUT_DIR gets folded.npz (what goes into final.mdl) and state.pt (to go on from).
+WORK_DIR holds human.opus and human.json, perhaps crowd.opus and crowd.json, DATA_DIR the synthetic shards
+(new ones are taken in between epochs), OUT_DIR gets folded.npz (what goes into final.mdl) and state.pt (to go
+on from).
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ import numpy as np
 import torch
 import torch.distributed as dist
 import torch.nn.functional as F  # noqa: N812
+from numpy.typing import NDArray
 from torch import Tensor
 
 import nnet3_file
@@ -33,7 +34,7 @@ from features import WARPS, Mfcc
 from fullsum import Trigram, denominator, numerator, transcript_states
 from net import Net, folded, grown, settle, unfolded
 from phones import N_PDFS, N_PHONES, PHONE_ID
-from speech_data import Batch, Corpus, draw, from_an4, prepared, silence, usable
+from speech_data import Batch, Corpus, Utterance, draw, prepared, recorded, silence, usable
 
 CE_SHARE = 0.22  # of the time with frame labels alone
 PEAK_RATE = 2e-3
@@ -111,18 +112,37 @@ def spelled(choices: list[list[str]], pick: tuple[int, ...]) -> tuple[list[int],
     return phones, starts
 
 
+def picks_to_try(choices: list[list[str]], most: int) -> list[tuple[int, ...]]:
+    """Every combination of variants if there are at most `most`, else the firsts and all single changes."""
+    if math.prod(map(len, choices)) <= most:
+        return list(itertools.product(*(range(len(c)) for c in choices)))
+    first = [0] * len(choices)
+    changes = [(k, v) for k, c in enumerate(choices) for v in range(1, len(c))]
+    return [tuple(first), *((*first[:k], v, *first[k + 1 :]) for k, v in changes)]
+
+
+def best_pick(choices: list[list[str]], picks: list[tuple[int, ...]], fit: NDArray) -> tuple[int, ...]:
+    """The pick that fits best; of single changes all that are better than none."""
+    if len(picks) == math.prod(map(len, choices)):
+        return picks[int(np.argmax(fit))]
+    best = list(picks[0])
+    gain = [float(fit[0])] * len(choices)
+    for pick, value in zip(picks[1:], fit[1:], strict=True):
+        k = next(k for k, v in enumerate(pick) if v)
+        if value > gain[k]:
+            best[k], gain[k] = pick[k], float(value)
+    return tuple(best)
+
+
 @torch.no_grad()
 def choose_variants(
     corpus: Corpus, spoken: dict[int, list[list[str]]], net: Net, mfcc: Mfcc, most: int = 8
 ) -> int:
-    """Pick for each AN4 utterance the combination of pronunciations that fits best; returns how many
-    changed."""
+    """Pick for each recording the combination of pronunciations that fits best; returns how many
+    changed. Where there are more than `most`, each word that fits better with another one, all else as the
+    dictionary's first, gets it."""
     net.eval()
-    jobs: list[tuple[int, list[tuple[int, ...]]]] = []
-    for i, choices in spoken.items():
-        if any(len(c) > 1 for c in choices):
-            every = itertools.product(*(range(len(c)) for c in choices))
-            jobs.append((i, list(itertools.islice(every, most))))
+    jobs = [(i, picks) for i, choices in spoken.items() if len(picks := picks_to_try(choices, most)) > 1]
     jobs.sort(key=lambda j: len(spoken[j[0]]))
     changed = 0
     for at in range(0, len(jobs), 64):
@@ -138,13 +158,19 @@ def choose_variants(
         n = torch.tensor([len(s) for s, _ in states], device=dev)
         index = torch.tensor(rows, device=dev)
         got = numerator(scores[index], batch.frames[index], state, optional, n).cpu().numpy()
-        best: dict[int, tuple[float, tuple[list[int], list[bool]]]] = {}
-        for (i, spelling), value in zip(trials, got, strict=True):
-            if i not in best or value > best[i][0]:
-                best[i] = (float(value), spelling)
-        changed += sum(corpus.relabel(i, *spelling) for i, (_, spelling) in best.items())
+        at_row = 0
+        for i, picks in part:
+            fit = got[at_row : at_row + len(picks)]
+            at_row += len(picks)
+            changed += corpus.relabel(i, *spelled(spoken[i], best_pick(spoken[i], picks, fit)))
     net.train()
     return changed
+
+
+def people(work: Path) -> list[Utterance]:
+    """AN4 and, where it is there, what a crowd recorded; RECIPE_AN4 of AN4 at most."""
+    out = recorded(work / "human", "an4", PHONE_ID)[: int(os.environ.get("RECIPE_AN4", "1000000"))]
+    return out + (recorded(work / "crowd", "crowd", PHONE_ID) if (work / "crowd.json").exists() else [])
 
 
 class _Scores(torch.nn.Module):
@@ -187,6 +213,9 @@ def main() -> None:
     ap.add_argument("--from", dest="start", type=Path)
     ap.add_argument("--batch-seconds", type=float, default=700)
     ap.add_argument("--no-frames", action="store_true")
+    ap.add_argument(
+        "--old-share", type=float, default=1.0, help="of the rate, for all but the picture branch"
+    )
     ap.add_argument("--rate", type=float, default=PEAK_RATE)
     a = ap.parse_args()
     began = time.time()
@@ -206,8 +235,7 @@ def main() -> None:
     r = random.Random(1)
     a.out.mkdir(parents=True, exist_ok=True)
     corpus = Corpus(dev)
-    human = from_an4(a.work, PHONE_ID)[: int(os.environ.get("RECIPE_AN4", "1000000"))]
-    human = [u for u in human if usable(u)]
+    human = [u for u in people(a.work) if usable(u)]
     spoken = dict(zip(corpus.add(prepared(human)), [u.choices for u in human], strict=True))
     seen: set[Path] = set()
 
@@ -258,7 +286,11 @@ def main() -> None:
     say("parameters", sum(p.numel() for p in net.parameters()))
     bank = NoiseBank(2400 if cuda else 20, 6.0, dev, corpus.audio)
     say("noise ready")
-    opt = torch.optim.AdamW(net.parameters(), lr=a.rate, weight_decay=0.02, betas=(0.9, 0.98))
+    # a branch that is new has more to learn than what it joins
+    new = [p for n, p in net.named_parameters() if n.startswith("picture.")]
+    old = [p for n, p in net.named_parameters() if not n.startswith("picture.")]
+    groups = [{"params": new, "share": 1.0}, {"params": old, "share": a.old_share}]
+    opt = torch.optim.AdamW(groups, lr=a.rate, weight_decay=0.02, betas=(0.9, 0.98))
     net.train()
     frames_only = not a.start and not a.no_frames
     log_prior: Tensor | None = None
@@ -280,7 +312,7 @@ def main() -> None:
             lr = a.rate * min(1.0, (p - p_began) / 0.03 + 0.02)
             lr *= 0.5 * (1 + math.cos(math.pi * min(1.0, p))) * 0.99 + 0.01
             for group in opt.param_groups:
-                group["lr"] = lr
+                group["lr"] = lr * group["share"]
             if frames_only and p > CE_SHARE:
                 frames_only = False
                 log_prior = (counts / counts.sum()).log()
