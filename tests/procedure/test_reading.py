@@ -113,6 +113,12 @@ def test_parameters_are_given_at_the_start_of_the_job() -> None:
         read_kept({"p.yaml": text}, "p.yaml", parameters={"sid": "right"})
 
 
+def test_how_a_shop_word_is_said_may_be_left_empty_to_be_worked_out() -> None:
+    """As procedures/WRITING.md says of `words`."""
+    found = procedure("- {id: a, say: Fit it.}", "words:\n  fernhill: F ER N HH IH L\n  heron:\n")
+    assert found.words == (("fernhill", "F ER N HH IH L"), ("heron", ""))
+
+
 def test_texts_are_spoken_in_the_language_of_the_job() -> None:
     steps = """
         - id: a

@@ -159,7 +159,7 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
             file=str(path),
             before=before,
             language=language,
-            words=tuple((word, sound) for word, sound in header.words.items()),
+            words=tuple((word, sound or "") for word, sound in header.words.items()),
             defers_to=defers_to,
             ask_first=header.predict,
             texts=tuple((name, data.decode("utf-8")) for name, data in files.read.items()),
