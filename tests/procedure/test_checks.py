@@ -41,6 +41,10 @@ def said(steps: str, **more: str) -> list[str]:
             "- {id: a, caution: {level: warning, say: It burns.}, say: A., ask: {measure: m, unit: V, below: 5}, not_met: lead hand}",
             "it may guard against it",
         ),
+        (
+            "- {id: a, say: Good?, skip: true, ask: {yes_no: g}, then: {yes: end, no: b}}\n- {id: b, say: B.}",
+            "skipped, this step has no answer to branch on: the job goes to 'b'",
+        ),
         # conditions
         ("- {id: a, say: A., when: answers.b}\n- {id: b, say: Good?, ask: {yes_no: b}}", "only asked later (line 7)"),
         ("- {id: a, say: A., when: answers.x == 1, ask: {count: x, from: 1, to: 2}}", "only asked by this step itself"),
@@ -172,3 +176,17 @@ def test_ansi_levels_that_need_an_acknowledgement_are_those_that_can_kill() -> N
     from sayso.procedure.model import CautionLevel
 
     assert [level.name for level in CautionLevel if level.needs_acknowledgement] == ["DANGER", "WARNING"]
+
+
+def test_where_a_skipped_step_leads_may_be_said_although_every_answer_has_its_branch() -> None:
+    """Skipped, a step has no answer, so 'otherwise' is no branch too many and its step can be reached."""
+    yes_no = (
+        "- {id: a, say: Good?, skip: true, ask: {yes_no: g}, then: {yes: end, no: end, otherwise: b}}\n"
+        "- {id: b, say: Hang a tag on it.}"
+    )
+    assert said(yes_no) == []
+    serial = (
+        "- {id: a, say: Read it., skip: true, ask: {serial: s, pattern: 'K[0-9]{3}'},"
+        " then: {K: end, otherwise: b}}\n- {id: b, say: Hang a tag on it.}"
+    )
+    assert said(serial) == []

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from sayso.procedure.checks.view import View
 from sayso.procedure.graph import case_value, has_limits, possible_values, uncovered
-from sayso.procedure.model import AskSerial
+from sayso.procedure.model import END, AskSerial
 from sayso.procedure.problems import Problem, write_one_of
 from sayso.procedure.resolving import Resolved
 
@@ -14,9 +14,11 @@ _CHECK = "branches"
 
 
 def find(view: View) -> Iterator[Problem]:
-    for one in view.steps:
+    following = [*(one.step.id for one in view.steps[1:]), END]
+    for one, after in zip(view.steps, following, strict=False):
         if one.step.then.cases:
             yield from _cases(view, one)
+            yield from _skipped(view, one, after)
         if one.step.out_of_limits and not has_limits(one.step):
             yield view.problem(
                 one,
@@ -115,6 +117,23 @@ def _cases(view: View, one: Resolved) -> Iterator[Problem]:
     what = "no branch for the other answers" if missing == ("...",) else f"no branch for: {shown}"
     yield view.problem(
         one, ("then",), what, "add a branch for each, or 'otherwise: step-id'", "error", _CHECK
+    )
+
+
+def _skipped(view: View, one: Resolved, after: str) -> Iterator[Problem]:
+    """A step that is skipped has no answer: its branches do not apply, and the next step may be anything."""
+    step = one.step
+    if not step.may_skip or step.then.otherwise is not None or step.ends:
+        return
+    if uncovered(step) and not isinstance(step.ask, AskSerial):
+        return  # that 'otherwise' is missing is told already
+    yield view.problem(
+        one,
+        ("skip",),
+        f"skipped, this step has no answer to branch on: the job goes to '{after}'",
+        "add 'otherwise: step-id' ('next' for the next step)",
+        "warning",
+        _CHECK,
     )
 
 
