@@ -11,9 +11,10 @@ from pathlib import Path
 from sayso.procedure.model import END, Before, Place, Procedure, Step
 from sayso.procedure.placeholders import PLACEHOLDER
 from sayso.procedure.problems import Problem, ProcedureError, in_file_order, write_one_of
+from sayso.procedure.questions import named_in
 from sayso.procedure.quizzes import asked_in
 from sayso.procedure.resolving import Resolved, parts, resolve_step
-from sayso.procedure.source import ASKS, ProcedureHeader
+from sayso.procedure.source import ProcedureHeader
 from sayso.procedure.texts import Texts
 from sayso.procedure.unfold import Files, StepNode, unfold
 from sayso.procedure.validating import validated
@@ -307,14 +308,16 @@ def _repeated_among_unread(unread: list[Scalar], resolved: list[Resolved]) -> li
 def _unknown_targets(steps: list[Resolved], sources: list[StepNode], unread: list[Scalar]) -> list[Problem]:
     """Also of the steps in which something else is wrong."""
     names = (*(one.step.id for one in steps), *(name for one in unread for name in _as_meant(one.text)))
-    ids = dict.fromkeys((*names, NEXT, END))  # in file order, for who is told what may be written
+    ids = dict.fromkeys((*names, NEXT, END))  # in file order
+    # who is told what may be written is told a name that a step can have: 'pin-out', not 'Pin Out'
+    offered = [name for name in ids if _as_meant(name)[1] == name]
     read = {id(one.source) for one in steps}
     written = [(target, one.node(*path).place) for one in steps for target, path in targets_of(one.step)]
     for source in sources:
         if id(source) not in read:
             written += [(scalar.text, scalar.place) for scalar in _written_targets(source.node)]
     return [
-        Problem(place, f"there is no step '{target}'", write_one_of(target, ids), check="targets")
+        Problem(place, f"there is no step '{target}'", write_one_of(target, offered), check="targets")
         for target, place in written
         if target not in ids
     ]
@@ -340,9 +343,8 @@ def _answers_unread(sources: list[StepNode], steps: list[Resolved]) -> frozenset
     found: set[str] = set()
     for source in sources:
         if id(source) not in read:
-            ask = source.node.get("ask")
-            named = [ask.text(kind) for kind in ASKS] if isinstance(ask, Mapping) else []
-            found |= {name for name in named if name} or {_as_meant(source.node.text("id") or "")[1]}
+            named = named_in(source.node.get("ask"))
+            found |= set(named) or {_as_meant(source.node.text("id") or "")[1]}
     return frozenset(name.replace("-", "_") for name in found)
 
 
