@@ -51,6 +51,16 @@ def said(steps: str, **more: str) -> list[str]:
         ("- {id: a, say: A., when: 'ground_speed(1000, 20) > 1'}", "ground_speed takes 3 values, not 2"),
         ("- {id: a, say: A., when: 'torque_in(9, \"mm\") > 1'}", "Cannot convert from"),
         ("- {id: a, say: A., when: 'wheel_sped(1) > 1'}", "there is no function 'wheel_sped'"),
+        (
+            "- {id: a, say: Look., ask: {choice: lining, options: [good, oily]}}\n"
+            "- {id: b, say: Clean it., when: answers.lining == 'oilly'}",
+            "the answer 'lining' can never be 'oilly'",
+        ),
+        (
+            "- {id: a, say: Count., ask: {count: pins, from: 4, to: 8}}\n"
+            "- {id: b, say: Cut it., when: '!(answers.pins in [4, 12])'}",
+            "the answer 'pins' can never be '12'",
+        ),
         # order of cautions
         ("- {id: a, say: Open it. Do not touch the spring.}", "a warning after the act"),
         ("- {id: a, say: Careful. Open it.}", "a warning inside the step"),
@@ -190,3 +200,12 @@ def test_where_a_skipped_step_leads_may_be_said_although_every_answer_has_its_br
         " then: {K: end, otherwise: b}}\n- {id: b, say: Hang a tag on it.}"
     )
     assert said(serial) == []
+
+
+def test_a_value_that_one_of_the_steps_which_ask_can_give_is_no_mistake() -> None:
+    steps = (
+        "- {id: a, say: Look., ask: {choice: side, options: [left, right]}, then: {left: b, right: c}}\n"
+        "- {id: b, say: Look., ask: {choice: side, options: [up, down]}}\n"
+        "- {id: c, say: C., when: answers.side == 'up' || answers.side != 'left' || size(answers.side) == 9}"
+    )
+    assert said(steps) == []

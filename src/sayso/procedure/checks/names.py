@@ -29,7 +29,7 @@ def find(view: View) -> Iterator[Problem]:
     samples = {name: sample_value(given[0].step.ask) for name, given in givers.items()}
     tried: dict[str, str] = {}
     for one in view.steps:
-        for path, text, own_answer in _expressions(one):
+        for path, text, own_answer in expressions(one):
             for name in sorted(conditions.answer_names(text)):
                 if name not in givers and (view.unread is None or name in view.unread):
                     continue  # a step that could not be read asks for it
@@ -72,7 +72,7 @@ def find(view: View) -> Iterator[Problem]:
                 )
 
 
-def _expressions(one: Resolved) -> Iterator[tuple[tuple[str | int, ...], str, bool]]:
+def expressions(one: Resolved) -> Iterator[tuple[tuple[str | int, ...], str, bool]]:
     """(path, source, may use the answer of its own step)"""
     step = one.step
     for scalar in one.source.conditions:
