@@ -4,15 +4,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 import pytest
 
-from sayso.procedure.checks import AlikeWords
+from sayso.procedure.checks import AlikeWords, check
 from sayso.procedure.checks.actions import actions
 from sayso.procedure.checks.sentences import DESCRIPTION, INSTRUCTION
 from sayso.procedure.checks.words_of_work import words
 from sayso.procedure.model import Ask
-from tests.procedure.kept import problems
+from tests.procedure.kept import problems, with_steps
 
 
 def said(steps: str, **more: str) -> list[str]:
@@ -209,3 +210,25 @@ def test_a_value_that_one_of_the_steps_which_ask_can_give_is_no_mistake() -> Non
         "- {id: c, say: C., when: answers.side == 'up' || answers.side != 'left' || size(answers.side) == 9}"
     )
     assert said(steps) == []
+
+
+def test_for_a_picture_that_is_missing_only_pictures_are_offered(tmp_path: Path) -> None:
+    for name in ("other.yaml", "notes.txt", "plug.png"):
+        (tmp_path / name).touch()
+    file = tmp_path / "p.yaml"
+    file.write_text(with_steps("- {id: a, say: A., picture: x.jpg}"))
+    (problem,) = check(file)
+    assert problem.write == "write one of: plug.png"
+
+
+def test_a_wait_that_is_no_time_is_told_how_a_time_is_written() -> None:
+    """12:30 is minutes and seconds to whoever writes it; no torque unit helps there."""
+    (problem,) = problems("- {id: a, say: A., wait: 12:30}")
+    assert problem.write == "write it as '30 s', '5 min' or '1 h'"
+
+
+def test_a_file_that_is_not_there_is_told_by_who_named_it(tmp_path: Path) -> None:
+    (problem,) = check(tmp_path / "nope.yaml")
+    assert problem.write == "check the path"
+    (problem,) = problems("- {include: gone.yaml}")
+    assert problem.write == "check the path; it starts from the folder of the file that names it"

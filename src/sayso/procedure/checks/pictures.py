@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sayso.procedure.checks.view import View
+from sayso.procedure.model import PICTURE_KINDS
 from sayso.procedure.problems import Problem, write_one_of
 
 
@@ -13,7 +14,8 @@ def find(view: View) -> Iterator[Problem]:
         picture = one.step.picture
         if picture and not (view.folder / picture).is_file():
             folder = (view.folder / picture).parent
-            near = [path.name for path in folder.iterdir()] if folder.is_dir() else []
+            there = sorted(folder.iterdir()) if folder.is_dir() else []
+            near = [path.name for path in there if path.suffix.lower() in PICTURE_KINDS]
             yield view.problem(
                 one,
                 ("picture",),
