@@ -173,6 +173,29 @@ def test_kill_minus_9_loses_no_answer_and_doubles_none(tmp_path: Path) -> None:
         assert len(names) == len(set(names))
 
 
+WAITING = """\
+procedure: discharge
+title: Discharge
+revision: 1
+defers_to: The maker's manual comes first.
+steps:
+  - {id: key, say: Pull the key out.}
+  - {id: clip, say: Clip the discharge lead on., wait: 10 min}
+"""
+
+
+def test_a_wait_of_a_job_taken_up_on_the_keyboard_takes_its_time(tmp_path: Path) -> None:
+    """Only a rehearsal lets it pass at once: in a job it may be what lets a capacitor discharge."""
+    file, store = tmp_path / "discharge.yaml", str(tmp_path / "jobs.sqlite")
+    file.write_text(WAITING)
+    for begin, passes in (("run", False), ("rehearse", True)):
+        words = (begin, str(file), "--store", store) + (("--typed",) if begin == "run" else ())
+        assert sayso(*words, home=tmp_path).returncode == 3
+        done = sayso("resume", "--typed", "--store", store, typed="done\nhow long\n", home=tmp_path)
+        assert ("The time is up." in done.stdout) is passes, done.stdout
+        assert ("minutes left." in done.stdout) is not passes, done.stdout
+
+
 def _until_prompt(out: object) -> None:
     text = ""
     while not text.endswith("\nyou> "):

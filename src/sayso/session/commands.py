@@ -147,7 +147,9 @@ def resume(
     job: Annotated[str | None, typer.Argument(help="Job, the beginning of its name, or its number.")] = None,
     store: StoreOption = None,
     typed: Annotated[bool, typer.Option("--typed", help="Go on on the keyboard.")] = False,
-    real_time: Annotated[bool, typer.Option("--real-time", help="Typed: waits take their time.")] = False,
+    real_time: Annotated[
+        bool, typer.Option("--real-time", help="A rehearsal's waits take their time, as a job's always do.")
+    ] = False,
     headset: HeadsetOption = False,
     device: MicrophoneOption = None,
     speaker: SpeakerOption = None,
@@ -169,7 +171,9 @@ def resume(
         if typed:
             from sayso.session.running import run_typed
 
-            tell_how_it_ended(run_typed(found, first, waits_pass=not real_time), store, typed=True)
+            # what was begun as a job waits as a job: a wait may be what lets a capacitor discharge
+            waits_pass = not real_time and bool(record.opening(found.journal.job)["meta"].get("rehearsal"))
+            tell_how_it_ended(run_typed(found, first, waits_pass=waits_pass), store, typed=True)
             return
         from sayso.session.equipment import equipment
 
