@@ -75,7 +75,9 @@ def test_names_with_umlauts_are_kept_where_python_is_told_to_know_ascii_only(tmp
         (("rehearse", str(HARNESS_SWAP.parent)), "is a folder; give a procedure file in it"),
         (("resume",), "there is no open job; begin one with: sayso run PROCEDURE"),
         (("run", str(HARNESS_SWAP)), "no loudspeaker or headset found"),
+        (("quiz", "wren-48-wheel-bearing", "--person", "Ann"), "go on without sound: add --typed"),
         (("devices",), "this machine has no sound device"),
+        (("microphone", "check", "--device", "usb"), "no microphone"),
     ],
 )
 def test_a_mistake_is_one_line_on_stderr_and_exit_code_2(
