@@ -198,6 +198,28 @@ def test_a_wait_of_a_job_taken_up_on_the_keyboard_takes_its_time(tmp_path: Path)
         assert ("minutes left." in done.stdout) is not passes, done.stdout
 
 
+def test_of_several_open_jobs_it_is_told_which_one_is_taken_up(tmp_path: Path) -> None:
+    store = str(tmp_path / "jobs.sqlite")
+    for machine in ("tug 1", "tug 2"):
+        begin = (
+            "run",
+            str(HARNESS_SWAP),
+            "--typed",
+            "--store",
+            store,
+            "--machine",
+            machine,
+            "--person",
+            "Ann",
+        )
+        assert sayso(*begin, home=tmp_path).returncode == 3
+        told = sayso("resume", "--typed", "--store", store, home=tmp_path).stderr
+        assert ("2 jobs are open; this is wren-48-harness-swap-" in told) is (machine == "tug 2")
+    assert f"(tug 2, Ann); all of them: sayso jobs --open --store {store}" in told
+    by_number = sayso("resume", "1", "--typed", "--store", store, home=tmp_path).stderr
+    assert "jobs are open" not in by_number
+
+
 def _until_prompt(out: object) -> None:
     text = ""
     while not text.endswith("\nyou> "):

@@ -43,6 +43,7 @@ from sayso.session.job_runs import (
     page_options,
     rehearse_typed,
     tell_how_it_ended,
+    tell_which_of_several,
     told_what_to_do_without_sound,
 )
 from sayso.session.places import demo_procedure, find_procedure
@@ -168,6 +169,8 @@ def resume(
         open_record(store) as record,
         _taken_up(record, job) as (found, first),
     ):
+        if job is None:
+            tell_which_of_several(record, found.journal.job, store)
         if typed:
             from sayso.session.running import run_typed
 
