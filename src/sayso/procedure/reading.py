@@ -8,6 +8,7 @@ from collections.abc import Mapping as AbstractMapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from sayso.procedure.arpabet import wrongly_said
 from sayso.procedure.model import END, Before, Place, Procedure, Step
 from sayso.procedure.placeholders import PLACEHOLDER
 from sayso.procedure.problems import Problem, ProcedureError, in_file_order, write_one_of
@@ -125,6 +126,7 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
     header = validated(ProcedureHeader, root, problems, without=frozenset({"steps"}))
     if breaks_off:  # what seems to be missing may stand behind the break
         problems = [p for p in problems if p.place != root.place or not p.what.endswith("is missing")]
+    problems.extend(wrongly_said(root.get("words")))
     own = header.language if header else root.text("language") or "en"
     texts = Texts(language, own, tuple(header.translations) if header else ())
     scope = _scope(header, root, parameters or {}, problems)
