@@ -249,6 +249,13 @@ def test_a_slip_in_a_key_is_one_error_and_not_what_follows_from_it_too(
             'write {level: warning, say: "It burns."}',
         ),
         (
+            "ask: {choice: c, options: [good, oily]}\n  then: {good: end, else: end}",
+            "'else' can never be answered here",
+            "write 'otherwise'",
+        ),
+        ("predict: {question: Which way?, right: left}", "'wrong' is missing", "add 'wrong: ...'"),
+        ("brief: '  '", "'brief' is empty", "write its value, or remove it"),
+        (
             "caution: {level:notice, say: It is hot.}",
             "it has no blank after its ':'",
             "write 'level: notice'",
@@ -271,3 +278,8 @@ def test_a_value_of_another_form_is_told_with_the_form_that_is_meant(
 def test_the_id_that_is_offered_is_one_that_a_step_can_have() -> None:
     found = problems("- {id: a, say: A., then: pin-out}\n- {id: Pin Out 2, say: B.}")
     assert [p.write for p in found if "no step" in p.what] == ["write 'pin-out-2'"]
+
+
+def test_a_language_that_is_no_code_is_told_once_and_not_at_every_text() -> None:
+    (problem,) = (p for p in problems("- {id: a, say: A.}", "language: English\n") if p.severity == "error")
+    assert problem.write == "write a language code of two or three letters, as 'en'"

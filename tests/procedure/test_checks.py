@@ -48,6 +48,7 @@ def said(steps: str, **more: str) -> list[str]:
         ),
         # conditions
         ("- {id: a, say: A., when: answers.b}\n- {id: b, say: Good?, ask: {yes_no: b}}", "only asked later (line 7)"),
+        ("- {id: a, say: A., ask: {yes_no: g}}\n- {id: b, say: B., when: answers.g == yes}", "compared with true or false"),
         ("- {id: a, say: A., when: answers.x == 1, ask: {count: x, from: 1, to: 2}}", "only asked by this step itself"),
         ("- {id: a, say: A., when: 'ground_speed(1000, 20) > 1'}", "ground_speed takes 3 values, not 2"),
         ("- {id: a, say: A., when: 'torque_in(9, \"mm\") > 1'}", "Cannot convert from"),
@@ -232,3 +233,21 @@ def test_a_file_that_is_not_there_is_told_by_who_named_it(tmp_path: Path) -> Non
     assert problem.write == "check the path"
     (problem,) = problems("- {include: gone.yaml}")
     assert problem.write == "check the path; it starts from the folder of the file that names it"
+
+
+@pytest.mark.parametrize(
+    ("name", "what"),
+    [
+        ("notes.pdf", "'notes.pdf' is no picture that the page can show"),
+        ("../plug.png", "the picture '../plug.png' lies outside the procedure's folder"),
+    ],
+)
+def test_a_picture_that_the_page_would_not_show_is_told(tmp_path: Path, name: str, what: str) -> None:
+    """screen/pictures.py serves images of the procedure's own folder only: the technician would see none."""
+    (tmp_path / "plug.png").touch()
+    (tmp_path / "shop").mkdir()
+    (tmp_path / "shop" / "notes.pdf").touch()
+    file = tmp_path / "shop" / "p.yaml"
+    file.write_text(with_steps(f"- {{id: a, say: A., picture: {name}}}"))
+    (problem,) = check(file)
+    assert problem.what == what

@@ -127,7 +127,7 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
     if breaks_off:  # what seems to be missing may stand behind the break
         problems = [p for p in problems if p.place != root.place or not p.what.endswith("is missing")]
     problems.extend(wrongly_said(root.get("words")))
-    own = header.language if header else root.text("language") or "en"
+    own = header.language if header else _language(root.text("language"), language)
     texts = Texts(language, own, tuple(header.translations) if header else ())
     scope = _scope(header, root, parameters or {}, problems)
     told = len(problems)
@@ -176,6 +176,11 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
         _answers_unread(sources, resolved),
         all_steps_seen,
     )
+
+
+def _language(written: str | None, asked: str) -> str:
+    """Of a head in which something is wrong: 'English' is told once, not at every text that has no 'en'."""
+    return "en" if written is None else written if re.fullmatch("[a-z]{2,3}", written) else asked
 
 
 def _shown_from(path: Path, problems: list[Problem]) -> list[Problem]:

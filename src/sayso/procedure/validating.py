@@ -39,7 +39,9 @@ _INSIDE: dict[str, type[BaseModel]] = {
 def plain(node: Node) -> Any:
     """The node as Python values; every scalar stays text, an empty one is None."""
     if isinstance(node, Scalar):
-        return None if node.plain and not node.text else node.text
+        if not node.text.strip():  # blanks in quotes are as empty as none
+            return None if node.plain else ""
+        return node.text
     if isinstance(node, Sequence):
         return [plain(item) for item in node.items]
     return {name: plain(entry.value) for name, entry in node.entries.items()}
@@ -66,12 +68,14 @@ def validated(
             _explain(model, node, one) for one in _of_what_was_meant(error.errors(include_url=False))
         ]
         explained = _without_what_is_misspelt(explained)
-        deep = [path for path, _ in explained]
         found: dict[tuple[Place, str], Problem] = {}
         for path, problem in explained:
             # A value may have one of several forms, and pydantic reports every try: where a try got further
             # into the value, what it found there is the fault, and 'must be a list' is not.
-            further = any(other[: len(path)] == path and len(other) > len(path) for other in deep)
+            further = any(
+                other[: len(path)] == path and (len(other) > len(path) or told.what.endswith(_IS_MISSING))
+                for other, told in explained
+            )
             if not ("must be" in problem.what and further):
                 # of one value one fault is told, of keys that are missing each
                 key = problem.what if problem.what.endswith(_IS_MISSING) else ""
@@ -239,7 +243,7 @@ def _lower(message: str) -> str:
 def _form(text: str, pattern: str) -> str:
     joiner = "_" if "_" in pattern else "-"
     words = "".join(c if c.isascii() and c.isalnum() else " " for c in text.lower()).split()
-    if "_" not in pattern and "-" not in pattern:
+    if "{2,3}" in pattern:
         return "write a language code of two or three letters, as 'en'"
     example = joiner.join(words)
     if joiner == "_" and example[:1].isdigit():

@@ -11,6 +11,7 @@ from sayso.procedure.problems import Problem, write_one_of
 from sayso.procedure.resolving import Resolved
 
 _CHECK = "branches"
+_MEANS_OTHERWISE = frozenset({"else", "default", "other", "others", "any", "anything else"})
 
 
 def find(view: View) -> Iterator[Problem]:
@@ -89,6 +90,7 @@ def _cases(view: View, one: Resolved) -> Iterator[Problem]:
         )
         return
     seen: dict[str, str] = {}
+    else_written = False
     for case in step.then.cases:
         folded = case_value(case.when)
         if folded in seen:
@@ -102,17 +104,20 @@ def _cases(view: View, one: Resolved) -> Iterator[Problem]:
             )
         seen[folded] = case.when
         if values is not None and folded not in {value.casefold() for value in values}:
+            else_written = else_written or folded in _MEANS_OTHERWISE
             known = values if len(values) <= 20 else (values[0], "...", values[-1])
             yield Problem(
                 view.key_place(one, case.when),
                 f"'{case.when}' can never be answered here",
-                write_one_of(case.when, known),
+                "write 'otherwise'" if folded in _MEANS_OTHERWISE else write_one_of(case.when, known),
                 "error",
                 _CHECK,
             )
     missing = uncovered(step)
     if isinstance(step.ask, AskSerial) or step.then.otherwise is not None or step.ends or not missing:
         return  # serials.py works out which serials are left
+    if else_written:
+        return  # with its right name it takes what is missing
     shown = ", ".join(missing[:6]) + (", ..." if len(missing) > 6 else "")
     what = "no branch for the other answers" if missing == ("...",) else f"no branch for: {shown}"
     yield view.problem(

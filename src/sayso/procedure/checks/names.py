@@ -64,7 +64,7 @@ def find(view: View) -> Iterator[Problem]:
                     one,
                     path,
                     tried[text],
-                    'compare numbers with numbers and text with "text"'
+                    'compare numbers with numbers, text with "text", yes and no with true and false'
                     if "mixes kinds" in tried[text]
                     else "'sayso functions' lists how each function is called",
                     "error",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 from sayso.procedure.checks.view import View
 from sayso.procedure.model import PICTURE_KINDS
@@ -24,3 +25,17 @@ def find(view: View) -> Iterator[Problem]:
                 "error",
                 "pictures",
             )
+        elif picture and (wrong := _not_shown(view.folder, picture)):
+            yield view.problem(one, ("picture",), *wrong, "error", "pictures")
+
+
+def _not_shown(folder: Path, picture: str) -> tuple[str, str] | None:
+    """What the page would not serve: the technician would see no picture, and nobody would know why."""
+    if Path(picture).suffix.lower() not in PICTURE_KINDS:
+        return f"'{picture}' is no picture that the page can show", "make it .svg, .png, .jpg, .webp or .gif"
+    if not (folder / picture).resolve().is_relative_to(folder.resolve()):
+        return (
+            f"the picture '{picture}' lies outside the procedure's folder",
+            "copy it there, or into a folder in it",
+        )
+    return None
