@@ -251,3 +251,12 @@ def test_a_picture_that_the_page_would_not_show_is_told(tmp_path: Path, name: st
     file.write_text(with_steps(f"- {{id: a, say: A., picture: {name}}}"))
     (problem,) = check(file)
     assert problem.what == what
+
+
+def test_an_act_that_would_be_told_again_after_its_wait_asks_for_a_question() -> None:
+    """'Open the valve half a turn', told a second time, is the valve a whole turn open."""
+    step = "- {{id: a, say: {}, wait: 2 min, ask: {{measure: p, unit: bar, below: 1{}}}}}"
+    told = "when the time is up the step is told again, as if to open once more"
+    assert told in said(step.format("Open the valve half a turn.", ""))
+    assert told not in said(step.format("Open the valve half a turn.", ", question: What is the pressure?"))
+    assert not any("told again" in one for one in said(step.format("Measure the pressure.", "")))
