@@ -490,6 +490,12 @@ def test_after_a_restart_in_a_dwell_it_says_what_the_wait_is_for() -> None:
     assert job.said.count("Clip the lead on.") == 1, "once, with the question, when the time is up"
 
 
+def test_after_a_restart_in_the_middle_of_a_note_the_step_is_told_once() -> None:
+    job = plain_job().hears("eight").hears("note")
+    job.happens(Resumed(job.now))
+    assert job.said == "Carrying on: Bench job, step 2 of 4. Fit the harness."
+
+
 def test_a_job_on_hold_stays_on_hold_after_a_restart() -> None:
     job = plain_job().hears("hold")
     job.happens(Resumed(job.now))
