@@ -111,6 +111,9 @@ def test_parameters_are_given_at_the_start_of_the_job() -> None:
         read_kept({"p.yaml": text}, "p.yaml", parameters={"side": "right"}).steps[0].say
         == "Work on the right."
     )
+    needed = with_steps("- {id: a, say: Work on the <side>.}", "parameters: {side: }\n")
+    with pytest.raises(ProcedureError, match="'side' needs a value; give it: --set side="):
+        read_kept({"p.yaml": needed}, "p.yaml")
     with pytest.raises(ProcedureError, match="no parameter 'sid'; write 'side'"):
         read_kept({"p.yaml": text}, "p.yaml", parameters={"sid": "right"})
 

@@ -213,7 +213,7 @@ def _scope(
                 Problem(
                     place,
                     f"the parameter '{name}' needs a value",
-                    f"give it: {name}=..., or write a default here",
+                    f"give it: --set {name}=..., or write a default here",
                 )
             )
             value = ""
