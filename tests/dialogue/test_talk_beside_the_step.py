@@ -481,6 +481,21 @@ def test_after_a_restart_a_running_dwell_ends_when_it_was_due() -> None:
     assert "The time is up. What is the voltage?" in job.said
 
 
+def test_after_a_restart_in_a_dwell_it_says_what_the_wait_is_for() -> None:
+    """Also of a step without a question of its own: nobody knows after a lunch which step it was."""
+    job = BenchJob(step("clip", "Clip the lead on.", wait_s=300.0)).later(100)
+    job.happens(Resumed(job.now))
+    assert "step 1 of 1. Clip the lead on. 3 minutes 20 seconds left." in job.said
+    job.later(500).happens(Resumed(job.now))
+    assert job.said.count("Clip the lead on.") == 1, "once, with the question, when the time is up"
+
+
+def test_after_a_restart_in_the_middle_of_a_note_the_step_is_told_once() -> None:
+    job = plain_job().hears("eight").hears("note")
+    job.happens(Resumed(job.now))
+    assert job.said == "Carrying on: Bench job, step 2 of 4. Fit the harness."
+
+
 def test_a_job_on_hold_stays_on_hold_after_a_restart() -> None:
     job = plain_job().hears("hold")
     job.happens(Resumed(job.now))

@@ -4,15 +4,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 import pytest
 
-from sayso.procedure.checks import AlikeWords
+from sayso.procedure.checks import AlikeWords, check
 from sayso.procedure.checks.actions import actions
 from sayso.procedure.checks.sentences import DESCRIPTION, INSTRUCTION
 from sayso.procedure.checks.words_of_work import words
 from sayso.procedure.model import Ask
-from tests.procedure.kept import problems
+from tests.procedure.kept import problems, with_steps
 
 
 def said(steps: str, **more: str) -> list[str]:
@@ -41,12 +42,27 @@ def said(steps: str, **more: str) -> list[str]:
             "- {id: a, caution: {level: warning, say: It burns.}, say: A., ask: {measure: m, unit: V, below: 5}, not_met: lead hand}",
             "it may guard against it",
         ),
+        (
+            "- {id: a, say: Good?, skip: true, ask: {yes_no: g}, then: {yes: end, no: b}}\n- {id: b, say: B.}",
+            "skipped, this step has no answer to branch on: the job goes to 'b'",
+        ),
         # conditions
         ("- {id: a, say: A., when: answers.b}\n- {id: b, say: Good?, ask: {yes_no: b}}", "only asked later (line 7)"),
+        ("- {id: a, say: A., ask: {yes_no: g}}\n- {id: b, say: B., when: answers.g == yes}", "compared with true or false"),
         ("- {id: a, say: A., when: answers.x == 1, ask: {count: x, from: 1, to: 2}}", "only asked by this step itself"),
         ("- {id: a, say: A., when: 'ground_speed(1000, 20) > 1'}", "ground_speed takes 3 values, not 2"),
         ("- {id: a, say: A., when: 'torque_in(9, \"mm\") > 1'}", "Cannot convert from"),
         ("- {id: a, say: A., when: 'wheel_sped(1) > 1'}", "there is no function 'wheel_sped'"),
+        (
+            "- {id: a, say: Look., ask: {choice: lining, options: [good, oily]}}\n"
+            "- {id: b, say: Clean it., when: answers.lining == 'oilly'}",
+            "the answer 'lining' can never be 'oilly'",
+        ),
+        (
+            "- {id: a, say: Count., ask: {count: pins, from: 4, to: 8}}\n"
+            "- {id: b, say: Cut it., when: '!(answers.pins in [4, 12])'}",
+            "the answer 'pins' can never be '12'",
+        ),
         # order of cautions
         ("- {id: a, say: Open it. Do not touch the spring.}", "a warning after the act"),
         ("- {id: a, say: Careful. Open it.}", "a warning inside the step"),
@@ -172,3 +188,75 @@ def test_ansi_levels_that_need_an_acknowledgement_are_those_that_can_kill() -> N
     from sayso.procedure.model import CautionLevel
 
     assert [level.name for level in CautionLevel if level.needs_acknowledgement] == ["DANGER", "WARNING"]
+
+
+def test_where_a_skipped_step_leads_may_be_said_although_every_answer_has_its_branch() -> None:
+    """Skipped, a step has no answer, so 'otherwise' is no branch too many and its step can be reached."""
+    yes_no = (
+        "- {id: a, say: Good?, skip: true, ask: {yes_no: g}, then: {yes: end, no: end, otherwise: b}}\n"
+        "- {id: b, say: Hang a tag on it.}"
+    )
+    assert said(yes_no) == []
+    serial = (
+        "- {id: a, say: Read it., skip: true, ask: {serial: s, pattern: 'K[0-9]{3}'},"
+        " then: {K: end, otherwise: b}}\n- {id: b, say: Hang a tag on it.}"
+    )
+    assert said(serial) == []
+
+
+def test_a_value_that_one_of_the_steps_which_ask_can_give_is_no_mistake() -> None:
+    steps = (
+        "- {id: a, say: Look., ask: {choice: side, options: [left, right]}, then: {left: b, right: c}}\n"
+        "- {id: b, say: Look., ask: {choice: side, options: [up, down]}}\n"
+        "- {id: c, say: C., when: answers.side == 'up' || answers.side != 'left' || size(answers.side) == 9}"
+    )
+    assert said(steps) == []
+
+
+def test_for_a_picture_that_is_missing_only_pictures_are_offered(tmp_path: Path) -> None:
+    for name in ("other.yaml", "notes.txt", "plug.png"):
+        (tmp_path / name).touch()
+    file = tmp_path / "p.yaml"
+    file.write_text(with_steps("- {id: a, say: A., picture: x.jpg}"))
+    (problem,) = check(file)
+    assert problem.write == "write one of: plug.png"
+
+
+def test_a_wait_that_is_no_time_is_told_how_a_time_is_written() -> None:
+    """12:30 is minutes and seconds to whoever writes it; no torque unit helps there."""
+    (problem,) = problems("- {id: a, say: A., wait: 12:30}")
+    assert problem.write == "write it as '30 s', '5 min' or '1 h'"
+
+
+def test_a_file_that_is_not_there_is_told_by_who_named_it(tmp_path: Path) -> None:
+    (problem,) = check(tmp_path / "nope.yaml")
+    assert problem.write == "check the path"
+    (problem,) = problems("- {include: gone.yaml}")
+    assert problem.write == "check the path; it starts from the folder of the file that names it"
+
+
+@pytest.mark.parametrize(
+    ("name", "what"),
+    [
+        ("notes.pdf", "'notes.pdf' is no picture that the page can show"),
+        ("../plug.png", "the picture '../plug.png' lies outside the procedure's folder"),
+    ],
+)
+def test_a_picture_that_the_page_would_not_show_is_told(tmp_path: Path, name: str, what: str) -> None:
+    """screen/pictures.py serves images of the procedure's own folder only: the technician would see none."""
+    (tmp_path / "plug.png").touch()
+    (tmp_path / "shop").mkdir()
+    (tmp_path / "shop" / "notes.pdf").touch()
+    file = tmp_path / "shop" / "p.yaml"
+    file.write_text(with_steps(f"- {{id: a, say: A., picture: {name}}}"))
+    (problem,) = check(file)
+    assert problem.what == what
+
+
+def test_an_act_that_would_be_told_again_after_its_wait_asks_for_a_question() -> None:
+    """'Open the valve half a turn', told a second time, is the valve a whole turn open."""
+    step = "- {{id: a, say: {}, wait: 2 min, ask: {{measure: p, unit: bar, below: 1{}}}}}"
+    told = "when the time is up the step is told again, as if to open once more"
+    assert told in said(step.format("Open the valve half a turn.", ""))
+    assert told not in said(step.format("Open the valve half a turn.", ", question: What is the pressure?"))
+    assert not any("told again" in one for one in said(step.format("Measure the pressure.", "")))

@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (a table of cases, one a line)
 """Files as other machines and people write them: Windows line ends, marks, encodings, slips in many steps."""
 
 from __future__ import annotations
@@ -113,3 +114,24 @@ def test_shipped_procedures_are_known_by_name_to_every_command(tmp_path: Path) -
             check=False,
         )
         assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize(
+    ("line", "told_at"),
+    [
+        ("     say: Out.", ":7:6: 'say' stands deeper than the key above, so it reads as more of that text; line"),
+        ("    say: 'Don't drop it.'", ":7:14: the text goes on after its closing ': 'Don'; put the whole text in \""),
+        ('    say: "Out" and away.', ":7:14: the text goes on after its closing \": \"Out\"; put the whole text in '"),
+        ("    say: Out.\n  -id: in", ":8:3: '-id' has no blank after its '-'; write '- id: ...'"),
+        ("    say:\xa0Out.\n    why: It rolls.", ":7:9: a no-break space follows the ':' (U+00A0); use a plain"),
+        ("    say: Out.\n    <<: {why: It rolls.}", ":8:5: a merge key '<<' is not allowed; write its keys out"),
+        ("    say: !!str Out.", ":7:10: a tag '!!str' is not allowed; remove it"),
+    ],
+)  # fmt: skip
+def test_what_libyaml_stumbles_over_is_told_as_the_slip_that_it_is(
+    tmp_path: Path, line: str, told_at: str
+) -> None:
+    file = tmp_path / "key.yaml"
+    file.write_text(PLAIN.replace("    say: Pull the key out.", line).replace("- id: out", "- id: out-of-it"))
+    (problem,) = told(file)
+    assert problem.startswith(told_at)

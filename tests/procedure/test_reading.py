@@ -10,9 +10,11 @@ from pathlib import Path
 import pytest
 import scipy.constants as si
 
+from sayso.hearing.phones import ARPABET
 from sayso.procedure import ProcedureError, check, read, read_kept
+from sayso.procedure.arpabet import PHONES
 from sayso.procedure.model import AskChoice, AskMeasure, AskTorque, CautionLevel
-from tests.procedure.kept import procedure, with_steps
+from tests.procedure.kept import problems, procedure, with_steps
 
 DEMOS = Path(__file__).parents[2] / "procedures"
 
@@ -109,8 +111,36 @@ def test_parameters_are_given_at_the_start_of_the_job() -> None:
         read_kept({"p.yaml": text}, "p.yaml", parameters={"side": "right"}).steps[0].say
         == "Work on the right."
     )
+    needed = with_steps("- {id: a, say: Work on the <side>.}", "parameters: {side: }\n")
+    with pytest.raises(ProcedureError, match="'side' needs a value; give it: --set side="):
+        read_kept({"p.yaml": needed}, "p.yaml")
     with pytest.raises(ProcedureError, match="no parameter 'sid'; write 'side'"):
         read_kept({"p.yaml": text}, "p.yaml", parameters={"sid": "right"})
+
+
+def test_how_a_shop_word_is_said_may_be_left_empty_to_be_worked_out() -> None:
+    """As procedures/WRITING.md says of `words`."""
+    found = procedure("- {id: a, say: Fit it.}", "words:\n  fernhill: F ER N HH IH L\n  heron:\n")
+    assert found.words == (("fernhill", "F ER N HH IH L"), ("heron", ""))
+
+
+@pytest.mark.parametrize(
+    ("words", "what"),
+    [
+        ("flange: FLANGE", "'FLANGE' is no ARPAbet phone"),
+        ("lift pump: L IH F T", "'lift pump' is not one word"),
+    ],
+)
+def test_how_a_word_is_said_is_checked_where_it_is_written(words: str, what: str) -> None:
+    """It reached the model, which stopped with 'a fault in sayso itself' and no line."""
+    (problem,) = problems("- {id: a, say: Fit the flange.}", f"words:\n  {words}\n")
+    assert (problem.place.line, problem.what, problem.severity) == (6, what, "error")
+
+
+def test_the_phones_that_may_be_written_are_those_that_a_model_knows() -> None:
+    """Both are typed in: CMUdict's 39 phones without stress."""
+    assert frozenset(ARPABET) == PHONES
+    assert not problems("- {id: a, say: Fit it.}", "words: {flange: f l AE1 n jh}\n")
 
 
 def test_texts_are_spoken_in_the_language_of_the_job() -> None:

@@ -38,3 +38,10 @@ def test_every_key_is_written_about() -> None:
 
 def test_the_functions_named_are_there() -> None:
     assert {"ground_speed", "rolling_circumference"} <= set(function_names())
+
+
+def test_a_parameter_in_a_condition_is_written_as_it_is_told() -> None:
+    (condition,) = re.findall(r"`when: ('\"<name>\".*?')`", TEXT)
+    steps = f"- {{id: a, say: A.}}\n- id: b\n  say: B.\n  when: {condition}"
+    text = with_steps(steps, "parameters: {name: heavy}\n")
+    assert [str(p) for p in check_reading(read_all_kept({"p.yaml": text}, "p.yaml"))] == []

@@ -75,7 +75,9 @@ def test_names_with_umlauts_are_kept_where_python_is_told_to_know_ascii_only(tmp
         (("rehearse", str(HARNESS_SWAP.parent)), "is a folder; give a procedure file in it"),
         (("resume",), "there is no open job; begin one with: sayso run PROCEDURE"),
         (("run", str(HARNESS_SWAP)), "no loudspeaker or headset found"),
+        (("quiz", "wren-48-wheel-bearing", "--person", "Ann"), "go on without sound: add --typed"),
         (("devices",), "this machine has no sound device"),
+        (("microphone", "check", "--device", "usb"), "no microphone"),
     ],
 )
 def test_a_mistake_is_one_line_on_stderr_and_exit_code_2(
@@ -171,6 +173,51 @@ def test_kill_minus_9_loses_no_answer_and_doubles_none(tmp_path: Path) -> None:
         assert recorded_answers(record, row.job) == ANSWERS
         names = [e.data["name"] for e in record.entries(row.job, kinds=("answer",))]
         assert len(names) == len(set(names))
+
+
+WAITING = """\
+procedure: discharge
+title: Discharge
+revision: 1
+defers_to: The maker's manual comes first.
+steps:
+  - {id: key, say: Pull the key out.}
+  - {id: clip, say: Clip the discharge lead on., wait: 10 min}
+"""
+
+
+def test_a_wait_of_a_job_taken_up_on_the_keyboard_takes_its_time(tmp_path: Path) -> None:
+    """Only a rehearsal lets it pass at once: in a job it may be what lets a capacitor discharge."""
+    file, store = tmp_path / "discharge.yaml", str(tmp_path / "jobs.sqlite")
+    file.write_text(WAITING)
+    for begin, passes in (("run", False), ("rehearse", True)):
+        words = (begin, str(file), "--store", store) + (("--typed",) if begin == "run" else ())
+        assert sayso(*words, home=tmp_path).returncode == 3
+        done = sayso("resume", "--typed", "--store", store, typed="done\nhow long\n", home=tmp_path)
+        assert ("The time is up." in done.stdout) is passes, done.stdout
+        assert ("minutes left." in done.stdout) is not passes, done.stdout
+
+
+def test_of_several_open_jobs_it_is_told_which_one_is_taken_up(tmp_path: Path) -> None:
+    store = str(tmp_path / "jobs.sqlite")
+    for machine in ("tug 1", "tug 2"):
+        begin = (
+            "run",
+            str(HARNESS_SWAP),
+            "--typed",
+            "--store",
+            store,
+            "--machine",
+            machine,
+            "--person",
+            "Ann",
+        )
+        assert sayso(*begin, home=tmp_path).returncode == 3
+        told = sayso("resume", "--typed", "--store", store, home=tmp_path).stderr
+        assert ("2 jobs are open; this is wren-48-harness-swap-" in told) is (machine == "tug 2")
+    assert f"(tug 2, Ann); all of them: sayso jobs --open --store {store}" in told
+    by_number = sayso("resume", "1", "--typed", "--store", store, home=tmp_path).stderr
+    assert "jobs are open" not in by_number
 
 
 def _until_prompt(out: object) -> None:

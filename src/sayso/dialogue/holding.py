@@ -94,9 +94,12 @@ def resumed(turn: Turn) -> None:
         return
     turn.say(said, "reply")
     telling.tell_cautions_again(turn)
-    if state.awaiting in (Awaiting.ANSWER, Awaiting.WAIT) and state.aside is None:
+    # a note that was being spoken is over: its step is told as any other
+    if state.awaiting in (Awaiting.ANSWER, Awaiting.WAIT) and turn.state.aside is None:
         question = prompts.question_text(state.step, state)
-        if not question.endswith(state.step.say):
+        # while a wait runs it is the time left that is told, not the question
+        waits = state.awaiting is Awaiting.WAIT and state.visit.due_ms > turn.at_ms
+        if waits or not question.endswith(state.step.say):
             turn.say(state.step.say, "step")
     elif state.awaiting in (Awaiting.ANSWER, Awaiting.WAIT, Awaiting.CONFIRM, Awaiting.DEVIATION):
         # "Measure again": what, and what came out? Nobody knows after a lunch.

@@ -84,7 +84,7 @@ def words(
 
 @microphone_app.command("list")
 def list_microphones() -> None:
-    """Names of all devices that can record; any part of a name is enough for --microphone."""
+    """Names of all devices that can record; any part of a name is enough for --device."""
     from sayso.hearing.microphone import input_names
 
     names = input_names()
@@ -93,7 +93,9 @@ def list_microphones() -> None:
 
 @microphone_app.command("check")
 def check_microphone(
-    microphone: Annotated[str | None, typer.Option(help="Name or part of a name.")] = None,
+    microphone: Annotated[
+        str | None, typer.Option("--device", "--microphone", help="Name or part of a name.")
+    ] = None,
     seconds: Annotated[float, typer.Option(help="How long to listen.")] = 5.0,
 ) -> None:
     """Listen for some seconds (speak normally) and say what to change."""

@@ -86,6 +86,8 @@ def check_syntax(source: str) -> None:
     """Raises ConditionError when `source` is not CEL, or uses a name or function that there is not."""
     _, others, calls = _names(source)
     for name in sorted(others):
+        if name in ("yes", "no"):
+            raise ConditionError(f"'{name}' is not known; a yes or no is compared with true or false")
         raise ConditionError(
             f"'{name}' is not known; answers are written answers.{name}, text goes in quotes"
         )

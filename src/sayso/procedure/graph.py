@@ -110,8 +110,8 @@ def _edges(step: Step, following: str) -> Iterable[Edge]:
         yield Edge(step.id, case.target, case.when, "answer", case.is_condition)
     if step.out_of_limits:
         yield Edge(step.id, step.out_of_limits, "outside its limits", "out of limits")
-    if not uncovered(step):
-        pass  # every possible answer has its branch
+    if not uncovered(step) and not (step.may_skip and step.then.otherwise is not None):
+        pass  # every possible answer has its branch; a step that is skipped goes the way of 'otherwise'
     elif step.then.otherwise is not None:
         label = "otherwise" if step.then.cases else ""
         yield Edge(step.id, step.then.otherwise, label, "otherwise" if step.then.cases else "next")

@@ -11,6 +11,10 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Literal
 
+#: What a step may show. SVG may hold script, but not where it is shown: neither as <img> nor under the page's
+#: Content-Security-Policy.
+PICTURE_KINDS = frozenset({".png", ".jpg", ".jpeg", ".webp", ".gif", ".svg"})
+
 
 class CautionLevel(StrEnum):
     """Signal words of ANSI Z535.6, most severe first (definitions: ANSI Z535.4 section 4.14)."""

@@ -84,7 +84,10 @@ def seconds(text: str) -> float:
     number, unit_text = _split("time", text, "write it as '30 s' or '5 min'")
     if not unit_text:
         raise QuantityError(f"time {text!r} has no unit", f"write '{text} s' or '{text} min'")
-    unit = _unit("time", unit_text)
+    try:
+        unit = _unit("time", unit_text)
+    except QuantityError as error:
+        raise QuantityError(error.what, "write it as '30 s', '5 min' or '1 h'") from error
     if not same_kind(unit, UNITS.Unit("second")):
         raise QuantityError(f"time {text!r} is no time", "write it as '30 s' or '5 min'")
     if not number > 0:

@@ -50,7 +50,7 @@ def ask_source(node: Node, problems: list[Problem]) -> Any:
         problems.append(Problem(node.place, "'ask' must be 'kind: name'", write))
         return None
     if not isinstance(node, Mapping):
-        problems.append(Problem(node.place, "a step asks one thing", "make a step of each question"))
+        problems.append(Problem(node.place, "'ask' must be {kind: name, ...}, not a list", _as_written(node)))
         return None
     kinds = [name for name in node.entries if name in ASKS]
     if not kinds:
@@ -71,6 +71,28 @@ def ask_source(node: Node, problems: list[Problem]) -> Any:
         )
         return None
     return validated(ASKS[kinds[0]], node, problems)
+
+
+def _as_written(node: Sequence) -> str:
+    """[count, hoses] was meant to be {count: hoses}; of several questions each takes a step."""
+    words = [item.text for item in node.items if isinstance(item, Scalar)]
+    if len(words) > 1 and words[0] in ASKS:
+        return f"write {{{words[0]}: {words[1]}}}"
+    return "write ask: {count: pins, ...}, one question in a step"
+
+
+def named_in(ask: Node | None) -> list[str]:
+    """The names of answers that an `ask` which cannot be read may have been meant to give."""
+    if isinstance(ask, Sequence):
+        return [
+            name
+            for item in ask.items
+            for name in ([item.text] if isinstance(item, Scalar) else named_in(item))
+        ]
+    if not isinstance(ask, Mapping):
+        return []
+    kinds = [name for name in ask.entries if name in ASKS] or list(ask.entries)[:1]
+    return [name for kind in kinds if (name := ask.text(kind))]
 
 
 def resolve_ask(source: Any, node: Mapping, texts: Texts, problems: list[Problem]) -> Ask | None:

@@ -8,12 +8,14 @@ from collections.abc import Mapping as AbstractMapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from sayso.procedure.arpabet import wrongly_said
 from sayso.procedure.model import END, Before, Place, Procedure, Step
 from sayso.procedure.placeholders import PLACEHOLDER
 from sayso.procedure.problems import Problem, ProcedureError, in_file_order, write_one_of
+from sayso.procedure.questions import named_in
 from sayso.procedure.quizzes import asked_in
 from sayso.procedure.resolving import Resolved, parts, resolve_step
-from sayso.procedure.source import ASKS, ProcedureHeader
+from sayso.procedure.source import ProcedureHeader
 from sayso.procedure.texts import Texts
 from sayso.procedure.unfold import Files, StepNode, unfold
 from sayso.procedure.validating import validated
@@ -124,7 +126,8 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
     header = validated(ProcedureHeader, root, problems, without=frozenset({"steps"}))
     if breaks_off:  # what seems to be missing may stand behind the break
         problems = [p for p in problems if p.place != root.place or not p.what.endswith("is missing")]
-    own = header.language if header else root.text("language") or "en"
+    problems.extend(wrongly_said(root.get("words")))
+    own = header.language if header else _language(root.text("language"), language)
     texts = Texts(language, own, tuple(header.translations) if header else ())
     scope = _scope(header, root, parameters or {}, problems)
     told = len(problems)
@@ -159,7 +162,7 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
             file=str(path),
             before=before,
             language=language,
-            words=tuple((word, sound) for word, sound in header.words.items()),
+            words=tuple((word, sound or "") for word, sound in header.words.items()),
             defers_to=defers_to,
             ask_first=header.predict,
             texts=tuple((name, data.decode("utf-8")) for name, data in files.read.items()),
@@ -173,6 +176,11 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
         _answers_unread(sources, resolved),
         all_steps_seen,
     )
+
+
+def _language(written: str | None, asked: str) -> str:
+    """Of a head in which something is wrong: 'English' is told once, not at every text that has no 'en'."""
+    return "en" if written is None else written if re.fullmatch("[a-z]{2,3}", written) else asked
 
 
 def _shown_from(path: Path, problems: list[Problem]) -> list[Problem]:
@@ -205,7 +213,7 @@ def _scope(
                 Problem(
                     place,
                     f"the parameter '{name}' needs a value",
-                    f"give it: {name}=..., or write a default here",
+                    f"give it: --set {name}=..., or write a default here",
                 )
             )
             value = ""
@@ -307,14 +315,16 @@ def _repeated_among_unread(unread: list[Scalar], resolved: list[Resolved]) -> li
 def _unknown_targets(steps: list[Resolved], sources: list[StepNode], unread: list[Scalar]) -> list[Problem]:
     """Also of the steps in which something else is wrong."""
     names = (*(one.step.id for one in steps), *(name for one in unread for name in _as_meant(one.text)))
-    ids = dict.fromkeys((*names, NEXT, END))  # in file order, for who is told what may be written
+    ids = dict.fromkeys((*names, NEXT, END))  # in file order
+    # who is told what may be written is told a name that a step can have: 'pin-out', not 'Pin Out'
+    offered = [name for name in ids if _as_meant(name)[1] == name]
     read = {id(one.source) for one in steps}
     written = [(target, one.node(*path).place) for one in steps for target, path in targets_of(one.step)]
     for source in sources:
         if id(source) not in read:
             written += [(scalar.text, scalar.place) for scalar in _written_targets(source.node)]
     return [
-        Problem(place, f"there is no step '{target}'", write_one_of(target, ids), check="targets")
+        Problem(place, f"there is no step '{target}'", write_one_of(target, offered), check="targets")
         for target, place in written
         if target not in ids
     ]
@@ -340,9 +350,8 @@ def _answers_unread(sources: list[StepNode], steps: list[Resolved]) -> frozenset
     found: set[str] = set()
     for source in sources:
         if id(source) not in read:
-            ask = source.node.get("ask")
-            named = [ask.text(kind) for kind in ASKS] if isinstance(ask, Mapping) else []
-            found |= {name for name in named if name} or {_as_meant(source.node.text("id") or "")[1]}
+            named = named_in(source.node.get("ask"))
+            found |= set(named) or {_as_meant(source.node.text("id") or "")[1]}
     return frozenset(name.replace("-", "_") for name in found)
 
 

@@ -248,7 +248,9 @@ class ProcedureHeader(_Source):
     parameters: dict[str, str | None] = Field(
         {}, description="name: value used when none is given (empty: must be)"
     )
-    words: dict[str, str] = Field({}, description="word: how it is said in ARPAbet, '' to work it out")
+    words: dict[str, str | None] = Field(
+        {}, description="word: how it is said in ARPAbet, empty to work it out"
+    )
     predict: bool = Field(True, description="false: nothing is asked of a learner before it is told")
     before: BeforeSource = BeforeSource()
 

@@ -15,6 +15,7 @@ from sayso.procedure.validating import keys_of, validated
 from sayso.procedure.yaml_nodes import Mapping, Node, Scalar, Sequence, begun, nodes
 
 MAX_STEPS = 20_000
+_STARTS_FROM = "it starts from the folder of the file that names it"
 MAX_INCLUDE_DEPTH = 10
 
 
@@ -48,9 +49,9 @@ class Files:
             except (OSError, ValueError) as error:
                 reason = getattr(error, "strerror", None) or str(error)
                 place = at or Place(name, 1, 1)
-                problems.append(
-                    Problem(place, f"the file '{name}' cannot be read ({reason})", self._other(name))
-                )
+                check = "check the path" if at is None else f"check the path; {_STARTS_FROM}"
+                write = self._other(name) or check
+                problems.append(Problem(place, f"the file '{name}' cannot be read ({reason})", write))
                 return None
         node, found = nodes(self.read[name], name)
         problems.extend(found)
@@ -66,11 +67,7 @@ class Files:
             return "give a procedure file in that folder"
         there = {p.stem: p.name for p in folder.glob("*.y*ml") if p.is_file()} if folder.is_dir() else {}
         near = there.get(did_you_mean(Path(name).stem, there), "")  # '.yaml' alone makes no likeness
-        return (
-            f"write '{near}'"
-            if near
-            else "check the path; it starts from the folder of the file that names it"
-        )
+        return f"write '{near}'" if near else ""
 
 
 def unfold(

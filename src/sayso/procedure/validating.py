@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping as AbstractMapping
 from typing import Any, TypeVar
 
@@ -19,6 +20,11 @@ from sayso.procedure.source import (
 )
 from sayso.procedure.yaml_nodes import Mapping, Node, Scalar, Sequence
 
+_NOT_KNOWN = "is not known here"
+_IS_MISSING = " is missing"
+#: U+200B and its like come along when a text is copied from a page
+_UNSEEN = re.compile("[\xa0\xad\u200b-\u200f\u2060\ufeff]")
+
 Model = TypeVar("Model", bound=BaseModel)
 
 #: The model of what stands under these keys, for 'did you mean'.
@@ -33,7 +39,9 @@ _INSIDE: dict[str, type[BaseModel]] = {
 def plain(node: Node) -> Any:
     """The node as Python values; every scalar stays text, an empty one is None."""
     if isinstance(node, Scalar):
-        return None if node.plain and not node.text else node.text
+        if not node.text.strip():  # blanks in quotes are as empty as none
+            return None if node.plain else ""
+        return node.text
     if isinstance(node, Sequence):
         return [plain(item) for item in node.items]
     return {name: plain(entry.value) for name, entry in node.entries.items()}
@@ -59,15 +67,18 @@ def validated(
         explained = [
             _explain(model, node, one) for one in _of_what_was_meant(error.errors(include_url=False))
         ]
-        deep = [path for path, _ in explained]
+        explained = _without_what_is_misspelt(explained)
         found: dict[tuple[Place, str], Problem] = {}
         for path, problem in explained:
             # A value may have one of several forms, and pydantic reports every try: where a try got further
             # into the value, what it found there is the fault, and 'must be a list' is not.
-            further = any(other[: len(path)] == path and len(other) > len(path) for other in deep)
+            further = any(
+                other[: len(path)] == path and (len(other) > len(path) or told.what.endswith(_IS_MISSING))
+                for other, told in explained
+            )
             if not ("must be" in problem.what and further):
                 # of one value one fault is told, of keys that are missing each
-                key = problem.what if problem.what.endswith("is missing") else ""
+                key = problem.what if problem.what.endswith(_IS_MISSING) else ""
                 found.setdefault((problem.place, key), problem)
         problems.extend(found.values())
         return None
@@ -78,6 +89,18 @@ def _of_what_was_meant(errors: list[Any]) -> list[Any]:
     too many, what pydantic says of its other keys as languages is no fault."""
     too_many = {one["loc"][:2] for one in errors if one["type"] == "extra_forbidden"}
     return [one for one in errors if one["loc"][-1:] != ("[key]",) or one["loc"][:2] not in too_many]
+
+
+def _without_what_is_misspelt(
+    explained: list[tuple[tuple[str | int, ...], Problem]],
+) -> list[tuple[tuple[str | int, ...], Problem]]:
+    """Where 'sya' is told to be 'say', 'say' is not told to be missing too."""
+    meant = {
+        (path[:-1], f"'{told[1]}'{_IS_MISSING}")
+        for path, problem in explained
+        if _NOT_KNOWN in problem.what and (told := re.match("write '([^':]+)", problem.write))
+    }
+    return [(path, problem) for path, problem in explained if (path, problem.what) not in meant]
 
 
 def keys_of(model: type[BaseModel]) -> list[str]:
@@ -124,13 +147,27 @@ def _in_words(
         return Problem(node.place, f"'{missing}' is missing", f"add '{missing}: ...'")
     if kind == "extra_forbidden":
         at = key.place if key is not None else node.place
-        if key is not None and _has_no_colon(key, node):
+        if key is not None and _has_no_colon(key, node) and named.partition(":")[0] not in keys_of(inside):
             return Problem(
                 at,
                 f"'{named}' stands alone after a comma, which begins the next entry inside {{...}}",
                 "put a text with a comma in quotes; write a number with a point, 0.25",
             )
-        return Problem(at, f"the key '{named}' is not known here", write_one_of(named, keys_of(inside)))
+        if (unseen := _UNSEEN.search(named)) is not None:
+            sign = f"a sign that is not shown (U+{ord(unseen.group()):04X})"
+            what = f"the key '{named}' {_NOT_KNOWN}: it holds {sign}"
+            return Problem(at, what, write_one_of(_UNSEEN.sub("", named), keys_of(inside)))
+        before, colon, after = named.partition(":")
+        if (
+            colon
+            and key is not None
+            and isinstance(node, Scalar)
+            and not node.text
+            and before in keys_of(inside)
+        ):
+            what = f"the key '{named}' {_NOT_KNOWN}: it has no blank after its ':'"
+            return Problem(at, what, f"write '{before}: {after}'")
+        return Problem(at, f"the key '{named}' {_NOT_KNOWN}", write_one_of(named, keys_of(inside)))
     here = _name(named, key)
     if isinstance(node, Scalar) and node.plain and not node.text:
         return Problem(
@@ -167,6 +204,8 @@ def _in_words(
         return Problem(place, f"{here} is {text}: {_lower(error['msg'])}", "write a number in that range")
     if kind == "string_too_short":
         return Problem(place, f"{here} is empty", "write its value, or remove it")
+    if kind in ("too_short", "too_long") and named == "plausible":
+        return Problem(place, f"{here} needs two values, the lowest and the highest", "write them as [0, 60]")
     if kind in ("too_short", "too_long"):
         return Problem(place, f"{here}: {_lower(error['msg'])}", "write that many")
     wanted = {
@@ -176,6 +215,10 @@ def _in_words(
         "model_attributes_type": "'key: value' lines",
         "list_type": "a list, each line starting with '- '",
     }.get(kind)
+    if wanted and named == "caution" and text:
+        return Problem(
+            place, "'caution' needs a level and a text", f'write {{level: warning, say: "{text[:40]}"}}'
+        )
     if wanted:
         return Problem(place, f"{here} must be {wanted}, not {_shown(node)}", f"write {wanted}")
     return Problem(place, f"{here}: {_lower(error['msg'])}", "see procedures/WRITING.md")
@@ -200,7 +243,7 @@ def _lower(message: str) -> str:
 def _form(text: str, pattern: str) -> str:
     joiner = "_" if "_" in pattern else "-"
     words = "".join(c if c.isascii() and c.isalnum() else " " for c in text.lower()).split()
-    if "_" not in pattern and "-" not in pattern:
+    if "{2,3}" in pattern:
         return "write a language code of two or three letters, as 'en'"
     example = joiner.join(words)
     if joiner == "_" and example[:1].isdigit():

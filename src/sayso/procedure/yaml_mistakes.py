@@ -43,6 +43,9 @@ def in_plain_words(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem
     if "could not find expected ':'" in f"{error.problem}" and opened is not None:
         # libyaml notices it in the next line; the key without its ': ' is where it began to read one.
         before = lines[opened.line][opened.column :].strip() if opened.line < len(lines) else ""
+        if ":\xa0" in before:
+            at = Place(file, opened.line + 1, opened.column + before.index("\xa0") + 1)
+            return Problem(at, "a no-break space follows the ':' (U+00A0)", "use a plain space")
         what = f"'{before[:40]}' has no ': '"
         return Problem(Place(file, opened.line + 1, opened.column + 1), what, "write it as 'key: value'")
     if "unknown escape character" in f"{error.problem}":
@@ -50,6 +53,10 @@ def in_plain_words(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem
         return Problem(
             Place(file, line + 1, column + 1), 'a backslash inside "..." begins a sign of YAML\'s', write
         )
+    if mark is not None and mark.line < len(lines):
+        written = _slip_in_the_line(lines[mark.line], mark.column)
+        if written is not None:
+            return Problem(Place(file, mark.line + 1, written[0] + 1), *written[1:])
     if (quote := _quote_left_open(text, line)) is not None:
         what = f"the quote that opens here ends only in line {line + 1}"
         return Problem(Place(file, quote[0] + 1, quote[1] + 1), what, "close it in its own line")
@@ -82,6 +89,32 @@ def in_plain_words(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem
             place, f"the layout breaks off here ({said})", "line it up with the key above, as 'key: value'"
         )
     return Problem(place, f"not YAML ({said})", "put the text in quotes if it has special characters")
+
+
+#: a key and its ':', alone so far in its line
+_KEY_FIRST = re.compile(r"[ ]*(?:- +)?(?P<key>[\w-]+)$")
+_NO_BLANK = re.compile(r"[ ]*(?P<line>-(?P<key>[a-z_]+):)")
+#: a whole text in quotes, as far as its closing quote
+_IN_QUOTES = re.compile(r"""(?:^|.*?[:\[{,-] +)(?P<text>'[^']*'|"[^"\\]*")[ ]*$""")
+
+
+def _slip_in_the_line(line: str, column: int) -> tuple[int, str, str] | None:
+    """Column, what and what to write, where the line itself shows what libyaml stumbled over at `column`."""
+    before = line[:column]
+    if line[column : column + 1] == ":" and (key := _KEY_FIRST.match(before)):
+        what = f"'{key['key']}' stands deeper than the key above, so it reads as more of that text"
+        return key.start("key"), what, "line it up with the key above"
+    if (dash := _NO_BLANK.match(line)) and column == dash.start("line"):
+        return column, f"'-{dash['key']}' has no blank after its '-'", f"write '- {dash['key']}: ...'"
+    quoted = (
+        _IN_QUOTES.match(before) if line[column:].strip()[:1] not in ("", ",", "}", "]", ":", "#") else None
+    )
+    if quoted:
+        mark = quoted["text"][0]
+        other = "'" if mark == '"' else '"'
+        what = f"the text goes on after its closing {mark}: {quoted['text'][:40]}"
+        return quoted.end("text") - 1, what, f"put the whole text in {other}...{other}"
+    return None
 
 
 def _quote_left_open(text: str, line: int) -> tuple[int, int] | None:

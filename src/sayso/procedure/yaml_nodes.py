@@ -207,7 +207,8 @@ def _compose(text: str, file: str, problems: list[Problem], into: list[Node]) ->
                     )
                 )
             if event.tag is not None and event.tag != "!":
-                problems.append(Problem(place, f"a tag '{event.tag}' is not allowed", "remove it"))
+                tag = str(event.tag).replace("tag:yaml.org,2002:", "!!")
+                problems.append(Problem(place, f"a tag '{tag}' is not allowed", "remove it"))
             if isinstance(event, yaml.ScalarEvent):
                 if (control := _CONTROL.search(event.value)) is not None:
                     what = f"a control character (U+{ord(control.group()):04X}) in this text"
@@ -257,6 +258,12 @@ def _put(parent: _Open, node: Node, problems: list[Problem]) -> None:
     key, parent.key = parent.key, None
     refused, parent.refused = parent.refused, False
     if refused or key is None:
+        return
+    if key.text == "<<" and key.plain:
+        what = "a merge key '<<' is not allowed"
+        problems.append(
+            Problem(key.place, what, "write its keys out, or put shared steps in a file and include it")
+        )
         return
     first = parent.node.entries.get(key.text)
     if first is not None:

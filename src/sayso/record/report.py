@@ -60,8 +60,9 @@ def render(store: Store, job: str, options: ReportOptions | None = None) -> str:
     entries = store.entries(job)
     if not entries:
         store.job(job)  # raises with the reason
+    people = Pseudonyms()
     if options.anonymous:
-        entries = anonymised(entries, Pseudonyms())
+        entries = anonymised(entries, people)
     story = story_of(entries)
     verdict = verify_job(store, job, trusted_keys=options.trusted_keys)
     outline = _outline(store, story)
@@ -72,9 +73,7 @@ def render(store: Store, job: str, options: ReportOptions | None = None) -> str:
         seals_of(store, job),
         options,
         _Sounds(store, job, options),
-        without_codes(_text(store, story), [code for code, *_ in who_may_sign(store, job)])
-        if options.text
-        else "",
+        _text_to_show(store, story, job, people if options.anonymous else None) if options.text else "",
         store_option(store, hidden=options.anonymous),
     )
 
@@ -169,6 +168,7 @@ def render_story(
         defers_to=str(outline.get("defers_to", "")),
         sound=sound,
         text=text,
+        anonymous=options.anonymous,
         where=where,
     )
 
@@ -247,6 +247,16 @@ def _text(store: Store, story: Story) -> str:
         return store.document(story.text_sha256)
     except RecordError:
         return ""
+
+
+def _text_to_show(store: Store, story: Story, job: str, people: Pseudonyms | None) -> str:
+    """The procedure text without codes, and with `people` without the names that stand beside them."""
+    signers = who_may_sign(store, job)
+    text = without_codes(_text(store, story), [code for code, *_ in signers])
+    for name in sorted({name for _, name, _ in signers if people}, key=len, reverse=True):
+        assert people is not None
+        text = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", people.of(name), text)
+    return text
 
 
 def without_codes(text: str, codes: Iterable[str]) -> str:

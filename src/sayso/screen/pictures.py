@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-#: SVG may hold script, but not where it is shown: neither as <img> nor under our Content-Security-Policy.
-KINDS = frozenset({".png", ".jpg", ".jpeg", ".webp", ".gif", ".svg"})
+from sayso.procedure.model import PICTURE_KINDS
 
 
 def picture_file(folder: Path | None, name: str) -> Path | None:
@@ -14,6 +13,6 @@ def picture_file(folder: Path | None, name: str) -> Path | None:
         return None
     root = folder.resolve()
     wanted = (root / name).resolve()
-    if not wanted.is_relative_to(root) or wanted.suffix.lower() not in KINDS or not wanted.is_file():
+    if not wanted.is_relative_to(root) or wanted.suffix.lower() not in PICTURE_KINDS or not wanted.is_file():
         return None
     return wanted

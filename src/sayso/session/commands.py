@@ -43,6 +43,7 @@ from sayso.session.job_runs import (
     page_options,
     rehearse_typed,
     tell_how_it_ended,
+    tell_which_of_several,
     told_what_to_do_without_sound,
 )
 from sayso.session.places import demo_procedure, find_procedure
@@ -147,7 +148,9 @@ def resume(
     job: Annotated[str | None, typer.Argument(help="Job, the beginning of its name, or its number.")] = None,
     store: StoreOption = None,
     typed: Annotated[bool, typer.Option("--typed", help="Go on on the keyboard.")] = False,
-    real_time: Annotated[bool, typer.Option("--real-time", help="Typed: waits take their time.")] = False,
+    real_time: Annotated[
+        bool, typer.Option("--real-time", help="A rehearsal's waits take their time, as a job's always do.")
+    ] = False,
     headset: HeadsetOption = False,
     device: MicrophoneOption = None,
     speaker: SpeakerOption = None,
@@ -166,10 +169,14 @@ def resume(
         open_record(store) as record,
         _taken_up(record, job) as (found, first),
     ):
+        if job is None:
+            tell_which_of_several(record, found.journal.job, store)
         if typed:
             from sayso.session.running import run_typed
 
-            tell_how_it_ended(run_typed(found, first, waits_pass=not real_time), store, typed=True)
+            # what was begun as a job waits as a job: a wait may be what lets a capacitor discharge
+            waits_pass = not real_time and bool(record.opening(found.journal.job)["meta"].get("rehearsal"))
+            tell_how_it_ended(run_typed(found, first, waits_pass=waits_pass), store, typed=True)
             return
         from sayso.session.equipment import equipment
 

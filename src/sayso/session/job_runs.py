@@ -145,3 +145,16 @@ def tell_how_it_ended(ended: Ended, store: str | None, *, typed: bool = False) -
     print(f"sayso: job {ended.job} ended: {ended.outcome}; its report: {report}{hidden}", file=sys.stderr)
     if ended.outcome == "stopped":
         raise typer.Exit(STOPPED)
+
+
+def tell_which_of_several(record: Store, job: str, store: str | None) -> None:
+    """`resume` without a name takes the latest: in a shop of several tugs that may be another one."""
+    rows = {row.job: row for row in record.open_jobs()}
+    if len(rows) > 1:
+        row = rows[job]
+        about = ", ".join(text for text in (row.machine, row.person) if text)
+        print(
+            f"sayso: {len(rows)} jobs are open; this is {job}{f' ({about})' if about else ''}; "
+            f"all of them: sayso jobs --open{store_as_typed(store)}",
+            file=sys.stderr,
+        )

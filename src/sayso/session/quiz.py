@@ -21,7 +21,13 @@ from sayso.session.job_options import (
     WitnessOption,
     job_options,
 )
-from sayso.session.job_runs import do_by_voice, do_typed, open_record, store_as_typed
+from sayso.session.job_runs import (
+    do_by_voice,
+    do_typed,
+    open_record,
+    store_as_typed,
+    told_what_to_do_without_sound,
+)
 from sayso.session.places import find_procedure
 from sayso.session.quiet import quiet_libraries
 
@@ -69,7 +75,7 @@ def quiz(
             if typed:
                 do_typed(file, options, store, waits_pass=True)  # a typed quiz is a quiz, no rehearsal
             else:
-                with quiet_libraries():
+                with quiet_libraries(), told_what_to_do_without_sound():
                     do_by_voice(file, options, store, Devices(device, speaker, headset))
         finally:
             _tell_how_it_went(store, person, len(known_before))

@@ -33,6 +33,10 @@ _OBJECT = frozenset(
     )
 )
 
+#: What is read off, and the acts that may be told again because they are the reading.
+_TAKEN_AFTER_A_WAIT = frozenset(("measure", "count", "serial", "time"))
+_TAKES_A_READING = frozenset(("measure", "count", "read", "check", "look", "watch", "hold"))
+
 
 def find(view: View) -> Iterator[Problem]:
     for one in view.steps:
@@ -44,6 +48,17 @@ def find(view: View) -> Iterator[Problem]:
                 f"{len(found)} actions in one step ({', '.join(found)})",
                 "make a step of each; 'wait' and 'ask' need no words in 'say'",
                 "warning",
+                "actions",
+            )
+        step = one.step
+        told_again = step.wait_s > 0 and not step.question and step.ask.kind in _TAKEN_AFTER_A_WAIT
+        if told_again and found and found[0] not in _TAKES_A_READING:
+            yield view.problem(
+                one,
+                ("wait",),
+                f"when the time is up the step is told again, as if to {found[0]} once more",
+                "give 'ask' a 'question: ...', which is asked then instead",
+                "hint",
                 "actions",
             )
 

@@ -14,6 +14,7 @@ from sayso.procedure.checks import (
     caution_order,
     hazards,
     names,
+    never_equal,
     pictures,
     sentences,
     serials,
@@ -28,6 +29,7 @@ from sayso.procedure.reading import Reading, read_all
 _FAMILIES: tuple[Callable[[View], Iterable[Problem]], ...] = (
     branches.find,
     names.find,
+    never_equal.find,
     caution_order.find,
     hazards.find,
     units.find,

@@ -6,17 +6,20 @@ from collections.abc import Iterator
 
 from sayso.procedure.checks.view import View
 from sayso.procedure.graph import case_value, has_limits, possible_values, uncovered
-from sayso.procedure.model import AskSerial
+from sayso.procedure.model import END, AskSerial
 from sayso.procedure.problems import Problem, write_one_of
 from sayso.procedure.resolving import Resolved
 
 _CHECK = "branches"
+_MEANS_OTHERWISE = frozenset({"else", "default", "other", "others", "any", "anything else"})
 
 
 def find(view: View) -> Iterator[Problem]:
-    for one in view.steps:
+    following = [*(one.step.id for one in view.steps[1:]), END]
+    for one, after in zip(view.steps, following, strict=False):
         if one.step.then.cases:
             yield from _cases(view, one)
+            yield from _skipped(view, one, after)
         if one.step.out_of_limits and not has_limits(one.step):
             yield view.problem(
                 one,
@@ -87,6 +90,7 @@ def _cases(view: View, one: Resolved) -> Iterator[Problem]:
         )
         return
     seen: dict[str, str] = {}
+    else_written = False
     for case in step.then.cases:
         folded = case_value(case.when)
         if folded in seen:
@@ -100,21 +104,41 @@ def _cases(view: View, one: Resolved) -> Iterator[Problem]:
             )
         seen[folded] = case.when
         if values is not None and folded not in {value.casefold() for value in values}:
+            else_written = else_written or folded in _MEANS_OTHERWISE
             known = values if len(values) <= 20 else (values[0], "...", values[-1])
             yield Problem(
                 view.key_place(one, case.when),
                 f"'{case.when}' can never be answered here",
-                write_one_of(case.when, known),
+                "write 'otherwise'" if folded in _MEANS_OTHERWISE else write_one_of(case.when, known),
                 "error",
                 _CHECK,
             )
     missing = uncovered(step)
     if isinstance(step.ask, AskSerial) or step.then.otherwise is not None or step.ends or not missing:
         return  # serials.py works out which serials are left
+    if else_written:
+        return  # with its right name it takes what is missing
     shown = ", ".join(missing[:6]) + (", ..." if len(missing) > 6 else "")
     what = "no branch for the other answers" if missing == ("...",) else f"no branch for: {shown}"
     yield view.problem(
         one, ("then",), what, "add a branch for each, or 'otherwise: step-id'", "error", _CHECK
+    )
+
+
+def _skipped(view: View, one: Resolved, after: str) -> Iterator[Problem]:
+    """A step that is skipped has no answer: its branches do not apply, and the next step may be anything."""
+    step = one.step
+    if not step.may_skip or step.then.otherwise is not None or step.ends:
+        return
+    if uncovered(step) and not isinstance(step.ask, AskSerial):
+        return  # that 'otherwise' is missing is told already
+    yield view.problem(
+        one,
+        ("skip",),
+        f"skipped, this step has no answer to branch on: the job goes to '{after}'",
+        "add 'otherwise: step-id' ('next' for the next step)",
+        "warning",
+        _CHECK,
     )
 
 

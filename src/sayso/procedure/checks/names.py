@@ -29,7 +29,7 @@ def find(view: View) -> Iterator[Problem]:
     samples = {name: sample_value(given[0].step.ask) for name, given in givers.items()}
     tried: dict[str, str] = {}
     for one in view.steps:
-        for path, text, own_answer in _expressions(one):
+        for path, text, own_answer in expressions(one):
             for name in sorted(conditions.answer_names(text)):
                 if name not in givers and (view.unread is None or name in view.unread):
                     continue  # a step that could not be read asks for it
@@ -64,7 +64,7 @@ def find(view: View) -> Iterator[Problem]:
                     one,
                     path,
                     tried[text],
-                    'compare numbers with numbers and text with "text"'
+                    'compare numbers with numbers, text with "text", yes and no with true and false'
                     if "mixes kinds" in tried[text]
                     else "'sayso functions' lists how each function is called",
                     "error",
@@ -72,7 +72,7 @@ def find(view: View) -> Iterator[Problem]:
                 )
 
 
-def _expressions(one: Resolved) -> Iterator[tuple[tuple[str | int, ...], str, bool]]:
+def expressions(one: Resolved) -> Iterator[tuple[tuple[str | int, ...], str, bool]]:
     """(path, source, may use the answer of its own step)"""
     step = one.step
     for scalar in one.source.conditions:

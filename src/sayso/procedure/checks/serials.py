@@ -65,7 +65,9 @@ def find(view: View) -> Iterator[Problem]:
                 _CHECK,
             )
             continue
-        if prefixes and uncovered is None and one.step.then.otherwise is not None:
+        # a step that is skipped goes the way of 'otherwise'
+        never = uncovered is None and not one.step.may_skip
+        if prefixes and never and one.step.then.otherwise is not None:
             yield view.problem(
                 one,
                 ("then", "otherwise"),
