@@ -350,3 +350,13 @@ def test_who_begins_anew_on_the_same_machine_is_told_of_the_job_still_open(tmp_p
     assert (
         f"a job of this procedure on tug 12 is still open; to go on with it: sayso resume {row.job} " in told
     )
+
+
+def test_a_code_that_the_hold_points_of_a_procedure_do_not_hear_is_told_at_the_start(tmp_path: Path) -> None:
+    named = Path(__file__).parents[2] / "procedures" / "wren-48-drive-controller.yaml"
+    rest = ("--typed", "--store", str(tmp_path / "jobs.sqlite"))
+    code = ("--witness", "4711=R Moss")
+    told = sayso("run", str(named), *rest, *code, home=tmp_path).stderr
+    assert "says who releases witness: there --witness (R Moss) does not count" in told
+    assert "does not count" not in sayso("run", str(named), *rest, home=tmp_path).stderr
+    assert "does not count" not in sayso("run", str(HARNESS_SWAP), *rest, *code, home=tmp_path).stderr

@@ -17,6 +17,7 @@ from sayso.session.errors import NoVoiceError
 
 if TYPE_CHECKING:
     from sayso.dialogue.events import Event
+    from sayso.procedure.model import Procedure
     from sayso.record.store import Store
     from sayso.session.equipment import Equipment
     from sayso.session.job import Job
@@ -59,6 +60,7 @@ def do_by_voice(
         equipment(devices, procedure, options.witnesses) as opened,
     ):
         tell_of_open_job(record, procedure.id, options, store)
+        tell_of_unheard_codes(procedure, options)
         with begun(record, procedure, options) as (job, first):
             go_by_voice(job, first, opened, store, page)
 
@@ -94,6 +96,7 @@ def do_typed(path: Path, options: JobOptions, store: str | None, *, waits_pass: 
     procedure = read_procedure(path, options.language, options.parameters)
     with open_record(store) as record:
         tell_of_open_job(record, procedure.id, options, store)
+        tell_of_unheard_codes(procedure, options)
         with begun(record, procedure, options) as (job, first):
             tell_how_it_ended(run_typed(job, first, waits_pass=waits_pass), store, typed=True)
 
@@ -126,6 +129,20 @@ def tell_of_open_job(record: Store, procedure: str, options: JobOptions, store: 
         told = f"a job of this procedure on {options.machine} is still open"
         print(
             f"sayso: {told}; to go on with it: sayso resume {left[-1]}{store_as_typed(store)}",
+            file=sys.stderr,
+        )
+
+
+def tell_of_unheard_codes(procedure: Procedure, options: JobOptions) -> None:
+    """A hold point that names its own people hears no others: better known before the lead hand waits."""
+    from sayso.procedure.model import AskWitness
+
+    named = [step.id for step in procedure.steps if isinstance(step.ask, AskWitness) and step.ask.codes]
+    if options.witnesses and named:
+        names = ", ".join(dict.fromkeys(name for _, name in options.witnesses))
+        print(
+            f"sayso: the procedure itself says who releases {', '.join(named)}: "
+            f"there --witness ({names}) does not count",
             file=sys.stderr,
         )
 
