@@ -18,6 +18,11 @@ _DIGITS: Final = ("zero", "one", "two", "three", "four", "five", "six", "seven",
 _CODE: Final = "code"
 
 
+def whole(text: str, flags: int = 0) -> re.Pattern[str]:
+    """`text` where it stands as a word or words of its own."""
+    return re.compile(rf"(?<!\w){re.escape(text)}(?!\w)", flags)
+
+
 class Pseudonyms:
     """Gives the same pseudonym to the same person over many jobs of one export."""
 
@@ -61,11 +66,7 @@ class Pseudonyms:
         for code in sorted(codes, key=len, reverse=True):
             found.append((code, _CODE))
             found.append((" ".join(_DIGITS[int(c)] for c in code if c.isdigit()), _CODE))
-        return [
-            (re.compile(rf"(?<!\w){re.escape(text)}(?!\w)", re.IGNORECASE), word)
-            for text, word in found
-            if text
-        ]
+        return [(whole(text, re.IGNORECASE), word) for text, word in found if text]
 
 
 def anonymised(entries: Iterable[Entry], names: Pseudonyms) -> list[Entry]:

@@ -6,7 +6,6 @@ import base64
 import glob
 import json
 import os
-import re
 import tempfile
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -20,7 +19,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from sayso.record import wording
 from sayso.record.errors import RecordError
 from sayso.record.gauge import gauge
-from sayso.record.names import Pseudonyms, anonymised
+from sayso.record.names import Pseudonyms, anonymised, whole
 from sayso.record.path_picture import path_picture
 from sayso.record.place import store_option
 from sayso.record.seal import Seal, seals_of
@@ -253,16 +252,17 @@ def _text_to_show(store: Store, story: Story, job: str, people: Pseudonyms | Non
     """The procedure text without codes, and with `people` without the names that stand beside them."""
     signers = who_may_sign(store, job)
     text = without_codes(_text(store, story), [code for code, *_ in signers])
-    for name in sorted({name for _, name, _ in signers if people}, key=len, reverse=True):
-        assert people is not None
-        text = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", people.of(name), text)
+    if people is None:
+        return text
+    for name in sorted({name for _, name, _ in signers}, key=len, reverse=True):
+        text = whole(name).sub(people.of(name), text)
     return text
 
 
 def without_codes(text: str, codes: Iterable[str]) -> str:
     """A report goes to many hands; with the code of a hold point any of them could pass for the lead hand."""
     for code in codes:
-        text = re.sub(rf"(?<!\w){re.escape(code)}(?!\w)", "*" * len(code), text)
+        text = whole(code).sub("*" * len(code), text)
     return text
 
 
