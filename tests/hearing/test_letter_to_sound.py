@@ -6,9 +6,9 @@ import re
 import pytest
 from rapidfuzz.distance import Levenshtein
 
+from sayso.arpabet import ARPABET
 from sayso.hearing import letter_to_sound
 from sayso.hearing.letter_to_sound import LetterToSoundError, arpabet_of_ipa, say_words
-from sayso.hearing.phones import ARPABET
 from sayso.hearing.pronunciations import large_dictionary
 
 

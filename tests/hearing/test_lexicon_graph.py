@@ -9,6 +9,7 @@ import vosk
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from sayso.arpabet import ARPABET
 from sayso.hearing.grammar import UNKNOWN
 from sayso.hearing.lexicon_graph import (
     GraphCosts,
@@ -18,7 +19,7 @@ from sayso.hearing.lexicon_graph import (
     read_lexicon,
     write_graph,
 )
-from sayso.hearing.phones import ARPABET, LABELS
+from sayso.hearing.phones import LABELS
 from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.speech_model import SpeechModel, load_model, with_words
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sayso.hearing.phones import ARPABET
+from sayso.arpabet import ARPABET
 from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.recordings import read_sound, to_pcm

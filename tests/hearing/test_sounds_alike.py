@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sayso.hearing.phones import ARPABET, CONSONANTS, VOWELS, phone_distance
+from sayso.arpabet import ARPABET
+from sayso.hearing.phones import CONSONANTS, VOWELS, phone_distance
 from sayso.hearing.pronunciations import pronounce
 from sayso.hearing.sounds_alike import (
     TOO_NEAR,

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 import scipy.constants as si
 
-from sayso.hearing.phones import ARPABET
+from sayso.arpabet import ARPABET, PHONES
+from sayso.hearing.pronunciations import model_lexicon
 from sayso.procedure import ProcedureError, check, read, read_kept
-from sayso.procedure.arpabet import PHONES
 from sayso.procedure.model import AskChoice, AskMeasure, AskTorque, CautionLevel
 from tests.procedure.kept import problems, procedure, with_steps
 
@@ -138,8 +138,11 @@ def test_how_a_word_is_said_is_checked_where_it_is_written(words: str, what: str
 
 
 def test_the_phones_that_may_be_written_are_those_that_a_model_knows() -> None:
-    """Both are typed in: CMUdict's 39 phones without stress."""
+    """CMUdict's 39 phones without stress, in which the lexicon of the shipped model is written."""
+    lexicon = model_lexicon(Path(__file__).parents[2] / "models" / "shop-english")
+    known = {phone for said in lexicon.values() for way in said for phone in way.split()}
     assert frozenset(ARPABET) == PHONES
+    assert known - {"SIL", "SPN"} == PHONES
     assert not problems("- {id: a, say: Fit it.}", "words: {flange: f l AE1 n jh}\n")
 
 

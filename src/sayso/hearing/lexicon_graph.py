@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
+from sayso.arpabet import ARPABET
 from sayso.hearing.grammar import UNKNOWN
 from sayso.hearing.lookahead_fst import (
     ACCEPTOR,
@@ -32,7 +33,7 @@ from sayso.hearing.lookahead_fst import (
     lookahead_fst,
     read_lookahead_fst,
 )
-from sayso.hearing.phones import ARPABET, LABEL_IDS, LABELS, SILENCE, SPOKEN_NOISE, position_labels
+from sayso.hearing.phones import LABEL_IDS, LABELS, SILENCE, SPOKEN_NOISE, position_labels
 
 Pronunciation = tuple[str, ...]
 Lexicon = Mapping[str, Sequence[Pronunciation]]

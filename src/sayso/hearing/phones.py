@@ -8,10 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-ARPABET: tuple[str, ...] = tuple(
-    "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY "  # noqa: SIM905 (a table to read)
-    "P R S SH T TH UH UW V W Y Z ZH".split()
-)
+from sayso.arpabet import ARPABET
 
 SILENCE = "SIL"
 SPOKEN_NOISE = "SPN"

@@ -12,7 +12,8 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from sayso.hearing.phones import ARPABET, gap_cost, phone_distance
+from sayso.arpabet import ARPABET
+from sayso.hearing.phones import gap_cost, phone_distance
 
 #: So many rivals, none further away than this (distances of `sounds_alike`).
 MOST, FARTHEST = 15, 0.5

@@ -11,11 +11,10 @@ import re
 from pathlib import Path
 from xml.parsers import expat
 
+from sayso.arpabet import ARPABET, first_that_is_none, without_stress
 from sayso.hearing.errors import HearingError
 from sayso.hearing.letter_to_sound import arpabet_of_ipa
-from sayso.hearing.phones import ARPABET
 
-_PHONES = frozenset(ARPABET)
 #: word -> pronunciations, each a string of ARPAbet phones
 ShopLexicon = dict[str, tuple[str, ...]]
 
@@ -42,15 +41,11 @@ def read_shop_lexicon(path: Path) -> ShopLexicon:
 
 def check_phones(text: str) -> str:
     """Phones without stress digits, upper case. Raises ValueError that says what is wrong."""
-    phones = [re.sub(r"[012]$", "", p.upper()) for p in text.split()]
-    if not phones:
+    if not text.split():
         raise ValueError("no phones")
-    for given, phone in zip(text.split(), phones, strict=True):
-        if phone not in _PHONES:
-            raise ValueError(
-                f"'{given}' is no ARPAbet phone; write phones such as {' '.join(ARPABET[:8])} ..."
-            )
-    return " ".join(phones)
+    if (wrong := first_that_is_none(text)) is not None:
+        raise ValueError(f"'{wrong}' is no ARPAbet phone; write phones such as {' '.join(ARPABET[:8])} ...")
+    return " ".join(map(without_stress, text.split()))
 
 
 def _word(path: Path, line: int, text: str) -> str:

@@ -8,7 +8,6 @@ from collections.abc import Mapping as AbstractMapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from sayso.procedure.arpabet import wrongly_said
 from sayso.procedure.model import END, Before, Place, Procedure, Step
 from sayso.procedure.placeholders import PLACEHOLDER
 from sayso.procedure.problems import Problem, ProcedureError, in_file_order, write_one_of
@@ -19,6 +18,7 @@ from sayso.procedure.source import ProcedureHeader
 from sayso.procedure.texts import Texts
 from sayso.procedure.unfold import Files, StepNode, unfold
 from sayso.procedure.validating import validated
+from sayso.procedure.word_sounds import wrongly_said
 from sayso.procedure.yaml_nodes import Mapping, Node, Scalar, Sequence
 
 #: The branch target that means the step written next.

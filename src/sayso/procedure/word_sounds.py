@@ -2,16 +2,9 @@
 
 from __future__ import annotations
 
-import re
-
+from sayso.arpabet import first_that_is_none
 from sayso.procedure.problems import Problem
 from sayso.procedure.yaml_nodes import Mapping, Node, Scalar
-
-#: The phones of CMUdict without stress; hearing/phones.py has them with their features.
-PHONES = frozenset(
-    "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY "  # noqa: SIM905 (a table to read)
-    "P R S SH T TH UH UW V W Y Z ZH".split()
-)
 
 
 def wrongly_said(words: Node | None) -> list[Problem]:
@@ -22,13 +15,12 @@ def wrongly_said(words: Node | None) -> list[Problem]:
             found.append(
                 Problem(entry.key.place, f"'{word}' is not one word", "write each word on its own line")
             )
-        said = entry.value.text.split() if isinstance(entry.value, Scalar) else []
-        wrong = [phone for phone in said if re.sub(r"[012]$", "", phone.upper()) not in PHONES]
-        if wrong:
+        wrong = first_that_is_none(entry.value.text) if isinstance(entry.value, Scalar) else None
+        if wrong is not None:
             found.append(
                 Problem(
                     entry.value.place,
-                    f"'{wrong[0]}' is no ARPAbet phone",
+                    f"'{wrong}' is no ARPAbet phone",
                     "write phones such as F ER N HH IH L, or leave it empty",
                 )
             )
