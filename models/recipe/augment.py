@@ -114,18 +114,49 @@ def _mouth(b: int, n: int, dev: torch.device) -> Tensor:
     return _unit(_coloured(b, n, dev) * env + spikes * _u(b, 0, 1, dev) + 0.02 * _coloured(b, n, dev))
 
 
-class NoiseBank:
-    """A few thousand clips of every sort of noise; babble is mixed from the speech itself."""
+def _voices(b: int, n: int, dev: torch.device) -> Tensor:
+    """One to twelve people far off, or what is like them: a buzz of gliding pitch through resonances that
+    change with the syllable. Nobody says a word, so nothing of it is worth hearing."""
+    t = torch.arange(n, device=dev)[None] / RATE
+    f = torch.fft.rfftfreq(n, 1 / RATE).to(dev)[None].clamp(min=20)
+    many = torch.randint(1, 13, (b, 1), device=dev)
+    y = torch.zeros(b, n, device=dev)
+    for k in range(12):
+        glide = F.interpolate(torch.randn(b, 1, 2 + n // 4000, device=dev), n, mode="linear")[:, 0]
+        pitch = torch.exp(_u(b, math.log(75), math.log(300), dev) + glide * _u(b, 0, 0.15, dev))
+        phase = torch.cumsum(pitch, 1) / RATE + _u(b, 0, 1, dev)
+        buzz = 2 * (phase % 1) - 1 + _u(b, 0, 0.7, dev) * torch.randn(b, n, device=dev)
+        spec = torch.fft.rfft(buzz, n)
+        said = torch.zeros(b, n, device=dev)
+        syllable = _u(b, 2, 7, dev) * t + _u(b, 0, 1, dev)
+        for vowel in range(3):
+            shape = torch.zeros(b, f.shape[1], device=dev, dtype=spec.dtype)
+            for low, high in ((230, 900), (800, 2500), (2200, 3400), (3200, 4800)):
+                centre, q = _u(b, low, high, dev), torch.exp(_u(b, 0.7, 2.3, dev))
+                shape += _u(b, 0.1, 1, dev) / (1 + 1j * q * (f / centre - centre / f))
+            said += torch.fft.irfft(spec * shape, n) * (torch.floor(syllable).long() % 3 == vowel)
+        loud = (torch.sin(2 * math.pi * syllable) + _u(b, -0.2, 0.8, dev)).clamp(min=0)
+        phrase = (
+            torch.sin(2 * math.pi * (_u(b, 0.1, 0.6, dev) * t + _u(b, 0, 1, dev))) + _u(b, 0, 1.5, dev)
+        ).clamp(0, 1)
+        y += _unit(said) * loud * phrase * _u(b, 0.2, 1, dev) * (k < many)
+    return _unit(y + 1e-3 * torch.randn(b, n, device=dev))
 
-    def __init__(self, clips: int, seconds: float, device: str, speech: Tensor) -> None:
+
+class NoiseBank:
+    """A few thousand clips of every sort of noise; babble is mixed from the speech itself, which begins with
+    `people` samples of real voices."""
+
+    def __init__(self, clips: int, seconds: float, device: str, speech: Tensor, people: int = 0) -> None:
         n, dev = int(seconds * RATE), torch.device(device)
         rows = []
         for maker, share in (
-            (_coloured, 0.3),
-            (_machine, 0.25),
-            (_hammering, 0.2),
-            (_music, 0.1),
-            (_mouth, 0.15),
+            (_coloured, 0.25),
+            (_machine, 0.2),
+            (_hammering, 0.17),
+            (_music, 0.08),
+            (_mouth, 0.12),
+            (_voices, 0.18),
         ):
             left = max(1, int(clips * share))
             while left > 0:
@@ -133,7 +164,7 @@ class NoiseBank:
                 rows.append((maker(b, n, dev) * 3000).clamp(-32000, 32000).to(torch.int16))
                 left -= b
         self.clips = torch.cat(rows)
-        self.speech = speech
+        self.speech, self.people = speech, people
 
     def draw(self, b: int, n: int, dev: torch.device) -> Tensor:
         """[b, n], each of unit deviation: one clip, sometimes two, sometimes a crowd of voices."""
@@ -148,7 +179,12 @@ class NoiseBank:
         y = torch.where(_chance(b, 0.3, dev), _unit(y + _unit(clip()) * _u(b, 0, 1, dev)), y)
         crowd = torch.zeros(b, n, device=dev)
         for k in range(8):
-            start = (torch.rand(b, 1, device=dev) * (len(self.speech) - n - 1)).long()
+            # half of a crowd are people, however little of all speech is theirs; in single precision the last
+            # start of a hundred hours would lie too late
+            room = torch.full((b, 1), len(self.speech) - n - 1.0, device=dev, dtype=torch.float64)
+            if self.people > 2 * n:
+                room = torch.where(_chance(b, 0.5, dev), torch.full_like(room, self.people - n - 1.0), room)
+            start = (torch.rand(b, 1, device=dev, dtype=torch.float64) * room).long()
             crowd += self.speech[start + at].float() * (
                 _chance(b, 0.6, dev) | torch.tensor(k < 3, device=dev)
             )

@@ -77,6 +77,10 @@ def crowd(work: Path, collections: Path, first_model: Path) -> None:
     _run("crowd_speech.py", collections, first_model, work)
 
 
+def read(work: Path, index: Path, first_model: Path) -> None:
+    _run("read_speech.py", index, first_model, work)
+
+
 def speech(work: Path, seconds: int) -> None:
     """kokoro on every GPU (five processes each), flite and espeak-ng on the CPUs, all at once."""
     import torch
@@ -105,8 +109,8 @@ def train(work: Path, seconds: int, go_on_from: Path | None) -> None:
     _run("train.py", work, work / "data", work / "out", seconds, *more, launcher=launcher)
 
 
-def average(work: Path, start: Path) -> None:
-    _run("average.py", start, work / "out/state.pt", work, work / "data", work / "averaged")
+def average(work: Path) -> None:
+    _run("average.py", work / "out/start.pt", work / "out/state.pt", work, work / "data", work / "averaged")
 
 
 def _run(script: str, *args: object, launcher: Sequence[str] = ()) -> None:
@@ -120,6 +124,11 @@ def main() -> None:
     ap.add_argument("--an4", type=Path, required=True)
     ap.add_argument(
         "--crowd", type=Path, help="open recordings of many people (see crowd_speech.py); none if left out"
+    )
+    ap.add_argument(
+        "--read",
+        type=Path,
+        help="index of sentences read by many people (see read_speech.py); none if left out",
     )
     ap.add_argument("--packages", type=Path, required=True)
     ap.add_argument("--first-model", type=Path, required=True)
@@ -135,8 +144,8 @@ def main() -> None:
     )
     a = ap.parse_args()
     work: Path = a.work
-    if a.average and (a.go_on_from is None or a.go_on_from.suffix != ".pt"):
-        ap.error("--average needs --go-on-from a state.pt; a final.mdl does not hold what is averaged")
+    if a.average and a.go_on_from is None:
+        ap.error("--average needs --go-on-from: there is no start to average with")
     net = work / ("averaged" if a.average else "out") / "folded.npz"
     (work / "data").mkdir(parents=True, exist_ok=True)
     stages: list[tuple[str, Path, Callable[[], None]]] = [
@@ -153,8 +162,10 @@ def main() -> None:
     ]
     if a.crowd:
         stages.insert(3, ("crowd", work / "crowd.json", lambda: crowd(work, a.crowd, a.first_model)))
+    if a.read:
+        stages.insert(3, ("read", work / "read.json", lambda: read(work, a.read, a.first_model)))
     if a.average:
-        stages.insert(-1, ("average", net, lambda: average(work, a.go_on_from)))
+        stages.insert(-1, ("average", net, lambda: average(work)))
     for name, made, stage in stages:
         if made.exists():
             print(f"{name}: there already ({made})")

@@ -44,11 +44,11 @@ def transcripts(an4: Path, part: str) -> dict[str, list[str]]:
     return out
 
 
-def write_opus(audio: list[NDArray[np.int16]], out: Path) -> None:
+def write_opus(audio: list[NDArray[np.int16]], out: Path, bits: str = "40k") -> None:
     """One file after another at 16 kHz; readers cut it by the numbers of samples."""
     with tempfile.NamedTemporaryFile(suffix=".wav") as f:
         sf.write(f.name, np.concatenate(audio), 16000)
-        command = ["ffmpeg", "-loglevel", "error", "-y", "-i", f.name, "-c:a", "libopus", "-b:a", "40k"]
+        command = ["ffmpeg", "-loglevel", "error", "-y", "-i", f.name, "-c:a", "libopus", "-b:a", bits]
         subprocess.run([*command, str(out)], check=True)
 
 

@@ -16,8 +16,8 @@ from fullsum import transcript_states
 
 RATE = 16000
 MAX_SEGMENTS, MAX_STATES = 96, 96
-SOURCES = ("kokoro", "other", "an4", "an4word", "silence", "crowd")
-SHARE = {"kokoro": 1, "other": 1, "an4": 14, "an4word": 9, "silence": 1, "crowd": 4}
+SOURCES = ("kokoro", "other", "an4", "an4word", "silence", "crowd", "read", "readword")
+SHARE = {"kokoro": 1, "other": 1, "an4": 14, "an4word": 9, "silence": 1, "crowd": 4, "read": 3, "readword": 2}
 
 
 @dataclass

@@ -4,9 +4,9 @@ information.
 python train.py WORK_DIR DATA_DIR OUT_DIR SECONDS [--from STATE.pt|final.mdl] [--no-frames]
 torchrun --nproc-per-node GPUS train.py ... shares every batch among the GPUs of one machine.
 
-WORK_DIR holds human.opus and human.json, perhaps crowd.opus and crowd.json, DATA_DIR the synthetic shards
-(new ones are taken in between epochs), OUT_DIR gets folded.npz (what goes into final.mdl) and state.pt (to go
-on from).
+WORK_DIR holds human.opus and human.json, perhaps crowd and read likewise, DATA_DIR the synthetic shards
+(new ones are taken in between epochs), OUT_DIR gets folded.npz (what goes into final.mdl), state.pt (to go
+on from) and start.pt (what it went on from, for average.py).
 """
 
 from __future__ import annotations
@@ -32,12 +32,13 @@ import nnet3_file
 from augment import NoiseBank, augment
 from features import WARPS, Mfcc
 from fullsum import Trigram, denominator, numerator, transcript_states
-from net import Net, folded, grown, settle, unfolded
+from net import Net, folded, grown, rescaled, settle, unfolded
 from phones import N_PDFS, N_PHONES, PHONE_ID
 from speech_data import Batch, Corpus, Utterance, draw, prepared, recorded, silence, usable
 
 CE_SHARE = 0.22  # of the time with frame labels alone
 PEAK_RATE = 2e-3
+SEED = int(os.environ.get("RECIPE_SEED", "0"))
 RANK, RANKS = int(os.environ.get("RANK", "0")), int(os.environ.get("WORLD_SIZE", "1"))
 
 
@@ -168,9 +169,12 @@ def choose_variants(
 
 
 def people(work: Path) -> list[Utterance]:
-    """AN4 and, where it is there, what a crowd recorded; RECIPE_AN4 of AN4 at most."""
+    """AN4 and, where it is there, what a crowd recorded and what others read; RECIPE_AN4 of AN4 at most."""
     out = recorded(work / "human", "an4", PHONE_ID)[: int(os.environ.get("RECIPE_AN4", "1000000"))]
-    return out + (recorded(work / "crowd", "crowd", PHONE_ID) if (work / "crowd.json").exists() else [])
+    for source in ("crowd", "read"):
+        for packed in sorted(work.glob(f"{source}*.json")):
+            out += recorded(packed, source, PHONE_ID)
+    return out
 
 
 class _Scores(torch.nn.Module):
@@ -232,11 +236,12 @@ def main() -> None:
     if RANKS > 1:
         dist.init_process_group("nccl" if cuda else "gloo")
     torch.manual_seed(1)
-    r = random.Random(1)
+    r = random.Random(1 + SEED)
     a.out.mkdir(parents=True, exist_ok=True)
     corpus = Corpus(dev)
     human = [u for u in people(a.work) if usable(u)]
     spoken = dict(zip(corpus.add(prepared(human)), [u.choices for u in human], strict=True))
+    said_by_people = len(corpus.audio)
     seen: set[Path] = set()
 
     def take_new(limit: int = 1000) -> bool:
@@ -267,6 +272,7 @@ def main() -> None:
             quiet = torch.zeros(1, 1, dtype=torch.bool, device=dev)
             few = NoiseBank(64, 6.0, dev, corpus.audio)
             settle(small, [mfcc(augment(b.x, b.loud, few, quiet)) for b in some])
+            rescaled(small)
             saved = {"net": small.state_dict(), "step": 0}
         else:
             saved = torch.load(a.start, map_location=dev)
@@ -282,9 +288,11 @@ def main() -> None:
         )
     ema.load_state_dict(net.state_dict())
     ema.eval()
-    torch.manual_seed(100 + RANK)  # the same start, each process its own noise
+    if a.start:
+        save_state(ema, step, a.out / "start.pt")
+    torch.manual_seed(100 + RANK + 1000 * SEED)  # the same start, each process its own noise
     say("parameters", sum(p.numel() for p in net.parameters()))
-    bank = NoiseBank(2400 if cuda else 20, 6.0, dev, corpus.audio)
+    bank = NoiseBank(2400 if cuda else 20, 6.0, dev, corpus.audio, said_by_people)
     say("noise ready")
     # a branch that is new has more to learn than what it joins
     new = [p for n, p in net.named_parameters() if n.startswith("picture.")]
@@ -392,11 +400,17 @@ def save(ema: Net, net: Net, step: int, out: Path) -> None:
         **{k: v.astype(np.float16 if v.ndim == 2 else np.float32) for k, v in folded(ema).items()},
     )
     (out / "folded.tmp.npz").rename(out / "folded.npz")
+    save_state(ema, step, out / "state.pt")
+
+
+def save_state(net: Net, step: int, path: Path) -> None:
+    if RANK:
+        return
     half = {
-        k: v.half() if v.dtype.is_floating_point and v.dim() > 1 else v for k, v in ema.state_dict().items()
+        k: v.half() if v.dtype.is_floating_point and v.dim() > 1 else v for k, v in net.state_dict().items()
     }
-    torch.save(dict(net=half, step=step), out / "state.tmp")
-    (out / "state.tmp").rename(out / "state.pt")
+    torch.save(dict(net=half, step=step), path.with_suffix(".tmp"))
+    path.with_suffix(".tmp").rename(path)
 
 
 if __name__ == "__main__":
