@@ -98,6 +98,14 @@ def read_all(
     return _read(path, Files(path.parent), language, parameters)
 
 
+def parameter_names(path: str | Path) -> frozenset[str]:
+    """The parameters that file `path` declares; none when it cannot be read (`read` then tells why)."""
+    path = Path(path)
+    root = Files(path.parent).load(path.name, None, [])
+    declared = root.get("parameters") if isinstance(root, Mapping) else None
+    return frozenset(declared.entries) if isinstance(declared, Mapping) else frozenset()
+
+
 def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[str, str] | None) -> Reading:
     problems: list[Problem] = []
     root = files.load(path.name, None, problems)
