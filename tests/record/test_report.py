@@ -356,3 +356,38 @@ def test_no_step_of_the_way_taken_is_written_over_its_answer(
     assert "KD123456789012" in answers
     assert all("…" in text for text, *_ in rows), "a step that was not long enough to be cut"
     assert [(text, answer) for text, answer, right, left in rows if right > left] == []
+
+
+VARIANTS = """\
+procedure: heron-80-clamp
+title: Heron 80, clamp
+revision: 1
+defers_to: The maker's manual comes first.
+parameters: {variant: single}
+steps:
+  - id: clamp
+    say: Torque the clamp screw.
+    ask: {torque: clamp, target: 9 N.m, within: 10 %}
+  - id: gap
+    say: Measure the gap.
+    ask: {measure: gap, unit: mm, plausible: [0, 9]}
+  - id: shim
+    say: Fit a shim.
+    when: answers.gap > 2.5
+  - id: second-seal
+    say: Fit the second seal.
+    when: '"<variant>" == "double"'
+  - id: cover
+    say: Fit the cover.
+"""
+
+
+def test_what_was_passed_over_is_told_in_words_and_what_was_taken_back_with_its_unit(tmp_path: Path) -> None:
+    """80 inch pounds are 9.039 N·m: 80 × 0.1129848 (the exact factors of NIST SP 811, from memory)."""
+    with open_store(tmp_path / "r.db") as store:
+        said = ("eighty inch pounds", "yes", "undo", "nine", "yes", "two", "undo", "one", "done")
+        told = text_of(render(store, done(store, tmp_path, *said, text=VARIANTS), OPTIONS))
+    assert "Fit a shim. (does not apply: gap is more than 2.5 mm)" in told
+    assert "Fit the second seal. (does not apply: “single” is “double”)" in told
+    assert "clamp: 9.039 N·m → taken back" in told
+    assert "gap: 2 mm → taken back" in told

@@ -16,6 +16,7 @@ from typing import Any
 import psutil
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from sayso.procedure.conditions_in_words import told_with_units, unit_read
 from sayso.record import wording
 from sayso.record.errors import RecordError
 from sayso.record.gauge import gauge
@@ -119,6 +120,25 @@ def render_story(
             else f"{wording.number(converted)} {wording.unit_symbol(stated)} = {here}"
         )
 
+    units = _units_of_answers(steps)
+
+    def why_passed(why: str) -> str:
+        """The record keeps the condition as it is written; whoever reads a report has never seen CEL."""
+        before, written, condition = why.partition("does not apply: ")
+        try:
+            return f"{before}{written}{told_with_units(condition, units)}" if condition else why
+        except Exception:  # a record outlives the language of its conditions: show what was recorded
+            return why
+
+    def corrected(value: Any, name: str) -> str:
+        """A number with the unit of its question: 29.83 N·m stands where 22 foot pounds were taken back."""
+        ask = (steps.get(name) or {}).get("ask", {})
+        told = wording.plain(value)
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            return told
+        unit = "N.m" if ask.get("kind") == "torque" else str(ask.get("unit", ""))
+        return f"{told} {wording.unit_symbol(unit)}".rstrip()
+
     def tools(name: str) -> str:
         return ", ".join(map(str, (steps.get(name) or {}).get("tools", ())))
 
@@ -138,11 +158,12 @@ def render_story(
         "value": wording.value_text,
         "words_for_number": wording.words_for_number,
         "limits": wording.limits_text,
-        "plain": wording.plain,
         "number": wording.number,
         "unit": wording.unit_symbol,
         "gauge": gauge,
         "deviation": wording.deviation_text,
+        "why_passed": why_passed,
+        "corrected": corrected,
     }
     answers = story.answers
     working = sum(visit.working_ms or 0 for visit in story.visits)
@@ -170,6 +191,17 @@ def render_story(
         anonymous=options.anonymous,
         where=where,
     )
+
+
+def _units_of_answers(steps: Mapping[str, Mapping[str, Any]]) -> dict[str, str]:
+    asks = [step["ask"] for step in steps.values() if "ask" in step]
+    found = {}
+    for ask in asks:
+        try:
+            found[str(ask["name"])] = unit_read(str(ask["kind"]), str(ask.get("unit", "")))
+        except Exception:  # as in wording.py: a record outlives the table of units
+            found[str(ask["name"])] = f" {ask['unit']}"
+    return found
 
 
 def _counted(story: Story) -> str:
