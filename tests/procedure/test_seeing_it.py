@@ -15,6 +15,7 @@ import typer
 
 from sayso.procedure import read
 from sayso.procedure.card import card
+from sayso.procedure.commands import card as print_card
 from sayso.procedure.commands import diff, draw
 from sayso.procedure.differences import differences, for_open_job
 from sayso.procedure.drawing import dot, svg, text
@@ -273,6 +274,15 @@ def test_an_open_job_is_told_what_a_new_revision_means(
 ) -> None:
     later = kept(FIFTEEN.replace(old, new).replace("revision: 1", "revision: 2"))
     assert advice in for_open_job(kept(FIFTEEN), later, done).advice
+
+
+def test_a_card_is_not_written_over_its_procedure(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "p.yaml"
+    file.write_text(FIFTEEN)
+    with pytest.raises(typer.Exit):
+        print_card(file, file, picture=False)
+    assert "is a procedure: it stays as it is; give another name" in capsys.readouterr().err
+    assert file.read_text() == FIFTEEN
 
 
 @needs_graphviz

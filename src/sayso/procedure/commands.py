@@ -12,6 +12,7 @@ from typing import Annotated, TextIO
 
 import typer
 
+from sayso.procedure.kept_files import kept
 from sayso.procedure.model import Procedure
 from sayso.procedure.problems import Problem, ProcedureError
 from sayso.session.places import file_or_shipped
@@ -56,6 +57,9 @@ def write_out(text: str | bytes, output: Path | None) -> None:
         assert isinstance(text, str)
         print(text, end="" if text.endswith("\n") else "\n")
         return
+    if there := kept(output):
+        print(f"sayso: {output} is {there}: it stays as it is; give another name", file=sys.stderr)
+        raise typer.Exit(2)
     try:
         output.write_bytes(text.encode("utf-8") if isinstance(text, str) else text)
     except OSError as error:

@@ -249,7 +249,9 @@ def verify(
 
 
 def export(
-    out: Annotated[Path, typer.Argument(help="File to write: NAME.csv, NAME.json or NAME.parquet.")],
+    out: Annotated[
+        Path | None, typer.Argument(help="File to write: NAME.csv, NAME.json or NAME.parquet.")
+    ] = None,
     job: Annotated[list[str] | None, typer.Option("--job", help="Only this job; may be repeated.")] = None,
     store: StoreOption = None,
     anonymous: Annotated[bool, typer.Option("--anonymous", help="Without names and voices.")] = False,
@@ -263,6 +265,8 @@ def export(
         for name, (kind, meaning) in COLUMNS.items():
             print(f"{name:<12} {kind.__name__:<6} {meaning}")
         return
+    if out is None:
+        raise RecordError("name the file to write: NAME.csv, NAME.json or NAME.parquet")
     form = out.suffix.removeprefix(".").lower()
     if form not in ("csv", "json", "parquet"):
         raise RecordError(f"{out}: the name must end in .csv, .json or .parquet")

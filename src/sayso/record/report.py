@@ -17,6 +17,7 @@ import psutil
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from sayso.procedure.conditions_in_words import told_with_units, unit_read
+from sayso.procedure.kept_files import kept
 from sayso.record import wording
 from sayso.record.errors import RecordError
 from sayso.record.gauge import gauge
@@ -225,10 +226,13 @@ def write_report(store: Store, job: str, path: Path, options: ReportOptions | No
 
 
 def write_whole(path: Path, content: bytes) -> Path:
-    """A file that is either all there or not at all. Raises RecordError when it cannot be written.
+    """A file that is either all there or not at all. Raises RecordError when it cannot be written, or when
+    a record or a procedure lies there.
 
     A kill in between leaves the old file, and what was written beside it is taken away at the next try.
     """
+    if there := kept(path):
+        raise RecordError(f"{path} is {there}: it stays as it is; give another name")
     try:
         _clear_away(path)
         handle, name = tempfile.mkstemp(
