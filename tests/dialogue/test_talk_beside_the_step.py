@@ -229,6 +229,24 @@ def test_a_typed_reason_is_taken_as_it_is() -> None:
     assert job.recorded("skipped")[0]["reason"] == "label printer is out"
 
 
+@pytest.mark.parametrize("key", ["done", "hold", "repeat", "back", "yes"])
+def test_a_key_pressed_while_a_reason_is_asked_for_is_no_reason(key: str) -> None:
+    """The pedal's 'done' was recorded as why a step was skipped, and the page's 'hold' was not obeyed."""
+    job = plain_job().hears_each("eight", "done", "skip")
+    job.key(key)
+    assert job.recorded("skipped") == []
+    assert job.state.on_hold is (key == "hold")
+
+
+@pytest.mark.parametrize("words", ["undo", "stop", "how far am i", "done", "yes", "nope"])
+def test_typed_orders_and_answers_are_no_reason(words: str) -> None:
+    job = plain_job().hears_each("eight", "done", "skip")
+    job.hears(words, typed=True)
+    assert job.recorded("skipped") == []
+    job.hears("change ordered by the office", typed=True)
+    assert job.recorded("skipped")[0]["reason"] == "change ordered by the office"
+
+
 # --- hold and stop ------------------------------------------------------------------------------
 
 

@@ -84,7 +84,7 @@ def heard_while_settling(turn: Turn, spoken: Spoken) -> bool:
 
 def heard_reason_to_keep(turn: Turn, spoken: Spoken) -> bool:
     state = turn.state
-    reason = reasons.reason_in(spoken.words, reasons.KEEP_REASONS, typed=spoken.typed)
+    reason = reasons.reason_in(spoken, reasons.KEEP_REASONS, state)
     if reason is None or not spoken.sure(state.threshold):
         return False
     turn.record("undone", step=state.to_settle[-1].step, how="kept", reason=reason)
