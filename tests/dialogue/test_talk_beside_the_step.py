@@ -411,6 +411,54 @@ def test_a_step_may_ask_for_a_note() -> None:
     assert job.recorded("answer")[0]["value"] == "ef" * 32
 
 
+def test_the_second_step_that_asks_for_a_note_takes_it_as_the_first_did() -> None:
+    """It took the first 'end note' of the second step for one said twice, and said 'No note was kept.'"""
+    job = BenchJob(step("left", ask=AskNote("left")), step("right", ask=AskNote("right")), step("next"))
+    for name in ("left", "right"):
+        job.hears("end note")
+        assert (job.clips_wanted[-1].note, job.clips_wanted[-1].seconds) == (name, 0)
+        job.happens(ClipKept(job.now, name, "ef" * 32, 6.0))
+    assert job.at == "next"
+
+
+@pytest.mark.parametrize("key", ["done", "yes"])
+def test_a_key_ends_a_spoken_note_and_is_not_the_note(key: str) -> None:
+    """The pedal's 'done' was recorded as the note, and the page's 'hold' too."""
+    job = plain_job().hears("note")
+    job.key(key)
+    assert (job.clips_wanted[-1].note, job.clips_wanted[-1].seconds) == ("note 1", 0)
+    job.happens(ClipKept(job.now, "note 1", "ab" * 32, 4.2))
+    assert [(note["clip"], note["text"]) for note in job.recorded("note")] == [("ab" * 32, "")]
+    job = BenchJob(step("damage", ask=AskNote("damage")), step("next"))
+    job.key(key)
+    assert (job.at, job.clips_wanted[-1].note, job.clips_wanted[-1].seconds) == ("damage", "damage", 0)
+    job.happens(ClipKept(job.now, "damage", "ef" * 32, 6.0))
+    assert job.recorded("answer")[0]["value"] == "ef" * 32
+
+
+def test_the_key_that_holds_also_holds_while_a_note_is_spoken() -> None:
+    job = plain_job().hears("note")
+    job.key("hold")
+    job.happens(ClipKept(job.now, "note 1", "ab" * 32, 4.2))
+    assert job.state.held
+    assert job.recorded("note")[0]["clip"] == "ab" * 32
+    job.hears("carry on")
+    assert job.said == "Carrying on. How many?"
+
+
+def test_a_step_that_asks_for_a_note_does_not_take_an_empty_one() -> None:
+    job = BenchJob(step("damage", ask=AskNote("damage")), step("next"))
+    job.hears("end note").happens(ClipKept(job.now, "damage", "", 0.0))
+    assert "No note was kept." in job.said
+    assert (job.at, job.clips_wanted[-1].seconds) == ("damage", 30)
+
+
+def test_after_a_note_of_ones_own_the_note_that_the_step_asks_for_is_open_again() -> None:
+    job = BenchJob(step("damage", ask=AskNote("damage")), step("next"))
+    job.hears_each("note", "end note").happens(ClipKept(job.now, "note 1", "ab" * 32, 4.2))
+    assert (job.clips_wanted[-1].note, job.clips_wanted[-1].seconds) == ("damage", 30)
+
+
 # --- hold points --------------------------------------------------------------------------------
 
 
