@@ -151,8 +151,10 @@ def render_story(
         lstrip_blocks=True,
     )
     zone = options.zone
+    began = story.started_ms or story.opened_ms
     environment.filters |= {
         "clock": lambda ms: wording.clock(ms, zone),
+        "at": lambda ms: wording.at(ms, zone, began),
         "day": lambda ms: wording.day(ms, zone),
         "moment": lambda ms: wording.moment(ms, zone),
         "duration": wording.duration,
