@@ -141,6 +141,15 @@ def test_export_tells_its_columns_without_a_file_to_write(
     assert (code, err.strip()) == (2, "sayso: name the file to write: NAME.csv, NAME.json or NAME.parquet")
 
 
+def test_figures_of_a_procedure_that_was_never_done_say_so(
+    place: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, _, err = sayso(capsys, "figures", "--procedure", "wren-48-drive-controler")
+    assert code == 2
+    assert "no job of it in this record; write 'wren-48-drive-controller'" in err
+    assert sayso(capsys, "figures", "--procedure", "wren-48-drive-controller")[0] == 0
+
+
 @pytest.mark.parametrize("command", ["report", "figures"])
 def test_nothing_is_written_over_a_record(
     place: Path, capsys: pytest.CaptureFixture[str], command: str

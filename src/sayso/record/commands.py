@@ -351,8 +351,19 @@ def figures(
         except ValueError:
             raise RecordError(f"--since {since}: write a day like 2026-11-25") from None
     with _open(store) as record:
+        if procedure is not None:
+            _known_procedure(record, procedure)
         found = figures_of(record, procedure=procedure, since_ms=since_ms, people=people)
     print(write_page(found, out))
+
+
+def _known_procedure(record: Store, name: str) -> None:
+    """A slip in the name would give a page without a job, which reads like 'nothing went wrong'."""
+    names = sorted({row.procedure for row in record.jobs()})
+    if name not in names:
+        from sayso.procedure.problems import write_one_of
+
+        raise RecordError(f"--procedure {name}: no job of it in this record; {write_one_of(name, names)}")
 
 
 def retention(
