@@ -468,6 +468,16 @@ def hold_point() -> BenchJob:
     )
 
 
+@pytest.mark.parametrize("person", ["M. Hale", "m hale", " M  HALE ", "\uff2d Hale"])
+def test_a_dot_a_capital_or_a_blank_makes_no_second_person(person: str) -> None:
+    job = BenchJob(
+        step("brake", ask=AskWitness("seen", "lead hand", (("4471", "M Hale"),))), step("next"), person=person
+    )
+    job.hears("four four seven one")
+    assert "second person" in job.said
+    assert job.recorded("witness") == []
+
+
 def test_a_hold_point_needs_a_second_persons_code() -> None:
     job = hold_point()
     assert "Hold point." in job.said
