@@ -131,6 +131,12 @@ def test_export_by_the_ending_of_the_name(place: Path, capsys: pytest.CaptureFix
     assert "time at the step" in sayso(capsys, "export", "x.csv", "--columns")[1]
 
 
+def test_a_job_named_twice_is_exported_once(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    sayso(capsys, "export", "once.csv", "--job", "1")
+    sayso(capsys, "export", "twice.csv", "--job", "1", "--job", first(place))
+    assert Path("twice.csv").read_bytes() == Path("once.csv").read_bytes()
+
+
 def test_export_tells_its_columns_without_a_file_to_write(
     place: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -431,3 +431,23 @@ def test_a_report_tells_the_day_of_what_was_done_on_the_next_one(tmp_path: Path)
     began = datetime.fromtimestamp(START_MS / 1000, UTC)
     held = began + timedelta(days=1)
     assert f"{held.day} {held:%B}, {held:%H:%M:%S}" in told
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes in this system's folders")
+def test_a_pipe_is_written_to_and_a_link_stays_a_link(
+    shop: tuple[Store, str, str, str], tmp_path: Path
+) -> None:
+    """The report was renamed over whatever lay there: '-o /dev/stdout' took the device away."""
+    store, job, *_ = shop
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    with subprocess.Popen(["cat", str(pipe)], stdout=subprocess.PIPE) as reader:
+        write_report(store, job, pipe)
+        assert reader.communicate(timeout=60)[0].startswith(b"<!doctype html>")
+    assert pipe.is_fifo()
+    (tmp_path / "there").mkdir()
+    link = tmp_path / "report.html"
+    link.symlink_to(tmp_path / "there" / "report.html")
+    assert write_report(store, job, link) == link
+    assert link.is_symlink()
+    assert (tmp_path / "there" / "report.html").read_bytes().startswith(b"<!doctype html>")

@@ -11,8 +11,10 @@ _SQLITE = b"SQLite format 3\x00"
 def kept(path: Path) -> str:
     """What lies at `path` that must stay: 'a record', 'a procedure', or '' when it may be written.
 
-    A file that cannot be read is told when it is written.
+    A file that cannot be read is told when it is written; a pipe or a device keeps nothing.
     """
+    if not path.is_file():
+        return ""
     try:
         with path.open("rb") as file:
             if file.read(len(_SQLITE)) == _SQLITE:

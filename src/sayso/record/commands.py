@@ -272,6 +272,7 @@ def export(
         raise RecordError(f"{out}: the name must end in .csv, .json or .parquet")
     with _open(store) as record:
         names = [find_job(record, name).job for name in job] if job else [row.job for row in record.jobs()]
+        names = list(dict.fromkeys(names))  # a job named twice is one job, not two of each answer
         print(write(record, names, out, form, anonymous=anonymous))  # type: ignore[arg-type]
 
 

@@ -227,15 +227,19 @@ def write_report(store: Store, job: str, path: Path, options: ReportOptions | No
     return write_whole(path, html.encode("utf-8"))
 
 
-def write_whole(path: Path, content: bytes) -> Path:
+def write_whole(given: Path, content: bytes) -> Path:
     """A file that is either all there or not at all. Raises RecordError when it cannot be written, or when
     a record or a procedure lies there.
 
     A kill in between leaves the old file, and what was written beside it is taken away at the next try.
     """
-    if there := kept(path):
-        raise RecordError(f"{path} is {there}: it stays as it is; give another name")
+    if there := kept(given):
+        raise RecordError(f"{given} is {there}: it stays as it is; give another name")
     try:
+        if given.exists() and not given.is_file():  # a pipe or a device: renamed over, it would be gone
+            given.write_bytes(content)
+            return given
+        path = given.resolve()  # what a link leads to is written, and the link stays
         _clear_away(path)
         handle, name = tempfile.mkstemp(
             dir=path.parent, prefix=f".{path.name}.{os.getpid()}-", suffix=_UNFINISHED
@@ -253,8 +257,8 @@ def write_whole(path: Path, content: bytes) -> Path:
             os.unlink(name)
             raise
     except OSError as error:
-        raise RecordError(f"{path}: cannot be written: {error.strerror}") from None
-    return path
+        raise RecordError(f"{given}: cannot be written: {error.strerror}") from None
+    return given
 
 
 #: End of the name of a file that is still being written; before it stands the number of the process.
