@@ -105,6 +105,23 @@ def test_what_was_by_name_and_by_kind() -> None:
     assert "what was pins" in job.listening.phrases
 
 
+def test_an_answer_is_found_by_a_part_of_its_name() -> None:
+    count = {"low": 1, "high": 20}
+    job = BenchJob(
+        step("one", ask=AskMeasure("line_pressure", "bar", low=0, high=9)),
+        step("two", ask=AskMeasure("tank_pressure", "bar", low=0, high=9)),
+        step("three", ask=AskCount("strokes", **count)),
+        step("four", ask=AskCount("pedal_strokes", **count)),
+        step("five"),
+    ).hears_each("two", "three", "four", "five")
+    assert "Tank pressure: Three bar." in job.hears("what was the pressure").said
+    assert "Line pressure: Two bar." in job.hears("what was line").said
+    assert "Strokes: Four." in job.hears("what was the strokes").said, "a whole name before a part of one"
+    assert "no answer called press" in job.hears("what was the press").said
+    assert "no answer called pressure" in job.hears("change pressure").said, "two could be meant"
+    assert job.hears("change the line").at == "one"
+
+
 def test_help_gives_the_choices_and_the_control_words() -> None:
     said = plain_job().hears("what can i say").said
     assert "from one to twenty" in said
