@@ -210,6 +210,14 @@ def test_typed_serials_are_understood(typed: str) -> None:
     assert value_of(KD, typed) == "KD123456"
 
 
+@pytest.mark.parametrize("typed", ["kilo delta 123456", "Kilo Delta 12 34 56", "kilo delta double 1 3456"])
+def test_digits_may_be_typed_beside_words_of_the_alphabet(typed: str) -> None:
+    """It heard the letters of the words: 'kilo oscar tango, echo lima kilo ...'."""
+    assert value_of(KD, typed) == ("KD113456" if "double" in typed else "KD123456")
+    assert value_of(OPEN, typed) == value_of(KD, typed)
+    assert value_of(AskSerial("tag", "GOLF[0-9]"), "golf 7") == "GOLF7"
+
+
 def test_typed_letters_without_digits() -> None:
     assert value_of(OPEN, "KDXY") == "KDXY"
     assert value_of(AskSerial("x", "[A-Z]{4}"), "kdxy") == "KDXY"

@@ -105,6 +105,23 @@ def test_what_was_by_name_and_by_kind() -> None:
     assert "what was pins" in job.listening.phrases
 
 
+def test_an_answer_is_found_by_a_part_of_its_name() -> None:
+    count = {"low": 1, "high": 20}
+    job = BenchJob(
+        step("one", ask=AskMeasure("line_pressure", "bar", low=0, high=9)),
+        step("two", ask=AskMeasure("tank_pressure", "bar", low=0, high=9)),
+        step("three", ask=AskCount("strokes", **count)),
+        step("four", ask=AskCount("pedal_strokes", **count)),
+        step("five"),
+    ).hears_each("two", "three", "four", "five")
+    assert "Tank pressure: Three bar." in job.hears("what was the pressure").said
+    assert "Line pressure: Two bar." in job.hears("what was line").said
+    assert "Strokes: Four." in job.hears("what was the strokes").said, "a whole name before a part of one"
+    assert "no answer called press" in job.hears("what was the press").said
+    assert "no answer called pressure" in job.hears("change pressure").said, "two could be meant"
+    assert job.hears("change the line").at == "one"
+
+
 def test_help_gives_the_choices_and_the_control_words() -> None:
     said = plain_job().hears("what can i say").said
     assert "from one to twenty" in said
@@ -227,6 +244,24 @@ def test_a_typed_reason_is_taken_as_it_is() -> None:
     job = plain_job().hears_each("eight", "done", "skip")
     job.hears("label printer is out", typed=True)
     assert job.recorded("skipped")[0]["reason"] == "label printer is out"
+
+
+@pytest.mark.parametrize("key", ["done", "hold", "repeat", "back", "yes"])
+def test_a_key_pressed_while_a_reason_is_asked_for_is_no_reason(key: str) -> None:
+    """The pedal's 'done' was recorded as why a step was skipped, and the page's 'hold' was not obeyed."""
+    job = plain_job().hears_each("eight", "done", "skip")
+    job.key(key)
+    assert job.recorded("skipped") == []
+    assert job.state.on_hold is (key == "hold")
+
+
+@pytest.mark.parametrize("words", ["undo", "stop", "how far am i", "done", "yes", "nope"])
+def test_typed_orders_and_answers_are_no_reason(words: str) -> None:
+    job = plain_job().hears_each("eight", "done", "skip")
+    job.hears(words, typed=True)
+    assert job.recorded("skipped") == []
+    job.hears("change ordered by the office", typed=True)
+    assert job.recorded("skipped")[0]["reason"] == "change ordered by the office"
 
 
 # --- hold and stop ------------------------------------------------------------------------------
@@ -393,6 +428,54 @@ def test_a_step_may_ask_for_a_note() -> None:
     assert job.recorded("answer")[0]["value"] == "ef" * 32
 
 
+def test_the_second_step_that_asks_for_a_note_takes_it_as_the_first_did() -> None:
+    """It took the first 'end note' of the second step for one said twice, and said 'No note was kept.'"""
+    job = BenchJob(step("left", ask=AskNote("left")), step("right", ask=AskNote("right")), step("next"))
+    for name in ("left", "right"):
+        job.hears("end note")
+        assert (job.clips_wanted[-1].note, job.clips_wanted[-1].seconds) == (name, 0)
+        job.happens(ClipKept(job.now, name, "ef" * 32, 6.0))
+    assert job.at == "next"
+
+
+@pytest.mark.parametrize("key", ["done", "yes"])
+def test_a_key_ends_a_spoken_note_and_is_not_the_note(key: str) -> None:
+    """The pedal's 'done' was recorded as the note, and the page's 'hold' too."""
+    job = plain_job().hears("note")
+    job.key(key)
+    assert (job.clips_wanted[-1].note, job.clips_wanted[-1].seconds) == ("note 1", 0)
+    job.happens(ClipKept(job.now, "note 1", "ab" * 32, 4.2))
+    assert [(note["clip"], note["text"]) for note in job.recorded("note")] == [("ab" * 32, "")]
+    job = BenchJob(step("damage", ask=AskNote("damage")), step("next"))
+    job.key(key)
+    assert (job.at, job.clips_wanted[-1].note, job.clips_wanted[-1].seconds) == ("damage", "damage", 0)
+    job.happens(ClipKept(job.now, "damage", "ef" * 32, 6.0))
+    assert job.recorded("answer")[0]["value"] == "ef" * 32
+
+
+def test_the_key_that_holds_also_holds_while_a_note_is_spoken() -> None:
+    job = plain_job().hears("note")
+    job.key("hold")
+    job.happens(ClipKept(job.now, "note 1", "ab" * 32, 4.2))
+    assert job.state.held
+    assert job.recorded("note")[0]["clip"] == "ab" * 32
+    job.hears("carry on")
+    assert job.said == "Carrying on. How many?"
+
+
+def test_a_step_that_asks_for_a_note_does_not_take_an_empty_one() -> None:
+    job = BenchJob(step("damage", ask=AskNote("damage")), step("next"))
+    job.hears("end note").happens(ClipKept(job.now, "damage", "", 0.0))
+    assert "No note was kept." in job.said
+    assert (job.at, job.clips_wanted[-1].seconds) == ("damage", 30)
+
+
+def test_after_a_note_of_ones_own_the_note_that_the_step_asks_for_is_open_again() -> None:
+    job = BenchJob(step("damage", ask=AskNote("damage")), step("next"))
+    job.hears_each("note", "end note").happens(ClipKept(job.now, "note 1", "ab" * 32, 4.2))
+    assert (job.clips_wanted[-1].note, job.clips_wanted[-1].seconds) == ("damage", 30)
+
+
 # --- hold points --------------------------------------------------------------------------------
 
 
@@ -400,6 +483,16 @@ def hold_point() -> BenchJob:
     return BenchJob(
         step("brake", "Show the brake.", AskWitness("seen", "lead hand"), may_skip=True), step("next")
     )
+
+
+@pytest.mark.parametrize("person", ["M. Hale", "m hale", " M  HALE ", "\uff2d Hale"])
+def test_a_dot_a_capital_or_a_blank_makes_no_second_person(person: str) -> None:
+    job = BenchJob(
+        step("brake", ask=AskWitness("seen", "lead hand", (("4471", "M Hale"),))), step("next"), person=person
+    )
+    job.hears("four four seven one")
+    assert "second person" in job.said
+    assert job.recorded("witness") == []
 
 
 def test_a_hold_point_needs_a_second_persons_code() -> None:

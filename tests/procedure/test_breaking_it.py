@@ -127,6 +127,19 @@ FIVE = (
 )
 
 
+@pytest.mark.parametrize(
+    ("codes", "told"),
+    [
+        ('{"27a6": R Tarn}', "the code '27a6' cannot be said digit by digit; write digits only, as '2746'"),
+        ('{"2746": ""}', "the code '2746' is nobody's; write the person's name beside it"),
+    ],
+)
+def test_a_code_that_nobody_could_say_or_that_is_nobodys(codes: str, told: str) -> None:
+    """It passed the check, and the job stood at its hold point."""
+    (found,) = problems(f"- {{id: a, say: Look., ask: {{witness: w, role: lead hand, codes: {codes}}}}}")
+    assert str(found).endswith(told)
+
+
 def test_five_mistakes_of_different_kinds_are_all_told_in_one_pass(tmp_path: Path) -> None:
     text = FIFTEEN
     for old, new in dict.fromkeys((old, new) for old, new, _, _ in FIVE):

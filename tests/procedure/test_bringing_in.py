@@ -263,6 +263,62 @@ def test_a_data_module_of_s1000d(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    "row",
+    [
+        "Torque the stud to 15-18 Nm.;;",
+        "Torque the stud between 15 and 18 Nm.;;",
+        "Torque the stud (15 Nm to 18 Nm).;;",
+        "Torque the stud.;15-18;Nm",
+        "Torque the stud.;15 to 18;Nm",
+    ],
+)
+def test_a_range_of_torque_is_its_middle_and_half_its_width(tmp_path: Path, row: str) -> None:
+    """'15-18 Nm' in a sentence was read as a torque of minus 18 newton metres, with '15' left in what is said."""
+    draft = draft_of(tmp_path, "a.csv", f"Step;Torque;Unit\n{row}\n")
+    step = read_draft(draft).steps[0]
+    assert step.say == "Torque the stud."
+    assert isinstance(step.ask, AskTorque)
+    assert (step.ask.target, step.ask.low, step.ask.high) == pytest.approx((16.5, 15, 18))
+    (told,) = draft.missing
+    assert told.endswith("target 16.5 Nm, within 1.5 Nm; see that it is meant so")
+
+
+def test_a_cell_with_its_own_tolerance_sign_or_number_is_read(tmp_path: Path) -> None:
+    draft = draft_of(
+        tmp_path,
+        "a.csv",
+        "Step;Torque;Unit;Min;Max\n1. Torque the cap.;25 ± 2;Nm;;\n2.1) Measure the voltage.;;V;;< 5\n"
+        "3. Measure the gap.;;mm;≥ 0.2;\n",
+    )
+    assert draft.missing == ()
+    cap, voltage, gap = read_draft(draft).steps
+    assert (cap.id, cap.say, voltage.say) == ("torque-cap", "Torque the cap.", "Measure the voltage.")
+    assert isinstance(cap.ask, AskTorque)
+    assert (cap.ask.low, cap.ask.high) == (23, 27)
+    assert isinstance(voltage.ask, AskMeasure)
+    assert isinstance(gap.ask, AskMeasure)
+    assert (voltage.ask.below, voltage.ask.at_most, gap.ask.at_least) == (5, None, 0.2)
+
+
+def test_a_table_in_markdown_is_read_like_a_sheet_or_left_out_with_a_word(tmp_path: Path) -> None:
+    """Its lines became steps: '|---|---|.' was to be done."""
+    draft = draft_of(
+        tmp_path,
+        "a.md",
+        "## Close\n\nWARNING: Pinch point.\n\n| Step | Torque | Tolerance |\n|---|---|---|\n| Torque the nut. | 40 Nm | 10 % |\n"
+        "| Prüfen Sie den Deckel. | | |\n\n| Date | Name |\n|---|---|\n| 2026 | |\n",
+    )
+    nut, cover = read_draft(draft).steps
+    assert isinstance(nut.ask, AskTorque)
+    assert (nut.ask.target, nut.section, nut.cautions[0].say) == (40, "Close", "Pinch point.")
+    assert cover.id == "prufen-sie-den-deckel"
+    assert [one for one in draft.missing if "no step" in one] == [
+        "left out, for it is no step: 'Date, Name'",
+        "left out, for it is no step: '2026'",
+    ]
+
+
+@pytest.mark.parametrize(
     ("name", "text", "told"),
     [
         ("a.xml", "<dmodule><content><descript/></content></dmodule>", "no mainProcedure"),
@@ -290,6 +346,13 @@ def test_what_cannot_be_brought_in_is_told(tmp_path: Path, name: str, text: str,
         ("Tighten to 80 lbf.in (+/- 8 lbf.in)", "Tighten.", "80 lbf.in", "8 lbf.in"),
         ("Tighten the bolt (25 ft-lb)", "Tighten the bolt.", "25 ft-lb", ""),
         ("Lift the 9 mm plate.", "Lift the 9 mm plate.", "", ""),
+        ("Torque the stud 15-18 Nm", "Torque the stud.", "16.5 Nm", "1.5 Nm"),
+        ("Torque the M8 to 15 to 18 Nm", "Torque the M8.", "16.5 Nm", "1.5 Nm"),
+        # numbers of bolts are no torques
+        ("Torque bolt 4 to 20 Nm", "Torque bolt 4.", "20 Nm", ""),
+        ("Torque bolts 1 to 4 to 20 Nm", "Torque bolts 1 to 4.", "20 Nm", ""),
+        ("Torque bolts 1 and 4 to 20 Nm", "Torque bolts 1 and 4.", "20 Nm", ""),
+        ("Torque the M8 - 10 Nm", "Torque the M8 -.", "10 Nm", ""),
     ],
 )
 def test_quantities_are_taken_out_of_what_is_said(text: str, say: str, target: str, within: str) -> None:

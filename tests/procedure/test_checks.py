@@ -46,6 +46,8 @@ def said(steps: str, **more: str) -> list[str]:
             "- {id: a, say: Good?, skip: true, ask: {yes_no: g}, then: {yes: end, no: b}}\n- {id: b, say: B.}",
             "skipped, this step has no answer to branch on: the job goes to 'b'",
         ),
+        ("- {id: a, say: 'If it is cracked, go back to step 6.'}", "'go back to step 6' is only spoken"),
+        ("- {id: a, say: 'Done? Then continue with step b.'}", "'continue with step b' is only spoken"),
         # conditions
         ("- {id: a, say: A., when: answers.b}\n- {id: b, say: Good?, ask: {yes_no: b}}", "only asked later (line 7)"),
         ("- {id: a, say: A., ask: {yes_no: g}}\n- {id: b, say: B., when: answers.g == yes}", "compared with true or false"),

@@ -40,6 +40,7 @@ ASKED = procedure(
         ("has(answers.plate)", "plate was answered"),
         ('has(answers.plate) && answers.plate.startsWith("RX")', "plate begins with RX"),
         ("answers.oil_gap == -2.0", "oil gap is −2 mm"),
+        ('"single" == "double"', "“single” is “double”"),
         ("2.0 * (answers.oil_gap + 1.0) > 3.0", "2 × (oil gap + 1) is more than 3"),
         (
             "answers.key_out || answers.stud > 8 && answers.oil_gap < 1",

@@ -222,6 +222,47 @@ def test_the_hash_is_over_the_exact_bytes_of_all_files_in_reading_order(tmp_path
     assert again.steps == found.steps
 
 
+SEAL = """\
+shared: seal
+parameters: {side: }
+steps:
+  - {id: seal-<side>, say: Press the seal in.}
+  - {id: cap-<side>, say: Fit the cap.}
+"""
+
+
+@pytest.mark.parametrize(
+    ("steps", "told"),
+    [
+        (
+            "- {include: seal.yaml, with: {side: left}}\n- {include: seal.yaml, with: {side: left}}",
+            "p.yaml:7:15: the step id 'seal-left' comes from here and from the include in line 6; "
+            "remove one, or give each another value under 'with' that its ids carry",
+        ),
+        (
+            "- for_each: {side: [left, right, left]}\n  steps: [{id: look-<side>, say: Look.}]",
+            "p.yaml:6:36: this item stands in the list twice (first in line 6); remove one",
+        ),
+        (
+            "- {include: seal.yaml}",
+            "p.yaml:6:5: 'seal.yaml' needs the parameter 'side'; add 'with: {side: ...}'",
+        ),
+    ],
+)
+def test_one_slip_at_an_include_or_a_list_is_one_error_that_names_it(steps: str, told: str) -> None:
+    """'write seal-left-a parameter' was the advice, once for each step of the shared file."""
+    found = problems(steps, seal=SEAL)
+    assert [str(problem) for problem in found if problem.severity == "error"] == [told]
+
+
+def test_the_near_name_of_an_included_file_has_its_folder(tmp_path: Path) -> None:
+    (tmp_path / "shared").mkdir()
+    (tmp_path / "shared" / "seal.yaml").write_text(SEAL)
+    (tmp_path / "p.yaml").write_text(with_steps("- {include: shared/seall.yaml, with: {side: left}}"))
+    with pytest.raises(ProcedureError, match=r"write 'shared/seal\.yaml'"):
+        read(tmp_path / "p.yaml")
+
+
 @pytest.mark.parametrize(
     ("steps", "said"),
     [

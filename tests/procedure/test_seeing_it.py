@@ -15,7 +15,8 @@ import typer
 
 from sayso.procedure import read
 from sayso.procedure.card import card
-from sayso.procedure.commands import draw
+from sayso.procedure.commands import card as print_card
+from sayso.procedure.commands import diff, draw
 from sayso.procedure.differences import differences, for_open_job
 from sayso.procedure.drawing import dot, svg, text
 from sayso.procedure.graph import graph_of
@@ -170,9 +171,13 @@ CHANGES = [
     ("    say: Fit the spacer.", "    say: Fit the spacer.\n    skip: true", "step spacer: may be skipped now", True),
     ("    say: Fit the spacer.", "    say: Fit the spacer.\n    why: The hitch sits low.", "step spacer: the reason changed", False),
     ("    say: Fit the spacer.", "    say: Fit the spacer.\n    ask: {yes_no: fitted}", "step spacer: asks for yes_no instead of done", True),
+    ("from: 2, to: 4, read_back: true}", "from: 2, to: 4}", "step bolt-count: is no longer read back", True),
+    ("pin: [a pin]", "pin: [a pin, a bolt]", "step hitch-type: 'pin' is said a pin and a bolt", False),
+    ("at_least: 0.5, at_most: 1.5}", "at_least: 0.5, at_most: 1.5, plausible: [0, 9]}", "step gap: plausible: any value became 0 to 9", False),
+    ("measure: ball_gap", "measure: gap", "step gap: the answer is called gap instead of ball_gap", False),
     ("    then: support\n", "", "step pin-out: 'otherwise' now leads to the next step", False),
     ("procedure: heron-80-hitch", "procedure: heron-80-tow", "another procedure: heron-80-hitch became heron-80-tow", False),
-    ("    ends: lead called", "    ends: lead called\n    wait: 5 s", "step call-lead: wait: 0 s became 5 s", True),
+    ("    ends: lead called", "    ends: lead called\n    wait: 5 s", "step call-lead: wait of 5 s added", True),
 ]  # fmt: skip
 
 
@@ -183,6 +188,55 @@ def test_a_change_is_told_in_the_words_of_the_trade(old: str, new: str, told: st
     fitting = [one for one in found if told in str(one)]
     assert fitting, [str(one) for one in found]
     assert fitting[0].safety is safety
+
+
+def _released_by(codes: str) -> Procedure:
+    return procedure(f"- {{id: seen, say: Look., ask: {{witness: seen_by, role: lead hand{codes}}}}}")
+
+
+@pytest.mark.parametrize(
+    ("codes", "told"),
+    [
+        (', codes: {"2746": R Tarn, "5180": O Vale}', "released by O Vale and R Tarn instead of R Tarn"),
+        (', codes: {"9313": R Tarn}', "the codes that release it changed"),
+        ("", "released by whom the job's own list names instead of R Tarn"),
+    ],
+)
+def test_who_may_release_a_hold_point_is_a_matter_of_safety_and_no_code_is_told(
+    codes: str, told: str
+) -> None:
+    """It was told as a question 'asked in another way': whoever signs a revision would pass over it."""
+    (found,) = [
+        d
+        for d in differences(_released_by(', codes: {"2746": R Tarn}'), _released_by(codes))
+        if d.step == "seen"
+    ]
+    assert (found.what, found.safety) == (told, True)
+    assert not re.search(r"\d{4}", str(found))
+
+
+def test_long_waits_are_told_as_one_writes_them() -> None:
+    quick, slow = (
+        procedure(f"- {{id: cool, say: Let it cool., wait: {wait}}}") for wait in ("10 min", "1.5 h")
+    )
+    assert [d.what for d in differences(quick, slow) if d.step] == ["wait: 10 min became 1 h 30 min"]
+    assert "Wait 1 h 30 min." in card(slow)
+
+
+def test_two_revisions_with_parameters_are_compared_each_with_its_own(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The newer one has a parameter more: what is given for it is no slip in the older one."""
+    old, new = tmp_path / "old.yaml", tmp_path / "new.yaml"
+    written = FIFTEEN.replace("steps:\n", "parameters: {bay: }\nsteps:\n", 1)
+    old.write_text(written)
+    written = written.replace("{bay: }", "{bay: , side: }").replace("revision: 1", "revision: 2")
+    new.write_text(written.replace("say: Pull the pin.", "say: Pull the <side> pin in bay <bay>."))
+    diff(old, new, parameter=["bay=3", "side=left"])
+    assert "says 'Pull the left pin in bay 3.' instead of 'Pull the pin.'" in capsys.readouterr().out
+    with pytest.raises(typer.Exit):
+        diff(old, new, parameter=["bay=3", "side=left", "bey=3"])
+    assert "there is no parameter 'bey'; write 'bay'" in capsys.readouterr().err
 
 
 def test_a_text_that_changed_without_a_new_revision_is_told() -> None:
@@ -220,6 +274,15 @@ def test_an_open_job_is_told_what_a_new_revision_means(
 ) -> None:
     later = kept(FIFTEEN.replace(old, new).replace("revision: 1", "revision: 2"))
     assert advice in for_open_job(kept(FIFTEEN), later, done).advice
+
+
+def test_a_card_is_not_written_over_its_procedure(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "p.yaml"
+    file.write_text(FIFTEEN)
+    with pytest.raises(typer.Exit):
+        print_card(file, file, picture=False)
+    assert "is a procedure: it stays as it is; give another name" in capsys.readouterr().err
+    assert file.read_text() == FIFTEEN
 
 
 @needs_graphviz

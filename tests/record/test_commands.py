@@ -131,6 +131,44 @@ def test_export_by_the_ending_of_the_name(place: Path, capsys: pytest.CaptureFix
     assert "time at the step" in sayso(capsys, "export", "x.csv", "--columns")[1]
 
 
+def test_a_job_named_twice_is_exported_once(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    sayso(capsys, "export", "once.csv", "--job", "1")
+    sayso(capsys, "export", "twice.csv", "--job", "1", "--job", first(place))
+    assert Path("twice.csv").read_bytes() == Path("once.csv").read_bytes()
+
+
+def test_export_tells_its_columns_without_a_file_to_write(
+    place: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Its own help says "and stop", but it asked for a file first."""
+    code, out, _ = sayso(capsys, "export", "--columns")
+    assert (code, "time at the step" in out) == (0, True)
+    code, _, err = sayso(capsys, "export")
+    assert (code, err.strip()) == (2, "sayso: name the file to write: NAME.csv, NAME.json or NAME.parquet")
+
+
+def test_figures_of_a_procedure_that_was_never_done_say_so(
+    place: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, _, err = sayso(capsys, "figures", "--procedure", "wren-48-drive-controler")
+    assert code == 2
+    assert "no job of it in this record; write 'wren-48-drive-controller'" in err
+    assert sayso(capsys, "figures", "--procedure", "wren-48-drive-controller")[0] == 0
+
+
+@pytest.mark.parametrize("command", ["report", "figures"])
+def test_nothing_is_written_over_a_record(
+    place: Path, capsys: pytest.CaptureFixture[str], command: str
+) -> None:
+    """The record's name after -o in place of --store: the report took the place of every job."""
+    before = place.read_bytes()
+    code, _, err = sayso(capsys, command, "-o", str(place))
+    assert (code, f"{place} is a record: it stays as it is; give another name" in err) == (2, True)
+    assert place.read_bytes() == before
+    (place.parent / "p.yaml").write_text("procedure: p\n")
+    assert "p.yaml is a procedure: it stays" in sayso(capsys, command, "-o", "p.yaml")[2]
+
+
 def test_anonymise_leaves_names_out(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert sayso(capsys, "anonymise", "a.csv")[0] == 0
     assert "Ada" not in Path("a.csv").read_text("utf-8")

@@ -173,3 +173,42 @@ def test_a_typed_note_is_in_the_report_and_no_code_is_in_the_sheet(store: Store,
     assert "the left one is scratched" in sheet
     assert "Meg Hale" in sheet
     assert "44719982" not in sheet
+
+
+KEPT = """\
+procedure: heron-80-way
+title: Heron 80, way
+revision: 1
+defers_to: The maker's manual comes first.
+steps:
+  - id: kind
+    say: Look.
+    ask: {choice: kind, options: {single: [single], double: [double]}}
+    then: {single: torque, double: open}
+  - {id: open, say: Open the upper screw.}
+  - id: torque
+    say: Torque the clamp screws.
+    ask: {torque: clamp, target: 9 N.m, within: 10 %, fasteners: 4}
+"""
+
+
+def test_the_torque_log_says_how_many_fasteners_what_was_kept_and_who_let_a_value_stand(
+    store: Store, tmp_path: Path
+) -> None:
+    """All of it stood in the report alone: whoever works from the export saw no open point in it."""
+    let_stand = done(store, tmp_path, *LET_STAND, "done")
+    rows = list(rows_of(store, [let_stand]))
+    (deviation,) = (row for row in rows if row["row"] == "deviation")
+    assert (deviation["let_stand_by"], deviation["let_stand_why"]) == ("Meg Hale", "part is damaged")
+    assert {row["outcome"] for row in rows} == {"complete"}
+    said = ("double", "done", "back", "back", "single", "keep it", "no harm", "nine", "yes")
+    kept = done(store, tmp_path, *said, text=KEPT)
+    rows = list(rows_of(store, [kept]))
+    assert [(row["step"], row["text"]) for row in rows if row["row"] == "kept"] == [("open", "does no harm")]
+    assert [row["fasteners"] for row in rows if row["kind"] == "torque"] == [4]
+    (standing,) = to_sign(store, kept)
+    sign_off(store, kept, [standing.seq], signer_by_code(store, kept, "44719982"), "Closed again.")
+    (row,) = (row for row in rows_of(store, [kept]) if row["row"] == "kept")
+    assert (row["signed_by"], row["signed_why"]) == ("Meg Hale", "Closed again.")
+    open_job = done(store, tmp_path, "six", "yes")
+    assert {row["outcome"] for row in rows_of(store, [open_job])} == {""}

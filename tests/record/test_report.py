@@ -11,14 +11,17 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import UTC
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
-from sayso.record import RecordError, Store, open_store
+from sayso import procedure
+from sayso.dialogue.events import Heard
+from sayso.record import RecordError, Store, open_store, wording
 from sayso.record.export import rows_of
 from sayso.record.figures import figures_of
 from sayso.record.figures_page import write_page
@@ -26,8 +29,9 @@ from sayso.record.gauge import gauge
 from sayso.record.report import ReportOptions, render, write_report
 from sayso.record.seal import new_key, read_key, seal
 from sayso.record.story_telling import story_of
-from sayso.session.opening import JobOptions
-from tests.record.done_jobs import do_job
+from sayso.session.opening import JobOptions, open_job
+from tests.record.done_jobs import START_MS, TheirClock, do_job
+from tests.record.technician import PROCEDURES
 from tests.record.test_not_met import done
 from tests.record.test_verify import Tamperer
 from tests.screen.browser import chromium
@@ -356,3 +360,94 @@ def test_no_step_of_the_way_taken_is_written_over_its_answer(
     assert "KD123456789012" in answers
     assert all("…" in text for text, *_ in rows), "a step that was not long enough to be cut"
     assert [(text, answer) for text, answer, right, left in rows if right > left] == []
+
+
+VARIANTS = """\
+procedure: heron-80-clamp
+title: Heron 80, clamp
+revision: 1
+defers_to: The maker's manual comes first.
+parameters: {variant: single}
+steps:
+  - id: clamp
+    say: Torque the clamp screw.
+    ask: {torque: clamp, target: 9 N.m, within: 10 %}
+  - id: gap
+    say: Measure the gap.
+    ask: {measure: gap, unit: mm, plausible: [0, 9]}
+  - id: shim
+    say: Fit a shim.
+    when: answers.gap > 2.5
+  - id: second-seal
+    say: Fit the second seal.
+    when: '"<variant>" == "double"'
+  - id: cover
+    say: Fit the cover.
+"""
+
+
+def test_what_was_passed_over_is_told_in_words_and_what_was_taken_back_with_its_unit(tmp_path: Path) -> None:
+    """80 inch pounds are 9.039 N·m: 80 × 0.1129848 (the exact factors of NIST SP 811, from memory)."""
+    with open_store(tmp_path / "r.db") as store:
+        said = ("eighty inch pounds", "yes", "undo", "nine", "yes", "two", "undo", "one", "done")
+        told = text_of(render(store, done(store, tmp_path, *said, text=VARIANTS), OPTIONS))
+    assert "Fit a shim. (does not apply: gap is more than 2.5 mm)" in told
+    assert "Fit the second seal. (does not apply: “single” is “double”)" in told
+    assert "clamp: 9.039 N·m → taken back" in told
+    assert "gap: 2 mm → taken back" in told
+
+
+def test_a_time_on_another_day_or_after_a_change_of_clocks_says_so() -> None:
+    """A job on hold over night had '07:30:00' beside '17:10:00' and no day; in the night of 25 October 2026
+    the clocks of Berlin go back from 3 to 2 (directive 2000/84/EC: last Sunday of October, 01:00 UTC)."""
+    berlin = ZoneInfo("Europe/Berlin")
+    began = _ms(datetime(2026, 10, 24, 17, 10, tzinfo=berlin))
+    assert wording.at(began + 60_000, berlin, began) == "17:11:00"
+    assert (
+        wording.at(_ms(datetime(2026, 10, 24, 22, 30, tzinfo=UTC)), berlin, began) == "25 October, 00:30:00"
+    )
+    late = _ms(datetime(2026, 10, 25, 1, 30, tzinfo=UTC))
+    assert wording.at(late, berlin, began) == "25 October, 02:30:00 (UTC+0100)"
+    begun_that_night = _ms(datetime(2026, 10, 25, 0, 30, tzinfo=UTC))
+    assert wording.at(late, berlin, begun_that_night) == "02:30:00 (UTC+0100)"
+    assert wording.at(_ms(datetime(2027, 1, 2, 8, tzinfo=UTC)), UTC, began) == "2 January 2027, 08:00:00"
+
+
+def _ms(when: datetime) -> int:
+    return int(when.timestamp() * 1000)
+
+
+def test_a_report_tells_the_day_of_what_was_done_on_the_next_one(tmp_path: Path) -> None:
+    day = 86_400_000
+    with open_store(tmp_path / "r.db") as store:
+        job, started = open_job(
+            store, procedure.read(PROCEDURES / "heron-80-battery-change.yaml"), JobOptions("Wren 48")
+        )
+        job.clock = TheirClock()
+        job.handle(replace(started, at_ms=START_MS))
+        job.handle(Heard(START_MS + day, ("hold",)))
+        job.journal.close()
+        told = text_of(render(store, job.journal.job, OPTIONS))
+    began = datetime.fromtimestamp(START_MS / 1000, UTC)
+    held = began + timedelta(days=1)
+    assert f"{held.day} {held:%B}, {held:%H:%M:%S}" in told
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes in this system's folders")
+def test_a_pipe_is_written_to_and_a_link_stays_a_link(
+    shop: tuple[Store, str, str, str], tmp_path: Path
+) -> None:
+    """The report was renamed over whatever lay there: '-o /dev/stdout' took the device away."""
+    store, job, *_ = shop
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    with subprocess.Popen(["cat", str(pipe)], stdout=subprocess.PIPE) as reader:
+        write_report(store, job, pipe)
+        assert reader.communicate(timeout=60)[0].startswith(b"<!doctype html>")
+    assert pipe.is_fifo()
+    (tmp_path / "there").mkdir()
+    link = tmp_path / "report.html"
+    link.symlink_to(tmp_path / "there" / "report.html")
+    assert write_report(store, job, link) == link
+    assert link.is_symlink()
+    assert (tmp_path / "there" / "report.html").read_bytes().startswith(b"<!doctype html>")

@@ -106,6 +106,9 @@ def test_script_check_and_fill(capsys: pytest.CaptureFixture[str], hitch: Path, 
     assert typed(capsys, "script", "check", str(job))[0] == 2
     assert typed(capsys, "script", "fill", str(job))[0] == 0
     assert typed(capsys, "script", "check", str(job))[:2] == (0, f"{job}: as it was\n")
+    first = next(line for line in job.read_text().splitlines() if line.startswith("sayso: "))
+    job.write_text(job.read_text().replace(first, f"{first} Twice.", 1))
+    assert f"{job}: 1 line unlike\n" in typed(capsys, "script", "check", str(job))[1]
 
 
 def test_a_job_of_the_record_is_replayed_on_another_revision(

@@ -6,6 +6,7 @@ import pytest
 
 from sayso.procedure.model import AskChoice, Option
 from sayso.rehearsal.ear import Ear
+from tests.procedure.kept import problems
 
 
 def choice(*words: str) -> AskChoice:
@@ -39,6 +40,15 @@ def test_answers_that_share_no_sounds_are_left_alone(ear: Ear) -> None:
     assert [
         p for p in ear.alike(choice("rust", "all good")) if {p.first, p.second} == {"rust", "all good"}
     ] == []
+
+
+@pytest.mark.parametrize("words", ["stop", "hold on", "wait a minute"])
+def test_an_answer_that_stops_or_holds_the_job_elsewhere_is_an_error(ear: Ear, words: str) -> None:
+    """It was only a warning: at that one step nobody could have stopped the job by 'stop'."""
+    steps = f"- {{id: a, say: Look., ask: {{choice: c, options: {{x: [{words}], y: [burning]}}}}}}"
+    (error,) = [p for p in problems(steps, ear=ear) if p.severity == "error"]
+    assert f"'{words}': it stops or holds the job everywhere else" in error.what
+    assert [p for p in problems(steps.replace(words, "repeat"), ear=ear) if p.severity == "error"] == []
 
 
 def test_other_words_are_suggested_and_do_not_sound_alike_themselves(ear: Ear) -> None:

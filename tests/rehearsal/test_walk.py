@@ -45,6 +45,25 @@ def test_a_branch_that_no_answer_can_take_is_reported() -> None:
     assert not coverage.complete
 
 
+@pytest.mark.parametrize(("variant", "ruled_out"), [("double", []), ("single", ["second-seal"])])
+def test_what_the_parameters_rule_out_does_not_count(variant: str, ruled_out: list[str]) -> None:
+    """No job of this variant can take those ways: a walk that took all others was told as 60 %."""
+    coverage = walk(
+        procedure(
+            """
+            - {id: seal, say: Fit the seal.}
+            - {id: second-seal, say: Fit the second seal., when: '"<variant>" == "double"'}
+            - {id: cover, say: Fit the cover.}
+            """,
+            head=f"parameters: {{variant: {variant}}}\n",
+        )
+    )
+    assert coverage.complete, coverage.report()
+    assert coverage.ruled_out == ruled_out
+    told = "does not apply here: step second-seal (by a parameter, by no answer)"
+    assert (told in coverage.report()) is bool(ruled_out)
+
+
 def test_conditions_on_several_answers_before_are_walked_with_all_that_matter() -> None:
     coverage = walk(
         procedure(

@@ -72,6 +72,15 @@ def test_names_with_umlauts_are_kept_where_python_is_told_to_know_ascii_only(tmp
         (("rehearse", str(HARNESS_SWAP), "--wrench", "kg"), "--wrench kg: write N.m, lbf.ft or lbf.in"),
         (("rehearse", str(HARNESS_SWAP), "--level", "loud"), "--level loud: write full, normal or brief"),
         (("rehearse", str(HARNESS_SWAP), "--witness", "427"), "--witness 427: write it as CODE=NAME"),
+        (
+            ("rehearse", str(HARNESS_SWAP), "--witness", "42a=Ann"),
+            "the code '42a' cannot be said digit by digit",
+        ),
+        (
+            ("rehearse", str(HARNESS_SWAP), "--witness", "427="),
+            "the code '427' is nobody's; write the person's name",
+        ),
+        (("rehearse", str(HARNESS_SWAP), "--witness", "427=A,43=B"), "give --witness once for each person"),
         (("rehearse", str(HARNESS_SWAP.parent)), "is a folder; give a procedure file in it"),
         (("resume",), "there is no open job; begin one with: sayso run PROCEDURE"),
         (("run", str(HARNESS_SWAP)), "no loudspeaker or headset found"),

@@ -69,11 +69,13 @@ def understand(ask: AskSerial, words: Sequence[str]) -> Answer | NotUnderstood:
     pattern = _compiled(ask.pattern)
     if is_typed(words) or _is_written(words, pattern):
         text = "".join(split_words(words)).upper()
+        by_words = len(words) > 1 and any(word in LETTER_OF or word in REPEATS for word in lowered(words))
         fits = [made for made in _with_marks(text, pattern) if pattern.fullmatch(made)]
-        if fits:
+        if fits and not (by_words and ask.pattern is None):  # where all fits, "hotel 12" is not HOTEL12
             return Answer("serial", fits[0], said=tuple(words))
-        return _does_not_fit(ask, text, words)
-    tokens = _tokens(words)
+        if not by_words:
+            return _does_not_fit(ask, text, words)
+    tokens = _tokens([part for word in words for part in _digit_by_digit(word)])
     if not tokens:
         return NotUnderstood("no_match", choices(ask))
     options = [_options(token) for token in tokens]
@@ -134,6 +136,11 @@ def confusable(ask: AskSerial, answer: Answer) -> bool:
     bare_letters = {word.upper() for word in said if len(word) == 1}
     alike = {"oh", "o", "u", "five", "nine", *TEENS[3:], *TENS[1:]}
     return UNKNOWN in said or bool(alike & said) or bool(bare_letters & CONFUSABLE_LETTERS)
+
+
+def _digit_by_digit(word: str) -> tuple[str, ...]:
+    """'123' typed beside words of the alphabet ("hotel kilo 123") is three digits."""
+    return tuple(UNITS[int(digit)] for digit in word) if word.isascii() and word.isdigit() else (word,)
 
 
 # --- words -> characters ---------------------------------------------------------------------------

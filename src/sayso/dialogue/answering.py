@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sayso.answers.answer import Answer, NotUnderstood
-from sayso.dialogue import accepting, asked, asking, controls, reading_back, waiting
+from sayso.dialogue import accepting, asked, asking, controls, noting, reading_back, waiting
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting
 from sayso.dialogue.turn import Turn
@@ -100,6 +100,8 @@ def _note(turn: Turn, spoken: Spoken) -> None:
     """Free speech: every word would be an answer, so control words come first here."""
     if controls.tried(turn, spoken):
         return
-    if spoken.clip or spoken.typed:
+    if spoken.key:  # the pedal's 'done' says that the note is spoken, and is not what was seen
+        noting.close(turn)
+    elif spoken.clip or spoken.typed:
         value = spoken.clip or " ".join(spoken.words)
         accepting.accept(turn, Answer("note", value, said=spoken.words), spoken.confidence)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from functools import lru_cache
 
 from sayso import answers
@@ -79,8 +80,11 @@ def may_be_let_stand(state: State) -> bool:
 
 
 def one_name(person: str) -> str:
-    """'Ann  Lee' and 'ann lee' are one."""
-    return " ".join(person.casefold().split())
+    """'Ann  Lee' and 'ann lee' are one, and so are 'R. Tarn' and 'R Tarn': a dot makes no second person.
+
+    NFKC (Unicode Standard Annex 15): a letter with its accent typed apart, or of full width, is the same.
+    """
+    return " ".join(unicodedata.normalize("NFKC", person).casefold().replace(".", " ").split())
 
 
 def same_person(name: str, person: str) -> bool:

@@ -15,6 +15,8 @@ class Spoken:
     noisy: bool = False
     clip: str = ""
     alternatives: tuple[tuple[str, ...], ...] = ()
+    #: a key of the page or a pedal, which has a word but is none
+    key: bool = False
 
     def sure(self, threshold: float) -> bool:
         return self.typed or self.confidence >= threshold
@@ -38,7 +40,7 @@ def from_heard(event: Heard, *, noisy: bool) -> Spoken:
 
 def from_key(event: KeyPressed) -> Spoken:
     """A key says its name: 'carry_on' is 'carry on'."""
-    return Spoken(words=_words(event.key.replace("_", " ").split()), typed=True)
+    return Spoken(words=_words(event.key.replace("_", " ").split()), typed=True, key=True)
 
 
 def _words(words: tuple[str, ...] | list[str]) -> tuple[str, ...]:

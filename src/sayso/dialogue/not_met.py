@@ -27,7 +27,7 @@ def heard_reason(turn: Turn, spoken: Spoken) -> bool:
     if spoken.text in reasons.STAY_WITH_IT:
         _measured_again(turn)
         return True
-    reason = reasons.reason_in(spoken.words, reasons.NOT_MET_REASONS, typed=spoken.typed)
+    reason = reasons.reason_in(spoken, reasons.NOT_MET_REASONS, turn.state)
     if reason is None or not spoken.sure(turn.state.threshold):
         return False
     turn.update(not_met=reason)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sayso.answers.answer import Answer
-from sayso.dialogue import accepting, asking, control_words
+from sayso.dialogue import accepting, asking, control_words, holding
 from sayso.dialogue.control_words import Control
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Aside, Awaiting
@@ -20,10 +20,15 @@ def begin(turn: Turn) -> None:
 
 
 def heard(turn: Turn, spoken: Spoken) -> None:
-    """While a note is spoken only 'end note' acts; typed words, or words with their clip, are the note."""
+    """While a note is spoken only 'end note' and keys act; typed words, or words with a clip, are the note.
+
+    Any key ends it: whoever presses one is done speaking, and 'hold' holds besides.
+    """
     found = control_words.match(spoken.words, turn.state.settings.control_words)
-    if found is not None and found.control is Control.END_NOTE:
+    if spoken.key or (found is not None and found.control is Control.END_NOTE):
         close(turn)
+        if found is not None and found.control is Control.HOLD:
+            holding.hold(turn)
     elif spoken.clip or spoken.typed:
         _kept(turn, clip=spoken.clip, text=" ".join(spoken.words), seconds=0.0)
 
@@ -48,6 +53,12 @@ def clip_kept(turn: Turn, note: str, clip: str, seconds: float) -> None:
         and isinstance(state.step.ask, AskNote)
         and note == state.step.ask.name
     ):
+        turn.update(note_closing=False)  # the next step that asks for a note closes its own
+        if not clip and not seconds:
+            if not state.on_hold:
+                asking.ask_again(turn, "No note was kept.")
+                _open_again(turn)
+            return
         turn.record("note", step=state.visit.step, note=note, clip=clip, seconds=seconds, text="")
         if not state.on_hold:
             accepting.accept(turn, Answer("note", clip), 1.0)
@@ -58,7 +69,10 @@ def clip_kept(turn: Turn, note: str, clip: str, seconds: float) -> None:
 
 
 def _open_note(turn: Turn) -> str:
-    return f"note {turn.state.notes}"
+    state = turn.state
+    if state.aside is None and isinstance(state.step.ask, AskNote):
+        return state.step.ask.name
+    return f"note {state.notes}"
 
 
 def _kept(turn: Turn, *, clip: str, text: str, seconds: float) -> None:
@@ -68,3 +82,11 @@ def _kept(turn: Turn, *, clip: str, text: str, seconds: float) -> None:
     turn.update(aside=None, note_closing=False)
     if not state.on_hold:
         asking.ask_again(turn, "Note kept." if clip or text else "No note was kept.")
+        _open_again(turn)
+
+
+def _open_again(turn: Turn) -> None:
+    """The note that the step itself asks for: one recording runs at a time, and another took its place."""
+    state = turn.state
+    if asking.listening_for_note(state):
+        turn.keep_clip(_open_note(turn), state.settings.note_s)

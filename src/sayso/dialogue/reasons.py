@@ -1,11 +1,17 @@
 """Reasons that can be given by voice: a closed list, because free speech is not recognised reliably.
 
-Each reason is recorded in the words on the left. Typed words are taken as they are.
+Each reason is recorded in the words on the left. Typed words are taken as they are, save orders
+and answers.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+
+from sayso.dialogue import asked, control_words
+from sayso.dialogue.control_words import Control
+from sayso.dialogue.heard import Spoken
+from sayso.dialogue.state import State
 
 Reasons = Mapping[str, tuple[str, ...]]
 
@@ -46,12 +52,21 @@ def reason_phrases(reasons: Reasons) -> tuple[str, ...]:
     return tuple(phrase for group in reasons.values() for phrase in group)
 
 
-def reason_in(words: tuple[str, ...], reasons: Reasons, *, typed: bool) -> str | None:
-    text = " ".join(" ".join(words).lower().split())
+def reason_in(spoken: Spoken, reasons: Reasons, state: State) -> str | None:
+    """The reason as it is recorded, None when the words are none."""
+    text = " ".join(spoken.text.split())
     for reason, group in reasons.items():
         if text in group:
             return reason
-    return text if typed and text else None
+    return text if spoken.typed and text and not _means_something_else(spoken, state) else None
+
+
+def _means_something_else(spoken: Spoken, state: State) -> bool:
+    """A key or a typed line that is an order ('hold', the empty line's 'done') or an answer, not a reason."""
+    order = control_words.match(spoken.words, state.settings.control_words)
+    if order is not None and order.control is not Control.CHANGE:  # "change ordered by the office"
+        return True
+    return spoken.text in asked.done_phrases() or asked.yes_or_no(spoken.words) is not None
 
 
 def reasons_spoken(reasons: Reasons) -> str:

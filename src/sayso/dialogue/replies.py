@@ -112,4 +112,11 @@ def _answer_called(state: State, name: str) -> tuple[Step, Answer] | None:
         visit = state.trail[index]
         if visit.answer is not None and undoing.matches(answer_name, name):
             return state.procedure.step(visit.step), visit.answer
+    # 'the pressure' for line_pressure: the latest that is called so in part; the reply says its whole name
+    for answer_name in (*reversed(state.recent), *sorted(state.given_at)):
+        index = state.given_at.get(answer_name)
+        if index is not None and undoing.matches_in_part(answer_name, name):
+            visit = state.trail[index]
+            if visit.answer is not None:
+                return state.procedure.step(visit.step), visit.answer
     return None

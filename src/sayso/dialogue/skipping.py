@@ -32,7 +32,7 @@ def heard_reason(turn: Turn, spoken: Spoken) -> bool:
         turn.update(aside=None)
         asking.ask_again(turn, "Not skipped.")
         return True
-    reason = reasons.reason_in(spoken.words, reasons.SKIP_REASONS, typed=spoken.typed)
+    reason = reasons.reason_in(spoken, reasons.SKIP_REASONS, state)
     if reason is None or not spoken.sure(state.threshold):
         return False
     step = state.step

@@ -52,6 +52,9 @@ def change(turn: Turn, name: str) -> None:
     index = next((state.given_at[n] for n in state.recent if matches(n, name) and n in state.given_at), None)
     if index is None:
         index = next((at for n, at in sorted(state.given_at.items()) if matches(n, name)), None)
+    if index is None:  # 'change pressure' for line_pressure, where no other answer could be meant
+        meant = [at for n, at in state.given_at.items() if matches_in_part(n, name)]
+        index = meant[0] if len(meant) == 1 else None
     if index is None:
         turn.say(f"There is no answer called {name}.", "reply")
         asking.ask_again(turn)
@@ -62,6 +65,11 @@ def change(turn: Turn, name: str) -> None:
 
 def matches(answer_name: str, spoken: str) -> bool:
     return wording.spoken_name(answer_name) == spoken.lower()
+
+
+def matches_in_part(answer_name: str, spoken: str) -> bool:
+    """Whole words of the name, one after the other: 'pressure' of line_pressure, and not 'press'."""
+    return bool(spoken.strip()) and f" {spoken.lower()} " in f" {wording.spoken_name(answer_name)} "
 
 
 def heard_while_settling(turn: Turn, spoken: Spoken) -> bool:
@@ -84,7 +92,7 @@ def heard_while_settling(turn: Turn, spoken: Spoken) -> bool:
 
 def heard_reason_to_keep(turn: Turn, spoken: Spoken) -> bool:
     state = turn.state
-    reason = reasons.reason_in(spoken.words, reasons.KEEP_REASONS, typed=spoken.typed)
+    reason = reasons.reason_in(spoken, reasons.KEEP_REASONS, state)
     if reason is None or not spoken.sure(state.threshold):
         return False
     turn.record("undone", step=state.to_settle[-1].step, how="kept", reason=reason)

@@ -130,7 +130,7 @@ def view(state: State, now_ms: int) -> View:
             used=state.heard.used,
             typed=state.heard.typed,
         ),
-        code_asked=_code_asked(state),
+        code_asked=code_asked(state),
         before=_before(state),
         out_of_limits=answers.echo(state.step.ask, state.deviation) if state.deviation is not None else "",
         read_back=prompts.read_back_text(state) if state.awaiting is Awaiting.CONFIRM else "",
@@ -157,7 +157,7 @@ CODE_SHOWN = "code"
 SHORTEST_CODE = 3
 
 
-def _code_asked(state: State) -> bool:
+def code_asked(state: State) -> bool:
     if state.aside is not None or not state.at_step:
         return state.aside in (Aside.NOT_MET_CODE, Aside.NOT_MET_CONFIRM)
     return isinstance(state.step.ask, AskWitness)
@@ -167,7 +167,7 @@ def _heard_words(state: State) -> str:
     words = state.heard.words
     # Fewer digits are rather the answer to the question before, which stands until a word is heard here.
     long = sum(len(word) if word.isdigit() else 1 for word in words) >= SHORTEST_CODE
-    if long and asked.is_code(words) and (_code_asked(state) or _was_a_code(state, words)):
+    if long and asked.is_code(words) and (code_asked(state) or _was_a_code(state, words)):
         return CODE_SHOWN
     return " ".join(words)
 

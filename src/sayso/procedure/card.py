@@ -11,7 +11,7 @@ from sayso.procedure.conditions import answer_names
 from sayso.procedure.conditions_in_words import condition_in_words
 from sayso.procedure.graph import graph_of
 from sayso.procedure.model import END, Procedure, Step
-from sayso.procedure.wording import answer_in_short, listed, part_in_words
+from sayso.procedure.wording import answer_in_short, listed, part_in_words, time_in_words
 
 #: what A4 leaves between the margins of the card
 SHEET_WIDTH_PT, SHEET_HEIGHT_PT = 493.0, 709.0
@@ -44,6 +44,7 @@ def card(procedure: Procedure, *, picture: str = "") -> str:
                 "step": step,
                 "when": _condition(step.when, procedure, step) if step.when else "",
                 "number": numbers[step.id],
+                "wait": time_in_words(step.wait_s),
                 "answer": answer_in_short(step),
                 "ways": edges,
                 "parts": [part_in_words(part) for part in step.parts],

@@ -12,6 +12,7 @@ from typing import Annotated, TextIO
 
 import typer
 
+from sayso.procedure.kept_files import kept
 from sayso.procedure.model import Procedure
 from sayso.procedure.problems import Problem, ProcedureError
 from sayso.session.places import file_or_shipped
@@ -56,6 +57,9 @@ def write_out(text: str | bytes, output: Path | None) -> None:
         assert isinstance(text, str)
         print(text, end="" if text.endswith("\n") else "\n")
         return
+    if there := kept(output):
+        print(f"sayso: {output} is {there}: it stays as it is; give another name", file=sys.stderr)
+        raise typer.Exit(2)
     try:
         output.write_bytes(text.encode("utf-8") if isinstance(text, str) else text)
     except OSError as error:
@@ -143,11 +147,12 @@ def diff(
     ] = None,
     up_to: Annotated[str, typer.Option("--up-to", help="All steps up to this one are finished.")] = "",
     language: Language = "en",
+    parameter: Parameter = None,
 ) -> None:
     """What changed between two revisions, in the trade's words; with --done or --up-to: for an open job."""
     from sayso.procedure.differences import differences, for_open_job
 
-    before, after = _read(old, language, None), _read(new, language, None)
+    before, after = (_read(file, language, own) for file, own in _each_its_own(parameter, old, new))
     found = differences(before, after)
     for difference in found:
         print(f"{'! ' if difference.safety else '  '}{difference}")
@@ -186,6 +191,20 @@ def bring_in(
     write_out(draft.text, output)
     for missing in draft.missing:
         print(missing, file=sys.stderr)
+
+
+def _each_its_own(parameter: list[str] | None, old: Path, new: Path) -> list[tuple[Path, list[str]]]:
+    """A revision may have added a parameter or dropped one: each file gets those it declares, and one
+    that neither has goes to both, to be told as a slip."""
+    from sayso.procedure.reading import parameter_names
+
+    declared = {file: parameter_names(file) for file in (old, new)}
+    known = declared[old] | declared[new]
+    given = [(text, text.partition("=")[0]) for text in parameter or []]
+    return [
+        (file, [text for text, name in given if name in declared[file] or name not in known])
+        for file in (old, new)
+    ]
 
 
 def _read(file: Path, language: str, parameter: list[str] | None) -> Procedure:

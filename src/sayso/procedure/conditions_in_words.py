@@ -3,12 +3,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from lark import Token, Tree
 
 from sayso.procedure.conditions import function_names, syntax_tree
-from sayso.procedure.model import Ask, AskMeasure, AskTorque, Procedure
+from sayso.procedure.model import Procedure
 from sayso.trade.units import parse_unit, symbol_for_unit
 
 _Node = Tree[Token]
@@ -33,16 +33,29 @@ class _NoWordsError(Exception):
 def condition_in_words(source: str, procedure: Procedure) -> str:
     """`source` in words, numbers with the unit of their question; as it is written where words would be
     harder to read than CEL (a choice by ?:, a pattern)."""
-    asks = {step.ask.name: step.ask for step in procedure.steps}
+    asks = (step.ask for step in procedure.steps)
+    return told_with_units(source, {ask.name: unit_read(ask.kind, getattr(ask, "unit", "")) for ask in asks})
+
+
+def told_with_units(source: str, units: Mapping[str, str]) -> str:
+    """As `condition_in_words`, where only the units of the answers are known (`unit_read`): a report has
+    the record and not the procedure. Raises what `syntax_tree` raises for what is no condition."""
     try:
-        return _Words(asks).told(syntax_tree(source))
+        return _Words(units).told(syntax_tree(source))
     except _NoWordsError:
         return source
 
 
+def unit_read(kind: str, unit: str) -> str:
+    """' mm': what a condition reads the answer to a question of this kind in; '' without a unit."""
+    if kind == "torque":
+        return " N·m"  # conditions read a torque in newton metres, whatever the wrench shows
+    return f" {symbol_for_unit(parse_unit(unit))}" if kind == "measure" and unit else ""
+
+
 class _Words:
-    def __init__(self, asks: dict[str, Ask]) -> None:
-        self._asks = asks
+    def __init__(self, units: Mapping[str, str]) -> None:
+        self._units = units
         self._each: list[str] = []
 
     def told(self, tree: _Node) -> str:
@@ -85,6 +98,9 @@ class _Words:
         assert isinstance(first, Tree)
         if left.data == "relation_in":
             return f"{self._value(first)} is one of {', '.join(self._listed(_inner(right)))}"
+        if _is_text(first) and _is_text(right):  # a parameter was filled in: "single is double" is a riddle
+            compared = _COMPARISONS[str(left.data)]
+            return f"\u201c{self._value(first)}\u201d {compared} \u201c{self._value(right)}\u201d"
         one = f"{self._value(first)}{self._unit(first, right)}"
         other = f"{self._value(right)}{self._unit(right, first)}"
         return f"{one} {_COMPARISONS[str(left.data)]} {other}"
@@ -152,14 +168,9 @@ class _Words:
 
     def _unit(self, number: _Node, answer: _Node) -> str:
         """' mm' behind a number that is compared with an answer; '' where no unit is known."""
-        ask = self._asks.get(_answer(_inner(answer)))
         if _inner(number).data != "literal":
             return ""
-        if isinstance(ask, AskTorque):
-            return " N·m"  # conditions read a torque in newton metres, whatever the wrench shows
-        if isinstance(ask, AskMeasure) and ask.unit:
-            return f" {symbol_for_unit(parse_unit(ask.unit))}"
-        return ""
+        return self._units.get(_answer(_inner(answer)), "")
 
 
 def _inner(tree: _Node) -> _Node:
@@ -169,6 +180,11 @@ def _inner(tree: _Node) -> _Node:
     if tree.data == "expr" and len(tree.children) > 1:
         raise _NoWordsError  # a choice by ?:
     return tree
+
+
+def _is_text(tree: _Node) -> bool:
+    tree = _inner(tree)
+    return tree.data == "literal" and str(tree.children[0])[:1] in "\"'"
 
 
 def _flat(tree: _Node, kind: str) -> Iterator[_Node]:

@@ -8,8 +8,8 @@ from difflib import SequenceMatcher
 from typing import Literal
 
 from sayso.procedure.conditions_in_words import condition_in_words
-from sayso.procedure.model import Part, Procedure, Step
-from sayso.procedure.wording import answer_in_short, part_in_words
+from sayso.procedure.model import Ask, AskChoice, AskMeasure, AskWitness, Part, Procedure, Step
+from sayso.procedure.wording import answer_in_short, listed, part_in_words, time_in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,10 +187,13 @@ def _of_a_step(old: Step, new: Step, was_in: Procedure, now_in: Procedure) -> li
     elif answer_in_short(old) != answer_in_short(new):
         safety = new.ask.kind in ("torque", "measure", "witness")
         found.append((f"{new.ask.kind}: {answer_in_short(old)} became {answer_in_short(new)}", safety))
-    elif old.ask != new.ask:
-        found.append((f"the question ({new.ask.kind}) is asked in another way", False))
+    if old.ask.kind == new.ask.kind:
+        also = _of_the_question(old.ask, new.ask)
+        if not also and old.ask != new.ask and answer_in_short(old) == answer_in_short(new):
+            also = [(f"the question ({new.ask.kind}) is asked in another way", False)]
+        found += also
     if old.wait_s != new.wait_s:
-        found.append((f"wait: {old.wait_s:g} s became {new.wait_s:g} s", True))
+        found.append((_wait(old, new), True))
     if (old.then, old.out_of_limits, old.ends) != (new.then, new.out_of_limits, new.ends):
         found += [(what, False) for what in _ways(old, new, was_in, now_in)]
     if old.when != new.when:
@@ -208,6 +211,50 @@ def _of_a_step(old: Step, new: Step, was_in: Procedure, now_in: Procedure) -> li
         if getattr(old, name) != getattr(new, name):
             found.append((f"the {word} changed", False))
     return found
+
+
+def _of_the_question(old: Ask, new: Ask) -> list[tuple[str, bool]]:
+    """What `answer_in_short` does not show: who may release, what is read back, what counts as heard."""
+    found: list[tuple[str, bool]] = []
+    if old.name != new.name:
+        found.append((f"the answer is called {new.name} instead of {old.name}", False))
+    if old.read_back != new.read_back:
+        found.append(("is read back now" if new.read_back else "is no longer read back", True))
+    if isinstance(old, AskWitness) and isinstance(new, AskWitness) and old.codes != new.codes:
+        found.append((_who_releases(dict(old.codes), dict(new.codes)), True))
+    if isinstance(old, AskChoice) and isinstance(new, AskChoice):
+        was = {option.value: option.words for option in old.options}
+        found += [
+            (f"'{option.value}' is said {listed(list(option.words))}", False)
+            for option in new.options
+            if was.get(option.value, option.words) != option.words
+        ]
+    if isinstance(old, AskMeasure) and isinstance(new, AskMeasure):
+        before, now = (old.low, old.high), (new.low, new.high)
+        if before != now:
+            found.append((f"plausible: {_range(*before)} became {_range(*now)}", False))
+    return found
+
+
+def _who_releases(was: dict[str, str], now: dict[str, str]) -> str:
+    """By name only: a code is for the hold point, and a list of changes goes to many hands."""
+    before, after = sorted(set(was.values())), sorted(set(now.values()))
+    if before == after:
+        return "the codes that release it changed"
+    of_the_shop = "whom the job's own list names"
+    return f"released by {listed(after) or of_the_shop} instead of {listed(before) or of_the_shop}"
+
+
+def _range(low: float | None, high: float | None) -> str:
+    if low is None and high is None:
+        return "any value"
+    return " to ".join("any" if limit is None else f"{limit:g}" for limit in (low, high))
+
+
+def _wait(old: Step, new: Step) -> str:
+    if not (old.wait_s and new.wait_s):
+        return f"wait of {time_in_words(new.wait_s)} added" if new.wait_s else "no wait any more"
+    return f"wait: {time_in_words(old.wait_s)} became {time_in_words(new.wait_s)}"
 
 
 def _when(step: Step, procedure: Procedure) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from sayso.procedure.codes import wrong_with_code
 from sayso.procedure.model import (
     Ask,
     AskChoice,
@@ -162,6 +163,10 @@ def resolve_ask(source: Any, node: Mapping, texts: Texts, problems: list[Problem
             return AskNote(source.note, read_back)
         case AskWitnessSource():
             codes = tuple(source.codes.items())
+            for code, name in codes:
+                if wrong := wrong_with_code(code, name):
+                    what, _, write = wrong.partition("; ")
+                    problems.append(Problem(at("codes"), what, write))
             return AskWitness(source.witness, texts.spoken(node.get("role")) or "witness", codes, read_back)
     raise AssertionError(kind)
 

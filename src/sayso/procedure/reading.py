@@ -98,6 +98,14 @@ def read_all(
     return _read(path, Files(path.parent), language, parameters)
 
 
+def parameter_names(path: str | Path) -> frozenset[str]:
+    """The parameters that file `path` declares; none when it cannot be read (`read` then tells why)."""
+    path = Path(path)
+    root = Files(path.parent).load(path.name, None, [])
+    declared = root.get("parameters") if isinstance(root, Mapping) else None
+    return frozenset(declared.entries) if isinstance(declared, Mapping) else frozenset()
+
+
 def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[str, str] | None) -> Reading:
     problems: list[Problem] = []
     root = files.load(path.name, None, problems)
@@ -231,22 +239,45 @@ def _before(node: object, texts: Texts, problems: list[Problem]) -> Before:
     )
 
 
+def _came_twice(earlier: Resolved, one: Resolved, place: Place) -> Problem:
+    """The same lines gave the same id again: an item listed twice, an include written twice, or an id that
+    does not carry its loop item."""
+    pairs = zip(earlier.source.came_by, one.source.came_by, strict=False)
+    (before, was), (here, now) = next(
+        ((a, b) for a, b in pairs if a[0] != b[0]), ((place, ""), (place, "another"))
+    )
+    if was is None or now is None:
+        return Problem(
+            here,
+            f"the step id '{one.step.id}' comes from here and from the include in line {before.line}",
+            "remove one, or give each another value under 'with' that its ids carry",
+        )
+    if was == now:
+        return Problem(
+            here, f"this item stands in the list twice (first in line {before.line})", "remove one"
+        )
+    return Problem(
+        place,
+        f"the step id '{one.step.id}' comes up in every round",
+        f"write '{one.step.id}-<{one.source.loop}>'",
+    )
+
+
 def _repeated_ids(steps: list[Resolved]) -> list[Problem]:
     found: list[Problem] = []
     first: dict[str, Resolved] = {}
     kinds: dict[str, Resolved] = {}
+    told: set[Place] = set()
     for one in steps:
         step = one.step
         earlier = first.setdefault(step.id, one)
         place = one.node("id").place
         if earlier is not one:
             if earlier.source.node.place == step.place:
-                fill = f"<{one.source.loop}>" if one.source.loop else "a parameter"
-                found.append(
-                    Problem(
-                        place, f"the step id '{step.id}' comes up in every round", f"write '{step.id}-{fill}'"
-                    )
-                )
+                again = _came_twice(earlier, one, place)
+                if again.place not in told:  # one include written twice is one slip, however many its steps
+                    found.append(again)
+                told.add(again.place)
             else:
                 line = earlier.node("id").place.line
                 found.append(

@@ -19,6 +19,9 @@ _STARTS_FROM = "it starts from the folder of the file that names it"
 MAX_INCLUDE_DEPTH = 10
 
 
+CameBy = tuple[tuple[Place, object], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class StepNode:
     """One step, filled in. `conditions` and `sections` come from the loops and includes around it."""
@@ -28,6 +31,8 @@ class StepNode:
     section: Node | None = None
     #: name of the loop item around it ('' outside loops): for the advice about repeated ids.
     loop: str = ""
+    #: includes and loop items it came through, outermost first: an item with its text, an include with None
+    came_by: CameBy = ()
 
 
 @dataclass(slots=True)
@@ -67,7 +72,7 @@ class Files:
             return "give a procedure file in that folder"
         there = {p.stem: p.name for p in folder.glob("*.y*ml") if p.is_file()} if folder.is_dir() else {}
         near = there.get(did_you_mean(Path(name).stem, there), "")  # '.yaml' alone makes no likeness
-        return f"write '{near}'" if near else ""
+        return f"write '{posixpath.join(posixpath.dirname(name), near)}'" if near else ""
 
 
 def unfold(
@@ -86,6 +91,7 @@ class _Where:
     conditions: tuple[Scalar, ...] = ()
     section: Node | None = None
     loop: str = ""
+    came_by: CameBy = ()
 
 
 def _unfold(
@@ -118,7 +124,7 @@ def _unfold(
         else:
             node = fill(item, scope, "", problems)
             assert isinstance(node, Mapping)
-            found.append(StepNode(node, where.conditions, where.section, where.loop))
+            found.append(StepNode(node, where.conditions, where.section, where.loop, where.came_by))
 
 
 def _inside(item: Mapping, scope: Scope, where: _Where, problems: list[Problem]) -> _Where:
@@ -131,7 +137,7 @@ def _inside(item: Mapping, scope: Scope, where: _Where, problems: list[Problem])
         conditions = (*conditions, filled)
     if item.get("section") is not None:
         section = fill(item.entries["section"].value, scope, "section", problems)
-    return _Where(where.file, where.files, conditions, section, where.loop)
+    return replace(where, conditions=conditions, section=section)
 
 
 def _include(
@@ -185,14 +191,14 @@ def _include(
             problems.append(
                 Problem(filled.place, f"'{name}' needs the parameter '{key}'", f"add 'with: {{{key}: ...}}'")
             )
-            value = ""
+            value = key.replace("_", "-")  # stands in: an id without its end would be told as well
         inner[key] = value
     inside = _inside(item, scope, where, problems)
     _unfold(
         root.get("steps"),
         root,
         inner,
-        _Where(name, (*where.files, name), inside.conditions, inside.section, where.loop),
+        replace(inside, file=name, files=(*where.files, name), came_by=(*where.came_by, (at, None))),
         files,
         problems,
         found,
@@ -250,7 +256,11 @@ def _for_each(
             item.get("steps"),
             item,
             inner,
-            replace(_inside(item, inner, where, problems), loop=name),
+            replace(
+                _inside(item, inner, where, problems),
+                loop=name,
+                came_by=(*where.came_by, (one.place, value)),
+            ),
             files,
             problems,
             found,

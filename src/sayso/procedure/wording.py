@@ -75,6 +75,14 @@ def part_in_words(part: Part) -> str:
     return part.name if part.quantity == 1 else f"{part.quantity:g} × {part.name}"
 
 
+def time_in_words(seconds: float) -> str:
+    """'45 s', '10 min', '1 h 30 min': as one would write it, not 5400 seconds."""
+    minutes, left = divmod(seconds, 60)
+    hours, minutes = divmod(int(minutes), 60)
+    parts = [f"{hours} h"] * bool(hours) + [f"{minutes} min"] * bool(minutes) + [f"{left:g} s"] * bool(left)
+    return " ".join(parts) or "0 s"
+
+
 def listed(names: list[str]) -> str:
     """'a, b and c'."""
     if len(names) < 2:

@@ -249,7 +249,9 @@ def verify(
 
 
 def export(
-    out: Annotated[Path, typer.Argument(help="File to write: NAME.csv, NAME.json or NAME.parquet.")],
+    out: Annotated[
+        Path | None, typer.Argument(help="File to write: NAME.csv, NAME.json or NAME.parquet.")
+    ] = None,
     job: Annotated[list[str] | None, typer.Option("--job", help="Only this job; may be repeated.")] = None,
     store: StoreOption = None,
     anonymous: Annotated[bool, typer.Option("--anonymous", help="Without names and voices.")] = False,
@@ -263,11 +265,14 @@ def export(
         for name, (kind, meaning) in COLUMNS.items():
             print(f"{name:<12} {kind.__name__:<6} {meaning}")
         return
+    if out is None:
+        raise RecordError("name the file to write: NAME.csv, NAME.json or NAME.parquet")
     form = out.suffix.removeprefix(".").lower()
     if form not in ("csv", "json", "parquet"):
         raise RecordError(f"{out}: the name must end in .csv, .json or .parquet")
     with _open(store) as record:
         names = [find_job(record, name).job for name in job] if job else [row.job for row in record.jobs()]
+        names = list(dict.fromkeys(names))  # a job named twice is one job, not two of each answer
         print(write(record, names, out, form, anonymous=anonymous))  # type: ignore[arg-type]
 
 
@@ -347,8 +352,19 @@ def figures(
         except ValueError:
             raise RecordError(f"--since {since}: write a day like 2026-11-25") from None
     with _open(store) as record:
+        if procedure is not None:
+            _known_procedure(record, procedure)
         found = figures_of(record, procedure=procedure, since_ms=since_ms, people=people)
     print(write_page(found, out))
+
+
+def _known_procedure(record: Store, name: str) -> None:
+    """A slip in the name would give a page without a job, which reads like 'nothing went wrong'."""
+    names = sorted({row.procedure for row in record.jobs()})
+    if name not in names:
+        from sayso.procedure.problems import write_one_of
+
+        raise RecordError(f"--procedure {name}: no job of it in this record; {write_one_of(name, names)}")
 
 
 def retention(

@@ -31,12 +31,12 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "bay": (str, "bay of the workshop"),
     "seq": (int, "number of the entry in the job"),
     "at": (str, "time of the entry, ISO 8601, UTC"),
-    "row": (str, "answer, replaced (an answer later changed or taken back), deviation, skipped or note"),
+    "row": (str, "answer, replaced (later changed or taken back), deviation, skipped, kept or note"),
     "step": (str, "id of the step"),
     "visit": (int, "how many-th step of this job it was, from 1"),
     "name": (str, "name of the answer"),
     "kind": (str, "done, yes_no, choice, count, measure, torque, serial, time, note or witness"),
-    "text": (str, "the value as text; the reason of a skipped step"),
+    "text": (str, "the value as text; why a step was skipped, or work on a way given up was kept"),
     "number": (float, "the value as a number; yes 1, no 0; said 'clicked': the target, 'keeps turning': 0"),
     "unit": (str, "unit of number, target, low and high"),
     "said": (str, "the words that were heard; empty at a hold point, where they may be a code"),
@@ -49,10 +49,14 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "confidence": (float, "the recogniser's confidence, 0 to 1"),
     "confirmed": (str, "how the read-back was answered; empty when it was not read back"),
     "seconds": (float, "time at the step without holds; length of a note"),
-    "signed_by": (str, "who signed the deviation or skipped step off; empty while nobody has"),
+    "signed_by": (str, "who signed the deviation, skipped or kept step off; empty while nobody has"),
     "signed_why": (str, "why it may stand, in that person's words"),
     "hash": (str, "hash of the entry (SHA-256); empty when anonymised"),
     "rehearsal": (bool, "true: typed in a rehearsal, done on no machine"),
+    "fasteners": (int, "how many fasteners a torque speaks for"),
+    "let_stand_by": (str, "who let work go on with a deviation not met; empty: nobody"),
+    "let_stand_why": (str, "why it was not met, as the technician said"),
+    "outcome": (str, "how the job ended; empty while it is open"),
 }
 
 
@@ -78,6 +82,7 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
         "person": story.person,
         "bay": story.bay,
         "rehearsal": story.rehearsal,
+        "outcome": story.outcome if story.ended_ms is not None else "",
     }
     found: list[dict[str, Any]] = []
     signed = {
@@ -92,7 +97,22 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
             found.append(_given_row(given, row, number, seconds))
     for deviation in story.deviations:
         if deviation.given is not None:
-            found.append(_given_row(deviation.given, "deviation", None, None))
+            handed = deviation.not_met
+            stands = {
+                "let_stand_by": handed.released_by if handed else "",
+                "let_stand_why": handed.reason if handed else "",
+            }
+            found.append(_given_row(deviation.given, "deviation", None, None) | stands)
+        elif deviation.kind == "kept":
+            found.append(
+                {
+                    "seq": deviation.seq,
+                    "at_ms": deviation.at_ms,
+                    "row": "kept",
+                    "step": deviation.step,
+                    "text": deviation.what,
+                }
+            )
     for entry in entries:
         if entry.kind in ("skipped", "note"):
             data = entry.data
@@ -115,7 +135,7 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
 
 
 def _signature(row: dict[str, Any], signed: dict[int, dict[str, str]]) -> dict[str, str]:
-    if row["row"] not in ("deviation", "skipped"):
+    if row["row"] not in ("deviation", "skipped", "kept"):
         return {}
     return signed.get(row["seq"], {"signed_by": "", "signed_why": ""})
 
@@ -137,6 +157,7 @@ def _given_row(given: Given, row: str, visit: int | None, seconds: float | None)
         "said_number": given.said_value,
         "said_unit": given.said_unit,
         "target": given.target,
+        "fasteners": given.fasteners if given.kind == "torque" else None,
         "low": given.low,
         "high": given.high,
         "within": given.within,

@@ -16,6 +16,8 @@ from typing import Any
 import psutil
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from sayso.procedure.conditions_in_words import told_with_units, unit_read
+from sayso.procedure.kept_files import kept
 from sayso.record import wording
 from sayso.record.errors import RecordError
 from sayso.record.gauge import gauge
@@ -119,6 +121,25 @@ def render_story(
             else f"{wording.number(converted)} {wording.unit_symbol(stated)} = {here}"
         )
 
+    units = _units_of_answers(steps)
+
+    def why_passed(why: str) -> str:
+        """The record keeps the condition as it is written; whoever reads a report has never seen CEL."""
+        before, written, condition = why.partition("does not apply: ")
+        try:
+            return f"{before}{written}{told_with_units(condition, units)}" if condition else why
+        except Exception:  # a record outlives the language of its conditions: show what was recorded
+            return why
+
+    def corrected(value: Any, name: str) -> str:
+        """A number with the unit of its question: 29.83 N·m stands where 22 foot pounds were taken back."""
+        ask = (steps.get(name) or {}).get("ask", {})
+        told = wording.plain(value)
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            return told
+        unit = "N.m" if ask.get("kind") == "torque" else str(ask.get("unit", ""))
+        return f"{told} {wording.unit_symbol(unit)}".rstrip()
+
     def tools(name: str) -> str:
         return ", ".join(map(str, (steps.get(name) or {}).get("tools", ())))
 
@@ -130,19 +151,22 @@ def render_story(
         lstrip_blocks=True,
     )
     zone = options.zone
+    began = story.started_ms or story.opened_ms
     environment.filters |= {
         "clock": lambda ms: wording.clock(ms, zone),
+        "at": lambda ms: wording.at(ms, zone, began),
         "day": lambda ms: wording.day(ms, zone),
         "moment": lambda ms: wording.moment(ms, zone),
         "duration": wording.duration,
         "value": wording.value_text,
         "words_for_number": wording.words_for_number,
         "limits": wording.limits_text,
-        "plain": wording.plain,
         "number": wording.number,
         "unit": wording.unit_symbol,
         "gauge": gauge,
         "deviation": wording.deviation_text,
+        "why_passed": why_passed,
+        "corrected": corrected,
     }
     answers = story.answers
     working = sum(visit.working_ms or 0 for visit in story.visits)
@@ -172,6 +196,17 @@ def render_story(
     )
 
 
+def _units_of_answers(steps: Mapping[str, Mapping[str, Any]]) -> dict[str, str]:
+    asks = [step["ask"] for step in steps.values() if "ask" in step]
+    found = {}
+    for ask in asks:
+        try:
+            found[str(ask["name"])] = unit_read(str(ask["kind"]), str(ask.get("unit", "")))
+        except Exception:  # as in wording.py: a record outlives the table of units
+            found[str(ask["name"])] = f" {ask['unit']}"
+    return found
+
+
 def _counted(story: Story) -> str:
     """'2 stand without a signature, 1 is signed off, 3 were put right.'"""
     bare = len(story.unsigned_deviations)
@@ -192,12 +227,19 @@ def write_report(store: Store, job: str, path: Path, options: ReportOptions | No
     return write_whole(path, html.encode("utf-8"))
 
 
-def write_whole(path: Path, content: bytes) -> Path:
-    """A file that is either all there or not at all. Raises RecordError when it cannot be written.
+def write_whole(given: Path, content: bytes) -> Path:
+    """A file that is either all there or not at all. Raises RecordError when it cannot be written, or when
+    a record or a procedure lies there.
 
     A kill in between leaves the old file, and what was written beside it is taken away at the next try.
     """
+    if there := kept(given):
+        raise RecordError(f"{given} is {there}: it stays as it is; give another name")
     try:
+        if given.exists() and not given.is_file():  # a pipe or a device: renamed over, it would be gone
+            given.write_bytes(content)
+            return given
+        path = given.resolve()  # what a link leads to is written, and the link stays
         _clear_away(path)
         handle, name = tempfile.mkstemp(
             dir=path.parent, prefix=f".{path.name}.{os.getpid()}-", suffix=_UNFINISHED
@@ -215,8 +257,8 @@ def write_whole(path: Path, content: bytes) -> Path:
             os.unlink(name)
             raise
     except OSError as error:
-        raise RecordError(f"{path}: cannot be written: {error.strerror}") from None
-    return path
+        raise RecordError(f"{given}: cannot be written: {error.strerror}") from None
+    return given
 
 
 #: End of the name of a file that is still being written; before it stands the number of the process.

@@ -17,6 +17,7 @@ from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 from sqlalchemy import insert
 
+from sayso.dialogue.asked import same_person
 from sayso.record import postgres
 from sayso.record.chain import Entry, canonical, follow
 from sayso.record.errors import RecordError
@@ -80,7 +81,7 @@ def signer_by_key(store: Store, job: str, name: str, key: Ed25519PrivateKey) -> 
 
 def _second_person(store: Store, job: str, signer: Signer) -> Signer:
     person = story_of(store.entries(job)).person
-    if person and person.casefold().split() == signer.name.casefold().split():
+    if same_person(signer.name, person):
         raise RecordError(f"job {job}: {person} did this job; a second person must sign it off")
     return signer
 

@@ -109,6 +109,16 @@ def clock(at_ms: int, zone: tzinfo | None) -> str:
     return _when(at_ms, zone).strftime("%H:%M:%S")
 
 
+def at(at_ms: int, zone: tzinfo | None, began_ms: int) -> str:
+    """The time of day; with the day where it is not the one on which the job began (a job on hold over
+    night), and with the distance to UTC where the clocks were changed since: 02:30 comes twice that night."""
+    when, began = _when(at_ms, zone), _when(began_ms, zone)
+    year = f" {when.year}" if when.year != began.year else ""
+    on = f"{when.day} {when:%B}{year}, " if when.date() != began.date() else ""
+    changed = f" (UTC{when:%z})" if when.utcoffset() != began.utcoffset() else ""
+    return f"{on}{clock(at_ms, zone)}{changed}"
+
+
 def day(at_ms: int, zone: tzinfo | None) -> str:
     when = _when(at_ms, zone)
     return f"{when.day} {when:%B %Y}"

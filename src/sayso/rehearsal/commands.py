@@ -153,7 +153,8 @@ def script_check(files: Scripts) -> None:
             continue
         for one in unlike:
             print(one)
-        print(f"{file}: {'as it was' if not unlike else f'{len(unlike)} lines unlike'}")
+        count = f"{len(unlike)} line{'s' * (len(unlike) != 1)} unlike"
+        print(f"{file}: {count if unlike else 'as it was'}")
         bad += bool(unlike)
     if bad:
         raise typer.Exit(2)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
-from sayso.dialogue.control_words import Control, phrases
+from sayso.dialogue.control_words import SYNONYMS, Control, phrases
 from sayso.hearing.grammar import normalise
 from sayso.hearing.letter_to_sound import LetterToSoundError
 from sayso.hearing.pronunciations import Said, model_lexicon, pronounce
@@ -56,6 +56,17 @@ OTHER_WORDS: Mapping[str, tuple[str, ...]] = {
 NEVER_AT_A_CHOICE = (Control.WHAT_WAS, Control.NOT_MET)
 
 
+#: What somebody says who is frightened must do the same at every step.
+ALWAYS_OBEYED = frozenset((*SYNONYMS[Control.STOP], *SYNONYMS[Control.HOLD]))
+
+
+def _control_too(phrase: str) -> AlikeWords:
+    if phrase in ALWAYS_OBEYED:
+        why = "it stops or holds the job everywhere else, and here it would be an answer"
+        return AlikeWords(phrase, phrase, why, wrong=True)
+    return AlikeWords(phrase, phrase, "it is a control word too, and the answer wins here")
+
+
 @dataclass(frozen=True)
 class Ear:
     """`words`: pronunciations that the procedure gives. `model`: a vosk model directory, None the shipped."""
@@ -91,11 +102,7 @@ class Ear:
         controls = [phrases(here)]
         said = self._pronunciations(phrase for group in [*options, *controls] for phrase in group)
         own = {phrase for group in options for phrase in group}
-        found = [
-            AlikeWords(phrase, phrase, "it is a control word too, and the answer wins here")
-            for phrase in sorted(own)
-            if phrase in controls[0]
-        ]
+        found = [_control_too(phrase) for phrase in sorted(own) if phrase in controls[0]]
         for pair in alike_pairs([*options, *controls], said, self._confusions):
             if pair.first not in own and pair.second not in own:
                 continue

@@ -7,7 +7,7 @@ from collections import deque
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from sayso.procedure.conditions import answer_names
+from sayso.procedure.conditions import answer_names, evaluate
 from sayso.procedure.graph import Edge, Graph, graph_of
 from sayso.procedure.model import END, Procedure
 from sayso.rehearsal import bench as on_bench
@@ -30,7 +30,8 @@ class Walked:
 class Coverage:
     """Steps and ways (branches) of a procedure that the walk has taken.
 
-    `unreachable` ways belong to steps that no job can come to; they do not count.
+    Ways of steps that no job can come to do not count, nor do those that the parameters rule out: where
+    `when` reads no answer it is settled before the job begins.
     """
 
     procedure: Procedure
@@ -48,7 +49,26 @@ class Coverage:
     @cached_property
     def all_ways(self) -> list[Edge]:
         graph = graph_of(self.procedure)
-        return [edge for source, edges in graph.edges.items() if source in graph.reachable for edge in edges]
+        return [
+            edge
+            for source, edges in graph.edges.items()
+            if source in graph.reachable
+            for edge in edges
+            if self._applies.get(source) in (None, edge.kind != "passed over")
+        ]
+
+    @cached_property
+    def _applies(self) -> dict[str, bool]:
+        """Steps of which the parameters alone decide whether they apply."""
+        return {
+            step.id: evaluate(step.when, {}) is True
+            for step in self.procedure.steps
+            if step.when and not answer_names(step.when)
+        }
+
+    @property
+    def ruled_out(self) -> list[str]:
+        return [step for step, applies in self._applies.items() if not applies]
 
     @property
     def missed_steps(self) -> list[str]:
@@ -72,6 +92,9 @@ class Coverage:
             f"branches {len(ways) - len(self.missed_ways)} of {len(ways)} "
             f"({_share(len(ways) - len(self.missed_ways), len(ways))})",
             f"jobs     {len(self.jobs)} that end in a way of their own, {self.turns} answers given",
+        ]
+        lines += [
+            f"does not apply here: step {step} (by a parameter, by no answer)" for step in self.ruled_out
         ]
         lines += [f"not reached: step {step}" for step in self.missed_steps]
         lines += [

@@ -66,27 +66,26 @@ def demo(
 ) -> None:
     """The demo job by voice; typed when this machine has no microphone, loudspeaker or voice."""
     if typed:
-        _demo(store, level, wrench, None)
+        _demo(store, level, wrench, None, page)
         return
     with begun_early(None):
-        _demo(store, level, wrench, (Devices(device, speaker, headset), page))
+        _demo(store, level, wrench, Devices(device, speaker, headset), page)
 
 
-def _demo(store: str | None, level: str, wrench: str, voice: tuple[Devices, bool] | None) -> None:
+def _demo(store: str | None, level: str, wrench: str, devices: Devices | None, page: bool) -> None:
     options = job_options("Wren 48, demo", "", "", level, wrench, None, False, "en", None)
     path = demo_procedure()
     print("sayso: the demo's lead hand gives the code 2746", file=sys.stderr)
-    if voice is None:
-        rehearse_typed(path, options, store, False)
+    if devices is None:
+        rehearse_typed(path, options, store, False, page_options(page, 0, store))
         return
-    devices, page = voice
     try:
         do_by_voice(path, options, store, devices, page_options(page, 0, store))
     except NoVoiceError as missing:
         print(f"sayso: no job by voice: {missing}", file=sys.stderr)
         if sys.stdin.isatty() and not typer.confirm("Rehearse the same job on the keyboard?", default=True):
             raise typer.Exit(2) from None
-        rehearse_typed(path, options, store, False)
+        rehearse_typed(path, options, store, False, page_options(page, 0, store))
 
 
 def run(
@@ -116,7 +115,13 @@ def run(
     """Do a job by voice."""
     asked = (machine, person, bay, level, wrench, witness, quiet, language, set_, questions)
     if typed:
-        do_typed(find_procedure(procedure), job_options(*asked), store, waits_pass=False)
+        do_typed(
+            find_procedure(procedure),
+            job_options(*asked),
+            store,
+            waits_pass=False,
+            page=page_options(page, port, store),
+        )
         return
     wanted = Devices(device, speaker, headset, open_ear, voice, rate, model)
     with begun_early(model), told_what_to_do_without_sound():
@@ -176,7 +181,9 @@ def resume(
 
             # what was begun as a job waits as a job: a wait may be what lets a capacitor discharge
             waits_pass = not real_time and bool(record.opening(found.journal.job)["meta"].get("rehearsal"))
-            tell_how_it_ended(run_typed(found, first, waits_pass=waits_pass), store, typed=True)
+            shown = page_options(page, port, store)
+            ended = run_typed(found, first, waits_pass=waits_pass, page=shown)
+            tell_how_it_ended(ended, store, typed=True)
             return
         from sayso.session.equipment import equipment
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from sayso.procedure.codes import wrong_with_code
 from sayso.session.errors import UserError
 
 if TYPE_CHECKING:
@@ -76,7 +77,7 @@ def job_options(
         bay=bay,
         level=level,  # type: ignore[arg-type]
         wrench=scale,
-        witnesses=tuple(_pair("--witness", text) for text in witness or ()),
+        witnesses=tuple(_witness(text) for text in witness or ()),
         quiet=quiet,
         language=language,
         parameters=dict(_pair("--set", text) for text in parameters or ()),
@@ -91,6 +92,16 @@ def _pair(option: str, text: str) -> tuple[str, str]:
             f"{option} {text}: write it as {'CODE=NAME' if option == '--witness' else 'NAME=VALUE'}"
         )
     return name.strip(), value.strip()
+
+
+def _witness(text: str) -> tuple[str, str]:
+    code, name = _pair("--witness", text)
+    wrong = wrong_with_code(code, name)
+    if wrong:
+        raise UserError(f"--witness {text}: {wrong}")
+    if "=" in name:  # "2746=R Tarn,5180=O Vale" would be one person of that name
+        raise UserError(f"--witness {text}: two codes in one; give --witness once for each person")
+    return code, name
 
 
 def _scale_of_wrench(written: str) -> str:

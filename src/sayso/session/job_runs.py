@@ -85,11 +85,20 @@ def go_by_voice(
     tell_how_it_ended(run_spoken(job, first, opened, keys=keys, page=page), store)
 
 
-def rehearse_typed(path: Path, options: JobOptions, store: str | None, real_time: bool) -> None:
-    do_typed(path, replace(options, rehearsal=True), store, waits_pass=not real_time)
+def rehearse_typed(
+    path: Path, options: JobOptions, store: str | None, real_time: bool, page: PageOptions | None = None
+) -> None:
+    do_typed(path, replace(options, rehearsal=True), store, waits_pass=not real_time, page=page)
 
 
-def do_typed(path: Path, options: JobOptions, store: str | None, *, waits_pass: bool) -> None:
+def do_typed(
+    path: Path,
+    options: JobOptions,
+    store: str | None,
+    *,
+    waits_pass: bool,
+    page: PageOptions | None = None,
+) -> None:
     from sayso.session.opening import read_procedure
     from sayso.session.running import begun, run_typed
 
@@ -98,7 +107,7 @@ def do_typed(path: Path, options: JobOptions, store: str | None, *, waits_pass: 
         tell_of_open_job(record, procedure.id, options, store)
         tell_of_unheard_codes(procedure, options)
         with begun(record, procedure, options) as (job, first):
-            tell_how_it_ended(run_typed(job, first, waits_pass=waits_pass), store, typed=True)
+            tell_how_it_ended(run_typed(job, first, waits_pass=waits_pass, page=page), store, typed=True)
 
 
 def _say_where(microphone: str, speaker: str) -> None:

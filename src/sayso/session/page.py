@@ -58,9 +58,11 @@ class JobPage:
     def address(self) -> str:
         return self._showing.address
 
-    def attach(self, loop: Loop, ear: Ear) -> None:
+    def attach(self, loop: Loop, ear: Ear | None = None) -> None:
+        """`ear`: None where the job is done on the keyboard."""
         self._loop = loop
-        ear.level = self._level
+        if ear is not None:
+            ear.level = self._level
 
     def watch(self, view: Mapping[str, Any]) -> None:
         self._code_asked = bool(view["code_asked"])

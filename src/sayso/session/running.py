@@ -59,16 +59,20 @@ def run_typed(
     out: TextIO | None = None,
     watch: Watch | None = None,
     waits_pass: bool = True,
+    page: PageOptions | None = None,
 ) -> Ended:
-    """The job on a keyboard. Ends at the end of the job or of the input."""
+    """The job on a keyboard. Ends at the end of the job or of the input. `page`: shown in a browser too."""
     from sayso.session.typed import TypedHands
 
-    loop = Loop(job, watch)
-    hands = TypedHands(loop, lines, out)
-    try:
-        return _run(job, loop, first, hands, waits_pass)
-    except BrokenPipeError:  # `sayso rehearse ... | head`
-        return Ended(job.journal.job, None, "nobody reads what it says")
+    with _page(job, page) as shown:
+        loop = Loop(job, shown.watch if shown else watch)
+        hands = TypedHands(loop, lines, out)
+        if shown is not None:
+            shown.attach(loop)
+        try:
+            return _run(job, loop, first, hands, waits_pass)
+        except BrokenPipeError:  # `sayso rehearse ... | head`
+            return Ended(job.journal.job, None, "nobody reads what it says")
 
 
 def run_spoken(

@@ -8,11 +8,13 @@ import threading
 from collections.abc import Callable
 from typing import TextIO
 
+from sayso.dialogue.asked import is_code
 from sayso.dialogue.effects import KeepClip, Listen, Say
 from sayso.dialogue.events import ClipKept, Event, Heard, KeyPressed, VoiceFinished
 from sayso.dialogue.holding import HELD
 from sayso.dialogue.prompts import choices
 from sayso.dialogue.state import State
+from sayso.dialogue.view import CODE_SHOWN, code_asked
 from sayso.session.loop import Loop
 
 #: An empty line is the nearest key: it says that the step is done, as a pedal does.
@@ -31,6 +33,7 @@ class TypedHands:
         self._waiting_for_line = False
         self._lock = threading.Lock()
         self._question = 0
+        self._state: State | None = None
         self._replied = True
         self._reader = threading.Thread(target=self._read, name="typed lines", daemon=True)
         self._reader.start()
@@ -46,6 +49,7 @@ class TypedHands:
     def listen(self, effect: Listen, question: int, state: State) -> None:
         with self._lock:
             self._question = question
+            self._state = state
 
     def stop_listening(self) -> None:
         pass
@@ -57,6 +61,10 @@ class TypedHands:
             self._loop.post(ClipKept(self._loop.now_ms(), effect.note, "", 0.0))
 
     def may_press(self, event: Event) -> bool:
+        """A key of the page, told where the questions stand: whoever reads here sees what was answered."""
+        words = event.words if isinstance(event, Heard) else (getattr(event, "key", ""),)
+        hidden = self._state is not None and code_asked(self._state) and is_code(words)
+        self._print(f"\npage> {CODE_SHOWN if hidden else ' '.join(words)}")
         return True
 
     def after(self, event: Event, state: State) -> None:

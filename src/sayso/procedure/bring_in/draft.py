@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 import yaml
 
-from sayso.procedure.bring_in.wording import Understood, understood
+from sayso.procedure.bring_in.wording import Understood, torque_of_cell, understood
 
 
 class BringInError(ValueError):
@@ -104,9 +105,14 @@ def _step(step: OutlineStep, ids: set[str], names: set[str], left_out: list[str]
     if found.wait:
         node["wait"] = found.wait
     ask = _ask(step, found, names, node["id"])
+    written = found.range if not step.target else step.target if _is_range(step.target) else ""
+    if "torque" in ask and written:
+        left_out.append(
+            f"made of '{written}': target {ask['target']}, within {ask['within']}; see that it is meant so"
+        )
     if ask:
         node["ask"] = ask
-    if (step.low or step.high) and not ask.keys() & {"at_least", "at_most", "from"}:
+    if (step.low or step.high) and not ask.keys() & {"at_least", "at_most", "below", "above", "from"}:
         limits = " to ".join(limit for limit in (step.low, step.high) if limit)
         left_out.append(f"left out, the limits {limits} of '{step.text[:60]}': no unit says what they limit")
     if step.why:
@@ -116,8 +122,13 @@ def _step(step: OutlineStep, ids: set[str], names: set[str], left_out: list[str]
     return node
 
 
+def _is_range(torque: str) -> bool:
+    return bool(re.search(r"\d\s*(?:to|and|-|–|\.\.)\s*\d", torque))
+
+
 def _ask(step: OutlineStep, found: Understood, names: set[str], step_id: str) -> dict[str, Any]:
-    target, within = step.target or found.target, step.within or found.within
+    target, within = torque_of_cell(step.target) if step.target else (found.target, found.within)
+    within = step.within or within
     unit, low, high = step.unit or found.unit, step.low or found.at_least, step.high or found.at_most
     name = _unique(_slug(step_id, "_") or "answer", names, "_")
     if name[0].isdigit():
@@ -130,13 +141,25 @@ def _ask(step: OutlineStep, found: Understood, names: set[str], step_id: str) ->
     if found.is_question:
         return {"yes_no": name}
     if unit and (found.is_measure or low or high):
-        limits = {"below": found.below, "above": found.above, "at_least": low, "at_most": high}
+        limits = (
+            {"below": found.below, "above": found.above} | _limit("at_least", low) | _limit("at_most", high)
+        )
         return {"measure": name, "unit": unit, **{key: _number(v) for key, v in limits.items() if v}}
     if found.is_serial:
         return {"serial": name}
     if not unit and re.match(r"count\b", found.say, re.I) and low.isdigit() and high.isdigit():
         return {"count": name, "from": int(low), "to": int(high)}
     return {}
+
+
+_SIGN = re.compile(r"(<=|≤|<|>=|≥|>)\s*(?=[-+]?[\d.])")
+_SIGNS = {"<": "below", ">": "above", "<=": "at_most", "≤": "at_most", ">=": "at_least", "≥": "at_least"}
+
+
+def _limit(name: str, cell: str) -> dict[str, str]:
+    """A cell with a sign of its own ('< 5') says itself which limit it is."""
+    sign = _SIGN.match(cell)
+    return {_SIGNS[sign.group(1)]: cell[sign.end() :]} if sign else {name: cell}
 
 
 def _number(text: str) -> float | int | str:
@@ -153,7 +176,9 @@ def _sentence(text: str) -> str:
 
 
 def _slug(text: str, joiner: str) -> str:
-    words = re.findall(r"[a-z0-9]+", text.lower())
+    # 'ü' as its letter, or 'prüfen' would be the two words 'pr' and 'fen'
+    plain = unicodedata.normalize("NFKD", text.casefold())
+    words = re.findall(r"[a-z0-9]+", "".join(letter for letter in plain if not unicodedata.combining(letter)))
     kept = [word for word in words if word not in ("the", "a", "an", "of", "to", "and", "on", "in", "with")]
     return joiner.join((kept or words)[:5])
 

@@ -7,7 +7,8 @@ import re
 from markdown_it import MarkdownIt
 from markdown_it.tree import SyntaxTreeNode
 
-from sayso.procedure.bring_in.draft import Outline, OutlineStep
+from sayso.procedure.bring_in.draft import BringInError, Outline, OutlineStep
+from sayso.procedure.bring_in.sheet import outline_from_rows
 
 _CAUTION = re.compile(r"^\s*(danger|warning|caution|notice)\s*[:!.\-–—]\s*(.+)$", re.IGNORECASE | re.DOTALL)
 #: '[!WARNING]' opens a quote that many Markdown readers show as a box
@@ -27,7 +28,7 @@ def outline_from_markdown(text: str) -> Outline:
     """The outline of a Markdown (CommonMark) text; a plain text with a step a line is read too."""
     outline = Outline()
     reader = _Reader(outline)
-    for node in SyntaxTreeNode(MarkdownIt("commonmark").parse(text)).children:
+    for node in SyntaxTreeNode(MarkdownIt("commonmark").enable("table").parse(text)).children:
         reader.block(node)
     reader.finish()
     return outline
@@ -53,8 +54,27 @@ class _Reader:
                 self._paragraph([line.strip() for line in _text(node).split("\n") if line.strip()])
             case "blockquote":
                 self._paragraph(_quoted(node))
+            case "table":
+                self._table(node)
             case _:
                 self._left_out(node)
+
+    def _table(self, node: SyntaxTreeNode) -> None:
+        """A table with a step a row is read like a sheet; another one is no list of steps."""
+        rows = [[_text(cell) for cell in row.children] for part in node.children for row in part.children]
+        try:
+            read = outline_from_rows(rows)
+        except BringInError:
+            for row in rows:
+                text = ", ".join(cell for cell in row if cell)
+                self.outline.remarks.append(f"left out, for it is no step: '{text[:80]}'")
+            return
+        for step in read.steps:
+            step.section = step.section or self.section
+            step.cautions = [*self.cautions, *step.cautions]
+            self.cautions = []
+        self.outline.steps += read.steps
+        self.outline.remarks += read.remarks
 
     def finish(self) -> None:
         for level, caution in self.cautions:

@@ -44,6 +44,11 @@ def outline_from_csv(text: str) -> Outline:
     return _outline(rows, decimal_comma=dialect.delimiter == ";")
 
 
+def outline_from_rows(rows: Sequence[Sequence[str]]) -> Outline:
+    """A table that was read already, its head first. Raises BringInError when no column holds the steps."""
+    return _outline(rows)
+
+
 def outline_from_workbook(path: Path) -> Outline:
     """The first sheet. Raises BringInError without openpyxl or when the file is no workbook."""
     try:
@@ -92,7 +97,7 @@ def _outline(rows: Sequence[Sequence[str]], *, decimal_comma: bool = False) -> O
                     f"left out, for its step is empty: '{', '.join(c for c in row if c)[:80]}'"
                 )
             continue
-        step = OutlineStep(text, section if "section" in where else "")
+        step = OutlineStep(_NUMBERED.sub("", text) or text, section if "section" in where else "")
         step.cautions = [
             (level, cells[level]) for level in ("danger", "warning", "caution", "notice") if cells.get(level)
         ]
@@ -119,6 +124,8 @@ def _outline(rows: Sequence[Sequence[str]], *, decimal_comma: bool = False) -> O
     return outline
 
 
+#: '1. Chock the wheels.', '2.3) ...': a number is counted anew in a procedure, and must not be spoken
+_NUMBERED = re.compile(r"^\d+(?:\.\d+)*[.)]\s+")
 #: '48,5' or '48,5 Nm' in a sheet whose cells are parted by ';'
 _DECIMAL_COMMA = re.compile(r"[-+]?\d+,\d+(?![\d,])")
 _UNIT_IN_HEAD = re.compile(r"\s*[(\[]\s*([^)\]]+?)\s*[)\]]\s*$")

@@ -11,12 +11,22 @@ from dataclasses import dataclass
 _NUMBER = r"[+-]?\d+(?:\.\d+)?"
 _TORQUE_UNIT = r"(?:N\s?[.·*]?\s?m|lbf?[.·*\s-]?(?:ft|in)|(?:ft|in)[.·*\s-]?lbf?s?)"
 _UNIT = r"(?:mV|kV|V|mA|A|mΩ|kΩ|MΩ|Ω|ohms?|megohms?|mm|cm|m|in|kPa|bar|psi|°C|degC|kg|km/h|mph|Hz|%)"
+_PLAIN = r"\d+(?:\.\d+)?"  # a torque has no sign: the '-' of '15-18 Nm' is none
 _TORQUE = re.compile(
-    rf"[\s,(]*(?:\b(?:to|at|of)\s+)?(?P<target>{_NUMBER}\s*{_TORQUE_UNIT})"
+    rf"[\s,(]*(?:\b(?:to|at|of)\s+)?(?P<target>{_PLAIN})\s*(?P<unit>{_TORQUE_UNIT})"
     rf"(?:\s*[(,]?\s*(?:±|\+/-|\+-|plus or minus|within)"
     rf"\s*(?P<within>{_NUMBER}\s*(?:%|{_TORQUE_UNIT})?)\s*\)?)?\)?",
     re.IGNORECASE,
 )
+#: With spaces only where a word or bracket opens: 'bolt 4 to 20 Nm', 'bolts 1 to 4 to 20 Nm' are no ranges.
+_TORQUE_RANGE = re.compile(
+    rf"(?:\s*[(,]\s*|(?<!\s\d)(?<!\s\d\d)\s+)(?:(?:to|at|of|between|from)\s+|(?<=[(,]))"
+    rf"(?P<from>{_PLAIN})\s*(?:{_TORQUE_UNIT})?\s*(?:to|and|-|–|\.\.)\s*(?P<target>{_PLAIN})\s*(?P<unit>{_TORQUE_UNIT})\)?"
+    rf"|\s*(?<![\w.])(?P<from_>{_PLAIN})(?:-|–|\.\.)(?P<target_>{_PLAIN})\s*(?P<unit_>{_TORQUE_UNIT})\)?",
+    re.IGNORECASE,
+)
+#: '15-18 Nm', '15 to 18 Nm', '16 ± 2 Nm': in a cell of its own, where the whole cell is the torque
+_TORQUE_CELL = re.compile(rf"({_PLAIN})\s*(to|-|–|\.\.|±|\+/-|\+-)\s*({_PLAIN})\s*(\D.*)", re.I)
 _WAIT = re.compile(
     r"\bwait\s+(?:for\s+)?(?:at least\s+)?(\d+(?:\.\d+)?)\s*(seconds?|s|minutes?|min|hours?|h)\b", re.I
 )
@@ -53,6 +63,8 @@ class Understood:
     say: str
     target: str = ""
     within: str = ""
+    #: as it was written, where the target is the middle of a range
+    range: str = ""
     fasteners: int = 1
     unit: str = ""
     below: str = ""
@@ -80,10 +92,17 @@ def understood(text: str) -> Understood:
         found.wait = f"{wait.group(1)} {unit}"
         rest = (said[: wait.start()] + said[wait.end() :]).strip(" ,.;")
         said = rest if len(rest.split()) > 2 else "Wait."
-    torque = _TORQUE.search(said)
+    torque = _TORQUE_RANGE.search(said)
     if torque:
-        found.target = re.sub(r"\s+", " ", torque.group("target"))
+        low, high, unit = (
+            torque.group(name) or torque.group(f"{name}_") for name in ("from", "target", "unit")
+        )
+        found.target, found.within = _middle(low, high, unit)
+        found.range = f"{low} to {high} {unit}"
+    elif torque := _TORQUE.search(said):
+        found.target = re.sub(r"\s+", " ", said[torque.start("target") : torque.end("unit")])
         found.within = re.sub(r"\s+", " ", torque.group("within") or "")
+    if torque:
         fasteners = _FASTENERS.search(said)
         if fasteners:
             found.fasteners = _WORDS.get(fasteners.group(1).lower()) or int(fasteners.group(1))
@@ -100,6 +119,23 @@ def understood(text: str) -> Understood:
         said += "."
     found.say = said[:1].upper() + said[1:] if said else "Do this step."
     return found
+
+
+def torque_of_cell(text: str) -> tuple[str, str]:
+    """Target and tolerance of a cell that holds both: '15-18 Nm' is 16.5 Nm within 1.5 Nm. A cell that holds
+    one number stays as it is, without a tolerance."""
+    torque = _TORQUE_CELL.fullmatch(text.strip())
+    if torque is None:
+        return text, ""
+    one, how, other, unit = torque.groups()
+    if how in ("±", "+/-", "+-"):
+        return f"{one} {unit}", f"{other} {unit}"
+    return _middle(one, other, unit)
+
+
+def _middle(low: str, high: str, unit: str) -> tuple[str, str]:
+    """A range is its middle and half its width; one of its ends alone would be the wrong torque."""
+    return f"{(float(low) + float(high)) / 2:g} {unit}", f"{abs(float(high) - float(low)) / 2:g} {unit}"
 
 
 _UNITS_WRITTEN = {

@@ -8,7 +8,7 @@ from itertools import combinations
 from sayso.answers.confusions import like_letters
 from sayso.procedure.checks.view import View
 from sayso.procedure.model import AskChoice, AskSerial
-from sayso.procedure.problems import Problem
+from sayso.procedure.problems import Problem, Severity
 from sayso.procedure.resolving import Resolved
 
 _CHECK = "sounds alike"
@@ -28,7 +28,8 @@ def find(view: View) -> Iterator[Problem]:
             write = (
                 f"say '{pair.instead}' for one of them" if pair.instead else "use words that share no sounds"
             )
-            yield view.problem(one, ("ask", "options"), what, write, "warning", _CHECK)
+            severity: Severity = "error" if pair.wrong else "warning"
+            yield view.problem(one, ("ask", "options"), what, write, severity, _CHECK)
 
 
 def _prefixes(view: View, one: Resolved) -> Iterator[Problem]:

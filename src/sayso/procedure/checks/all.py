@@ -12,6 +12,7 @@ from sayso.procedure.checks import (
     asked_first,
     branches,
     caution_order,
+    goes_in_words,
     hazards,
     names,
     never_equal,
@@ -28,6 +29,7 @@ from sayso.procedure.reading import Reading, read_all
 
 _FAMILIES: tuple[Callable[[View], Iterable[Problem]], ...] = (
     branches.find,
+    goes_in_words.find,
     names.find,
     never_equal.find,
     caution_order.find,

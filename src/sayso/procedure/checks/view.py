@@ -18,12 +18,16 @@ from sayso.procedure.yaml_nodes import Mapping
 
 @dataclass(frozen=True, slots=True)
 class AlikeWords:
-    """Two answers of one question that can be taken for each other. `instead` suggests other words."""
+    """Two answers of one question that can be taken for each other. `instead` suggests other words.
+
+    `wrong`: it must not stay so, whatever it sounds like.
+    """
 
     first: str
     second: str
     why: str
     instead: str = ""
+    wrong: bool = False
 
 
 class Ear(Protocol):
