@@ -40,6 +40,10 @@ def bench(
     recordings: Annotated[
         Path | None, typer.Option(help="Recordings of people, to be part of the talk.")
     ] = None,
+    open_ear: Annotated[
+        bool,
+        typer.Option("--open-ear", help="'prompts' as with `run --open-ear`, listening while it speaks."),
+    ] = False,
     speech: Annotated[str, typer.Option(help="Voice of espeak-ng that plays the technician.")] = "en-gb",
     model: Annotated[str | None, typer.Option(help="A vosk model directory.")] = None,
     out: Annotated[Path | None, typer.Option("--json", help="Write all figures here.")] = None,
@@ -101,7 +105,13 @@ def bench(
                     recordings=recordings,
                 )
                 if name == "talk"
-                else false_accepts.own_prompts(minutes, shards=shards, seed=seed, model=model)
+                else false_accepts.own_prompts(
+                    minutes,
+                    shards=shards,
+                    seed=seed,
+                    model=model,
+                    arguments=("--open-ear",) if open_ear else (),
+                )
             )
             show_false_accepts(streams)
             figures[name] = false_accepts.as_json(streams)
