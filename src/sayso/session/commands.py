@@ -43,6 +43,7 @@ from sayso.session.job_runs import (
     page_options,
     rehearse_typed,
     tell_how_it_ended,
+    tell_of_open_ear,
     tell_which_of_several,
     told_what_to_do_without_sound,
 )
@@ -124,6 +125,7 @@ def run(
         )
         return
     wanted = Devices(device, speaker, headset, open_ear, voice, rate, model)
+    tell_of_open_ear(wanted)
     with begun_early(model), told_what_to_do_without_sound():
         options, found = job_options(*asked), find_procedure(procedure)
         do_by_voice(found, options, store, wanted, page_options(page, port, store))
@@ -168,6 +170,7 @@ def resume(
 ) -> None:
     """Take an open job up again at the same question."""
     wanted = Devices(device, speaker, headset, open_ear, voice, rate, model)
+    tell_of_open_ear(wanted)
     with (
         contextlib.nullcontext() if typed else begun_early(model),
         told_what_to_do_without_sound(),

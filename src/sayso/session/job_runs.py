@@ -110,6 +110,16 @@ def do_typed(
             tell_how_it_ended(run_typed(job, first, waits_pass=waits_pass, page=page), store, typed=True)
 
 
+def tell_of_open_ear(devices: Devices) -> None:
+    """Measured (docs/false-accepts.json): twice its own "Yes?" was taken for the yes to a read-back."""
+    if devices.open_ear and not devices.headset:
+        print(
+            "sayso: --open-ear may take sayso's own voice for your answer, even for a yes; "
+            "for work that counts use --headset, or leave it out",
+            file=sys.stderr,
+        )
+
+
 def _say_where(microphone: str, speaker: str) -> None:
     print(
         f"sayso: microphone {microphone}, loudspeaker {speaker}; Ctrl-C leaves the job open", file=sys.stderr
