@@ -178,12 +178,12 @@ class NoiseBank:
         y = _unit(clip())
         y = torch.where(_chance(b, 0.3, dev), _unit(y + _unit(clip()) * _u(b, 0, 1, dev)), y)
         crowd = torch.zeros(b, n, device=dev)
+        # in single precision the last start of a hundred hours would lie too late
+        whole = torch.full((b, 1), len(self.speech) - n - 1.0, device=dev, dtype=torch.float64)
+        theirs = torch.full_like(whole, self.people - n - 1.0)
         for k in range(8):
-            # half of a crowd are people, however little of all speech is theirs; in single precision the last
-            # start of a hundred hours would lie too late
-            room = torch.full((b, 1), len(self.speech) - n - 1.0, device=dev, dtype=torch.float64)
-            if self.people > 2 * n:
-                room = torch.where(_chance(b, 0.5, dev), torch.full_like(room, self.people - n - 1.0), room)
+            # half of a crowd are people, however little of all speech is theirs
+            room = torch.where(_chance(b, 0.5, dev), theirs, whole) if self.people > 2 * n else whole
             start = (torch.rand(b, 1, device=dev, dtype=torch.float64) * room).long()
             crowd += self.speech[start + at].float() * (
                 _chance(b, 0.6, dev) | torch.tensor(k < 3, device=dev)

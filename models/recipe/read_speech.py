@@ -25,13 +25,11 @@ import numpy as np
 import soundfile as sf
 from numpy.typing import NDArray
 
-from crowd_speech import heard
+from crowd_speech import MARGIN_S, RATE, heard, plain
 from lexicon import cmudict
 from pack_human import write_opus
 
-RATE = 16000
 LONGEST_S = 7.0
-MARGIN_S = 0.3
 UNCUT_S = 9.0  # a recording up to this long may stay as it is
 HEARD = 0.7  # of its words at least
 
@@ -48,8 +46,7 @@ def readings(index: Path) -> list[Reading]:
         rows = [r for r in csv.reader(f, delimiter="\t", quoting=csv.QUOTE_NONE) if len(r) >= 5][1:]
     out = []
     for path, _, speaker, _, text in (r[:5] for r in rows):
-        words = re.sub(r"[^a-z' ]", " ", text.lower().replace("’", "'")).split()
-        words = [w.strip("'") for w in words if w.strip("'")]
+        words = [w.strip("'") for w in plain(text.replace("’", "'")).split() if w.strip("'")]
         if words and not re.search(r"\d", text):
             out.append(Reading(index.parent / path, speaker, words))
     return out
@@ -76,12 +73,12 @@ def main() -> None:
     lexicon, _ = read_lexicon(model_dir)
     every = readings(index)
     new = {
-        w: [list(v) for v in cmudict()[w]]
+        w: [" ".join(v) for v in cmudict()[w]]
         for r in every
         for w in r.words
         if w not in lexicon and w in cmudict()
     }
-    model_dir = extended_model(model_dir, model_dir, {w: [" ".join(v) for v in p] for w, p in new.items()})
+    model_dir = extended_model(model_dir, model_dir, new)
     lexicon, _ = read_lexicon(model_dir)
     model = Model(str(model_dir))
     audio: list[NDArray[np.int16]] = []
