@@ -165,8 +165,7 @@ def resolve_ask(source: Any, node: Mapping, texts: Texts, problems: list[Problem
             codes = tuple(source.codes.items())
             for code, name in codes:
                 if wrong := wrong_with_code(code, name):
-                    what, _, write = wrong.partition("; ")
-                    problems.append(Problem(at("codes"), what, write))
+                    problems.append(Problem(at("codes"), *wrong))
             return AskWitness(source.witness, texts.spoken(node.get("role")) or "witness", codes, read_back)
     raise AssertionError(kind)
 

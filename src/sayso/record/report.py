@@ -16,7 +16,7 @@ from typing import Any
 import psutil
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from sayso.procedure.conditions_in_words import told_with_units, unit_read
+from sayso.procedure.conditions_in_words import told_with_units
 from sayso.procedure.kept_files import kept
 from sayso.record import wording
 from sayso.record.errors import RecordError
@@ -137,8 +137,7 @@ def render_story(
         told = wording.plain(value)
         if isinstance(value, bool) or not isinstance(value, int | float):
             return told
-        unit = "N.m" if ask.get("kind") == "torque" else str(ask.get("unit", ""))
-        return f"{told} {wording.unit_symbol(unit)}".rstrip()
+        return f"{told}{units.get(str(ask.get('name')), '')}"
 
     def tools(name: str) -> str:
         return ", ".join(map(str, (steps.get(name) or {}).get("tools", ())))
@@ -197,13 +196,11 @@ def render_story(
 
 
 def _units_of_answers(steps: Mapping[str, Mapping[str, Any]]) -> dict[str, str]:
-    asks = [step["ask"] for step in steps.values() if "ask" in step]
+    """' mm' for each answer's name, as `told_with_units` wants it: a torque counts in newton metres."""
     found = {}
-    for ask in asks:
-        try:
-            found[str(ask["name"])] = unit_read(str(ask["kind"]), str(ask.get("unit", "")))
-        except Exception:  # as in wording.py: a record outlives the table of units
-            found[str(ask["name"])] = f" {ask['unit']}"
+    for ask in (step["ask"] for step in steps.values() if "ask" in step):
+        symbol = wording.unit_symbol("N.m" if ask["kind"] == "torque" else str(ask.get("unit", "")))
+        found[str(ask["name"])] = f" {symbol}" if symbol else ""
     return found
 
 

@@ -170,7 +170,6 @@ def resume(
 ) -> None:
     """Take an open job up again at the same question."""
     wanted = Devices(device, speaker, headset, open_ear, voice, rate, model)
-    tell_of_open_ear(wanted)
     with (
         contextlib.nullcontext() if typed else begun_early(model),
         told_what_to_do_without_sound(),
@@ -190,6 +189,7 @@ def resume(
             return
         from sayso.session.equipment import equipment
 
+        tell_of_open_ear(wanted)
         with equipment(wanted, found.procedure, found.state.witnesses) as opened:
             go_by_voice(found, first, opened, store, page_options(page, port, store))
 

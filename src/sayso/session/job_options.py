@@ -96,9 +96,8 @@ def _pair(option: str, text: str) -> tuple[str, str]:
 
 def _witness(text: str) -> tuple[str, str]:
     code, name = _pair("--witness", text)
-    wrong = wrong_with_code(code, name)
-    if wrong:
-        raise UserError(f"--witness {text}: {wrong}")
+    if wrong := wrong_with_code(code, name):
+        raise UserError(f"--witness {text}: {'; '.join(wrong)}")
     if "=" in name:  # "2746=R Tarn,5180=O Vale" would be one person of that name
         raise UserError(f"--witness {text}: two codes in one; give --witness once for each person")
     return code, name
