@@ -9,7 +9,8 @@ from sayso.hearing.calibration import Features
 
 @dataclass(frozen=True, slots=True)
 class SpeechStarted:
-    """Speech began. `during_voice`: while sayso was speaking (barge-in; only with an open ear)."""
+    """Speech began. `during_voice`, here and below: it began while sayso was speaking (barge-in), or sayso
+    spoke into it."""
 
     at_s: float
     during_voice: bool = False
@@ -19,6 +20,7 @@ class SpeechStarted:
 class Partial:
     at_s: float
     words: tuple[str, ...]
+    during_voice: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,7 @@ class NoMatch:
     words: tuple[str, ...] = ()
     pcm: bytes = b""
     offers: tuple[tuple[str, ...], ...] = ()
+    during_voice: bool = False
 
 
 @dataclass(frozen=True, slots=True)

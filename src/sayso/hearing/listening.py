@@ -81,8 +81,15 @@ JUDGED_BY_S = 0.2
 SURE_OF_VOICE = 2
 #: Below this calibrated confidence other readings are worth a second pass.
 DOUBT = 0.7
+#: Over the voice an order ends when it has stayed the same for so long: what is left of the voice may never
+#: fall silent. Longer than the net takes between two partial results (0.12 s, DEVELOPERS.md), so that a word
+#: that goes on shows.
+STABLE_ORDER_S = 0.2
+#: So much silence after the voice parts what began over it from an answer. The silence within a word (before
+#: the t of "forty") is shorter, the pause between two turns longer (0.2 s, Stivers et al. 2009).
+PARTED_S = 0.15
 
-Ear = Literal["half_duplex", "open"]
+Ear = Literal["half_duplex", "orders", "open"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +104,10 @@ class _Request:
 class Listener:
     """Feed it every block of the microphone; it yields what was heard for the request that is open.
 
-    ear 'half_duplex': deaf while voice(True). 'open': headset or echo canceller, hears all the time.
+    ear 'half_duplex': deaf while voice(True). 'open': a headset, hears all the time. 'orders': an echo
+    canceller; hears over the voice too, and tells what began there as such (`during_voice`): only an order
+    should count. For all that begins later it is half-duplex.
+    orders: phrases that end what began over the voice, for the ear 'orders'.
     calibration: None gives vosk's own confidence and rejects nothing by it.
     echo_tail_s: how long the room rings after the voice (see echo_check).
     """
@@ -113,6 +123,7 @@ class Listener:
         self._recogniser = recogniser
         self.ear: Ear = ear
         self.echo_tail_s = echo_tail_s
+        self.orders: frozenset[tuple[str, ...]] = frozenset()
         model = recogniser.model
         if calibration == "of the model":
             calibration = read_calibration(model.origin or model.path)
@@ -143,6 +154,8 @@ class Listener:
         self._began_in_voice = False
         #: what sayso is saying, and what it said while the speech that is going on lasted
         self._says: tuple[str, ...] = ()
+        #: what it said before that, and when it had said it
+        self._said: deque[tuple[int, tuple[str, ...]]] = deque(maxlen=8)
         self._said_meanwhile: tuple[str, ...] = ()
         self._level = -100.0
         self._asked_twice = False
@@ -189,21 +202,41 @@ class Listener:
             if self._activity.measured_s >= JUDGED_BY_S:
                 self._loud_at_start = self._noise.begin(self._activity.floor_dbfs)
         if not speaking:
-            self._says = ()
+            self._next_sentence(())
             self._opened_at = max(self._opened_at, self._fed)
-            if self.ear == "half_duplex":
+            if self.ear == "open":
+                return
+            self._tail_until = self._fed + int(self.echo_tail_s * SAMPLE_RATE)
+            self._ringing = True
+            if not self._in_speech:
                 self._deaf_until = self._fed + int(BUFFERED_S * SAMPLE_RATE)
-                self._tail_until = self._fed + int(self.echo_tail_s * SAMPLE_RATE)
-                self._ringing = True
+                self._activity.reset()
         elif self.ear == "half_duplex":
             self._forget_speech()
+        elif self.ear == "orders":
+            self._ringing = False
+            if self._in_speech and not self._began_in_voice:  # half-duplex would forget it
+                self._began_in_voice = True
+                self._said_meanwhile = self._own_words()
 
     def says(self, words: Iterable[str]) -> None:
         """The sentence that sayso's own voice begins with. Tell it to an open ear that may hear it: words
         over the voice that the voice is saying itself are nobody's answer."""
-        self._says = tuple(words)
+        self._next_sentence(tuple(words))
         if self._in_speech and self._began_in_voice:
             self._said_meanwhile += self._says
+
+    def _next_sentence(self, words: tuple[str, ...]) -> None:
+        if self._says:
+            self._said.append((self._fed, self._says))
+        self._says = words
+
+    def _own_words(self) -> tuple[str, ...]:
+        """What the voice may be heard saying now: a sentence comes back late, and speech is noticed after it
+        has begun."""
+        since = self._fed - (self.echo_tail_s + PRE_ROLL_S) * SAMPLE_RATE
+        lately = tuple(word for ended, words in self._said if ended >= since for word in words)
+        return lately + self._says
 
     @property
     def _lexicon(self) -> Mapping[str, tuple[str, ...]]:
@@ -250,7 +283,7 @@ class Listener:
         if self._loud_at_start is not None:
             loud, self._loud_at_start = self._loud_at_start, None
             yield NoiseChanged(self.now_s, loud.noisy, loud.decibels_over)
-        if self.ear == "half_duplex" and (self._voice or self._fed <= self._deaf_until):
+        if self._deaf:
             self._drop_pre_roll()
             return
         activity = self._activity.feed(watched, least_dbfs, of_place=not (self._voice or self._ringing))
@@ -276,6 +309,17 @@ class Listener:
             yield from self._accept(pcm)
         yield from self._maybe_end()
 
+    @property
+    def _deaf(self) -> bool:
+        if self._voice:
+            return self.ear == "half_duplex"
+        return self.ear != "open" and not self._in_speech and self._fed <= self._deaf_until
+
+    @property
+    def _over_voice(self) -> bool:
+        """The speech that is going on can only be an order."""
+        return self.ear == "orders" and self._began_in_voice
+
     def _begin_anew(self) -> Iterator[HearingEvent]:
         """Speech begins over softer sound that passed for speech so far: that is left out."""
         assert self._request is not None
@@ -283,6 +327,8 @@ class Listener:
         while self._clip and self._clip_bytes - len(self._clip[0]) >= int(PRE_ROLL_S * SAMPLE_RATE) * 2:
             self._clip_bytes -= len(self._clip.pop(0))
         self._speech_at = self._fed - self._clip_bytes // 2
+        if self._over_voice and not self._voice and self._speech_at >= self._tail_until:
+            self._began_in_voice, self._said_meanwhile = False, ()
         self._heard_again = None
         self._endpointer = Endpointer(self._request.pace, self._request.completeness)
         self._recogniser.again()
@@ -313,7 +359,7 @@ class Listener:
         self._drop_pre_roll()
         self._level = -100.0
         self._began_in_voice = self._voice
-        self._said_meanwhile = self._says if self._voice else ()
+        self._said_meanwhile = self._own_words() if self._voice else ()
         if self._request is not None:
             self._endpointer = Endpointer(self._request.pace, self._request.completeness)
         return SpeechStarted(self.now_s, self._voice)
@@ -326,7 +372,7 @@ class Listener:
         words = self._recogniser.accept(pcm)
         if words is not None:
             self._endpointer.words(tuple(w for w in words if w != UNKNOWN), self._length_s())
-            yield Partial(self.now_s, words)
+            yield Partial(self.now_s, words, self._began_in_voice)
 
     def _length_s(self) -> float:
         return (self._fed - self._speech_at) / SAMPLE_RATE
@@ -335,18 +381,32 @@ class Listener:
         activity = self._activity.now()
         silence = activity.silence_s
         if self._request is None or self._endpointer is None:
-            if silence > UNASKED_END_S:
-                if activity.speech_s >= SHORTEST_TRY_S:
+            if silence > UNASKED_END_S or self._is_parted(silence):
+                if activity.speech_s >= SHORTEST_TRY_S and not self._over_voice:
                     self._talk_ended = self._fed - round(silence * SAMPLE_RATE)
-                self._forget_speech(was_noise=True)
+                self._forget_speech(was_noise=not self._over_voice)
             return
         more = self._more_silence_s()
         seen = self._endpointer.observe(silence - more, self._length_s(), activity.hush_s - more)
         verdict = decide(seen)
+        if self._is_parted(silence) or self._is_order(seen.stable_s):
+            verdict = Verdict.END
         if verdict is not Verdict.GO_ON:
             yield from self._end(cut=verdict is Verdict.CUT)
         elif seen.complete and seen.quiet_s + more >= SECOND_HEARING_S:
             self._stands_up(self._recogniser.partial)  # while nobody has to wait for it
+
+    def _is_parted(self, silence_s: float) -> bool:
+        """What began over the voice has ended after it: the next sound may be an answer."""
+        return self._over_voice and not self._voice and silence_s >= PARTED_S
+
+    def _is_order(self, stable_s: float) -> bool:
+        order = self._over_voice and self._recogniser.partial in self.orders
+        return order and stable_s >= STABLE_ORDER_S
+
+    def _says_itself(self, order: tuple[HeardWord, ...]) -> bool:
+        """The voice is saying how this order begins ("holding" too): what is left of it sounds like that."""
+        return bool(order) and any(word.startswith(order[0].word) for word in self._said_meanwhile)
 
     def _more_silence_s(self) -> float:
         """Next to talk that was not for sayso, the word has to stand alone."""
@@ -385,7 +445,7 @@ class Listener:
         result = self._recogniser.finish()
         snr = self._level - activity.floor_dbfs
         ended = self.now_s - activity.silence_s
-        spoke, during_voice = activity.speech_s, self._began_in_voice
+        spoke, during_voice, over_voice = activity.speech_s, self._began_in_voice, self._over_voice
         pcm = b"".join(self._clip)
         any_word = result.text
         if not request.free:
@@ -393,20 +453,22 @@ class Listener:
         kept = without_hesitation(result)
         run_on = self._talk_ended is not None and self._runs_on(self._talk_ended)
         doubtful = not request.free and (self._too_long(kept) or not self._stands_up(result.text))
-        self._forget_speech(was_noise=not kept)
+        doubtful = doubtful or (over_voice and self._says_itself(kept))
+        self._forget_speech(was_noise=not kept and not over_voice)
         noisy = self._noise.state.noisy or snr < 10.0
-        if not request.free and not any_word and activity.noise_dbfs == NOTHING_DBFS:
+        of_place = not any_word and not over_voice  # what is left of the voice tells nothing of the place
+        if not request.free and of_place and activity.noise_dbfs == NOTHING_DBFS:
             self._noise.heard_noise(dbfs(samples_of(pcm)), len(pcm) / 2 / SAMPLE_RATE, self.now_s)
             return  # it began with the first sound that was heard of this place: the place, not a try
         if not request.free and (not kept or any(w.word == UNKNOWN for w in kept)):
             if kept or spoke >= SHORTEST_TRY_S:
-                self._talk_ended = round(ended * SAMPLE_RATE)
+                self._talk_ended = None if over_voice else round(ended * SAMPLE_RATE)
                 self._request = None
                 self._endpointer = None
-                if not result.text:
+                if of_place:
                     self._noise.heard_noise(dbfs(samples_of(pcm)), len(pcm) / 2 / SAMPLE_RATE, self.now_s)
                 offers = () if run_on or during_voice else self._offers(request, pcm)
-                yield NoMatch(self.now_s, noisy, result.text, pcm, offers)
+                yield NoMatch(self.now_s, noisy, result.text, pcm, offers, during_voice)
             return
         self._request = None
         self._endpointer = None
@@ -419,18 +481,18 @@ class Listener:
         if len(kept) < len(result.words) and not request.free:
             confidence = min(confidence, AFTER_HESITATION)
         if not request.free and (run_on or doubtful):
-            self._talk_ended = round(ended * SAMPLE_RATE)
+            self._talk_ended = None if over_voice else round(ended * SAMPLE_RATE)
             offers = () if run_on or during_voice else self._offers(request, pcm)
-            yield NoMatch(self.now_s, noisy, result.text, pcm, offers)
+            yield NoMatch(self.now_s, noisy, result.text, pcm, offers, during_voice)
             return
-        if words:
+        if words and not over_voice:
             self._noise.heard_speech(self._level)
             yield from self._advice(Levels(activity.floor_dbfs, self._level, clipped_share(samples_of(pcm))))
         text = tuple(w.word for w in words)
         others: tuple[tuple[str, ...], ...] = ()
-        if confidence < DOUBT and not request.free:
+        if confidence < DOUBT and not request.free and not over_voice:
             others = tuple(a for a in self._recogniser.alternatives(pcm) if a != text)
-        if text and not request.free and not request.completeness(text).complete:
+        if text and not request.free and not over_voice and not request.completeness(text).complete:
             # no answer as it stands: it may be one that was said short
             others = distinct((self._whole(request, pcm), *others))
         yield Final(

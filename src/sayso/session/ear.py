@@ -17,6 +17,7 @@ from sayso.hearing.listening import Listener
 from sayso.hearing.microphone import Back, Block, Lost, Microphone
 from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.speech_model import ModelError, SpeechModel
+from sayso.session.cut_in import ORDERS
 from sayso.session.own_voice import OwnVoice
 from sayso.session.room_check import SURE_UNHEARD, UnheardEvidence
 
@@ -27,7 +28,7 @@ PATIENCE_S = 0.03
 #: How it listens, as the check of the room found it.
 WAYS: Mapping[HowToListen, str] = {
     "open": "I do not hear my own voice, as with a headset. You can cut in at any time.",
-    "canceller": "I hear my own voice and take it out. You can cut in; speak up.",
+    "canceller": "While I speak you can say stop, hold or repeat; speak up. Answer when I have finished.",
     "half_duplex": "I hear my own voice. Answer when I have finished.",
 }
 
@@ -64,7 +65,7 @@ class Ear:
 
     `headset`: hears while the voice speaks. Else it is deaf meanwhile, and `own_voice` finds out whether the
     voice comes back, how late and how long. Where it does not come back the ear opens; one that takes the
-    voice out opens it beside a loudspeaker too, once it has learned the room.
+    voice out hears orders over it beside a loudspeaker too, once it has learned the room.
     """
 
     def __init__(
@@ -79,6 +80,7 @@ class Ear:
         self._headset = headset
         self._own_voice = None if headset else own_voice
         self._listener = Listener(Recogniser(model), ear="open" if headset else "half_duplex")
+        self._listener.orders = ORDERS
         self.told: Callable[[EarEvent, int], None] = _nobody
         #: takes every block's samples (16 bit PCM), for a level meter
         self.level: Callable[[bytes], None] = lambda pcm: None
@@ -141,7 +143,12 @@ class Ear:
     @property
     def is_open(self) -> bool:
         """It hears while the voice speaks."""
-        return self._listener.ear == "open"
+        return self._listener.ear != "half_duplex"
+
+    @property
+    def only_orders_over_voice(self) -> bool:
+        """It may hear the loudspeaker's voice: what begins while that speaks is an order or nothing."""
+        return self._own_voice is not None and self._own_voice.takes_out
 
     @property
     def opened_itself(self) -> bool:
@@ -171,8 +178,10 @@ class Ear:
         self._speaking = True
         self._silent_since = None
         if self._own_voice is not None:
-            may = self._own_voice.learned if self._own_voice.takes_out else self._way == "open"
-            self._listener.ear = "open" if may else "half_duplex"
+            if self._own_voice.takes_out:
+                self._listener.ear = "orders" if self._own_voice.learned else "half_duplex"
+            else:
+                self._listener.ear = "open" if self._way == "open" else "half_duplex"
         self._listener.voice(True)
 
     def _voice_ended(self, at: float) -> None:
@@ -201,6 +210,8 @@ class Ear:
         self._unheard = self._unheard + 1 if way == "open" else 0
         if way == "open" and (self._way is not None or self._unheard < SURE_UNHEARD):
             return  # the canceller does for both, and a soft sentence may go unheard
+        if way == "open":  # nobody said that there is a headset
+            way = "canceller"
         self._go(way, coupling.delay_s if coupling.heard else 0.0)
 
     def _open_where_unheard(self, coupling: Coupling) -> None:

@@ -7,18 +7,11 @@ somebody speaks.
 
 from __future__ import annotations
 
-from sayso.dialogue.control_words import SYNONYMS, Control
 from sayso.dialogue.effects import Say
+from sayso.session.cut_in import cuts_in
 from sayso.session.ear import Ear
 from sayso.session.mouth import Mouth
 
-#: Through a caution only these cut; any other talk waits until it was heard to its end.
-CUT_A_CAUTION = frozenset({("stop",), ("hold",), ("hold", "on"), ("stop", "the", "job")})
-ORDERS = CUT_A_CAUTION | {
-    tuple(phrase.split())
-    for control in (Control.STOP, Control.HOLD, Control.REPEAT)
-    for phrase in SYNONYMS[control]
-}
 #: Open for so long once the room is silent: people leave 0.2 s between turns (Stivers et al. 2009).
 OPEN_S = 0.3
 #: A room that rings longer than this gets no gap: the pauses would make the voice hard to follow.
@@ -64,7 +57,7 @@ class Gap:
 
     def speech_ended(self, words: tuple[str, ...], *, before_caution: bool) -> bool:
         """True when it was an order, which has cut the voice off; else the voice goes on."""
-        if words in (CUT_A_CAUTION if before_caution else ORDERS):
+        if cuts_in(words, before_caution=before_caution):
             self.spoken_in = False
             self._mouth.stop()
             return True

@@ -21,6 +21,7 @@ from sayso.dialogue.events import (
     NoMatch,
     VoiceFinished,
 )
+from sayso.dialogue.settings import Settings
 from sayso.dialogue.state import State
 from sayso.hearing import hearing_events
 from sayso.hearing.echo_check import HowToListen
@@ -31,9 +32,10 @@ from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.speech_model import ModelError
 from sayso.record.errors import NotRecordedError
 from sayso.session.completeness import completeness_for
+from sayso.session.cut_in import CUT_A_CAUTION, cuts_in
 from sayso.session.ear import WAYS, EarEvent, ListeningWay, Request
 from sayso.session.equipment import Equipment
-from sayso.session.gap import CUT_A_CAUTION, Gap
+from sayso.session.gap import Gap
 from sayso.session.likely import likely_replies, replies_to
 from sayso.session.loop import Loop
 from sayso.session.note_taking import SILENCE_ENDS_S, NoteTaking
@@ -51,6 +53,8 @@ MUTED = "I hear nothing at all. Is the microphone muted or unplugged?"
 
 #: Where the microphone has given exact silence and no word yet, nobody has to wait longer to be told.
 NEVER_HEARD_S = 5.0
+#: An order over the loudspeaker's voice has to be this sure: as an answer where it is loud.
+SURE_OF_ORDER = Settings().confidence_noisy
 #: A voice that comes back later than this is told of.
 LATE_S = 0.15
 
@@ -91,8 +95,6 @@ class SpokenHands:
         self._ever_heard = False
         self._loudspeaker_lost = False
         self._began_before_caution_ended = False
-        #: speech that began over the voice, in an ear that may hear it
-        self._may_be_own = False
         #: told of everything the ear notices, before it becomes an event
         self.noticed: Callable[[EarEvent], None] = lambda event: None
         #: told why a key did nothing
@@ -239,16 +241,16 @@ class SpokenHands:
                 self._loop.post(DeviceBack(now, LOUDSPEAKER))
 
     def _from_ear(self, event: EarEvent, question: int) -> None:
-        self.noticed(event)
+        if not (isinstance(event, hearing_events.Partial) and self._only_an_order(event)):
+            self.noticed(event)  # words of its own are not shown as heard
         now = self._loop.now_ms()
         match event:
-            case hearing_events.SpeechStarted(during_voice=over):
+            case hearing_events.SpeechStarted():
                 self._ever_heard = True
-                self._may_be_own = over and self._ear.opened_itself
                 self._gap.speech_begins()
                 self._began_before_caution_ended = self._caution_unheard()
-            case hearing_events.Partial(words=words):
-                self._partial(words, now)
+            case hearing_events.Partial():
+                self._partial(event, now)
             case hearing_events.Final():
                 self._final(event, question, now)
             case hearing_events.NoMatch():
@@ -284,15 +286,19 @@ class SpokenHands:
         else:
             print(f"sayso: {WAYS[way]}{late}", file=sys.stderr, flush=True)
 
-    def _partial(self, words: tuple[str, ...], now: int) -> None:
-        known = tuple(w for w in words if w != UNKNOWN)
-        if not known:
+    def _only_an_order(self, event: hearing_events.Partial | hearing_events.Final) -> bool:
+        """It began while the loudspeaker spoke: it may be its own, and is no answer to what was being asked."""
+        return event.during_voice and self._ear.only_orders_over_voice
+
+    def _partial(self, event: hearing_events.Partial, now: int) -> None:
+        known = tuple(w for w in event.words if w != UNKNOWN)
+        if not known or self._only_an_order(event):
             return
         if self._ear.opened_itself and (spoken := self._sentence()) and said_in(known, spoken):
             if own_words(known, spoken):
                 self._ear.heard_itself()
             return
-        if self._ear.is_open and self._may_cut(known):
+        if self._ear.is_open and not self._ear.only_orders_over_voice and self._may_cut(known):
             self._mouth.stop()
             self._loop.post(BargeIn(now))
         state = self._state
@@ -313,13 +319,37 @@ class SpokenHands:
                 return False
         return not self._began_before_caution_ended or words in CUT_A_CAUTION
 
+    def _takes_order(self, event: hearing_events.Final, now: int) -> bool:
+        """Over the loudspeaker's voice: True when it is an order, which has cut the voice off.
+
+        It has to be as sure as where it is loud, and a note takes down what the voice says as well."""
+        with self._lock:
+            sounding, note = bool(self._speaking), self._note
+        before_caution = self._began_before_caution_ended or self._caution_unheard()
+        sure = event.confidence >= SURE_OF_ORDER
+        if note is not None or not sure or not cuts_in(event.words, before_caution=before_caution):
+            return False
+        if sounding:
+            self._mouth.stop()
+            self._loop.post(BargeIn(now))
+        return True
+
     def _caution_unheard(self) -> bool:
         """A caution is being spoken or still waits to be: it must be heard before anything is answered."""
         with self._lock:
             return any(not say.interruptible for say in self._speaking.values())
 
     def _final(self, event: hearing_events.Final, question: int, now: int) -> None:
-        if self._gap.spoken_in:
+        if self._only_an_order(event):
+            taken = self._takes_order(event, now)
+            self._gap.no_words()
+            if not taken:
+                if event.words:
+                    self._show(f"heard> {' '.join(event.words)} (too early: I was still speaking)")
+                with self._lock:
+                    self._hear(question)
+                return
+        elif self._gap.spoken_in:
             if not self._gap.speech_ended(event.words, before_caution=self._began_before_caution_ended):
                 self._show(f"heard> {' '.join(event.words)} (too early: the question was not heard yet)")
                 with self._lock:
@@ -365,7 +395,8 @@ class SpokenHands:
         if in_gap:
             self._gap.no_words()
         # talk over a caution is no try to answer; sound over the voice may be the voice
-        if in_gap or self._began_before_caution_ended or self._may_be_own:
+        own = event.during_voice and self._ear.opened_itself
+        if in_gap or self._began_before_caution_ended or own:
             with self._lock:
                 self._hear(question)
             return
