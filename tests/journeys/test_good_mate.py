@@ -271,3 +271,48 @@ def test_beside_a_loudspeaker_an_order_is_taken_between_two_sentences(
         (job,) = record.jobs()
         kinds = kinds_of(record, job.job)
     assert kinds.index("hold") < kinds.index("carried_on")
+
+
+def test_over_the_loudspeakers_voice_an_open_ear_takes_orders_and_no_answers(
+    room: PrivateAudio, tmp_path: Path
+) -> None:
+    room.add_room(delay_ms=60, gain=0.3)
+    store = tmp_path / "jobs.sqlite"
+    arguments = ["run", str(GAPS), "--store", str(store), "--open-ear"]
+    with technician_at(room, arguments, tmp_path / "voice") as technician:
+        for words in ("nine", "hold"):
+            technician.speech.file(words)  # made before it is needed
+        wait_for(technician, "How many are there")  # by now it has learned the room
+        for _ in range(2):
+            said_over(technician, "nine")
+            hear_out(technician)
+        assert not any("Nine" in line.text for line in technician.program.lines), technician.transcript()
+        for _ in range(4):  # a short word over the loudspeaker is not always heard
+            said = said_over(technician, "hold")
+            if technician.program.wait_for(lambda line: line.text.startswith("On hold"), 2.5, said):
+                break
+            hear_out(technician)
+        else:
+            raise AssertionError(f"never held\n{technician.transcript()}")
+    with open_store(store) as record:
+        (job,) = record.jobs()
+        events = [entry.data for entry in record.entries(job.job, kinds=("event",))]
+    held = next(n for n, event in enumerate(events) if event["type"] == "BargeIn")
+    assert not any(event["type"] == "VoiceFinished" and event["cut"] for event in events[:held])
+    assert next(e["words"] for e in events[held:] if e["type"] == "Heard") == ["hold"]
+    assert all(e["words"] == ["repeat"] for e in events[:held] if e["type"] == "Heard")
+
+
+def said_over(technician: Technician, words: str) -> int:
+    """Has the step said again and says `words` 1.5 s into its first sentence; how far the transcript was."""
+    tell_once = len(technician.program.lines)
+    for _ in range(TRIES):
+        technician.say("repeat")
+        if technician.program.wait_for(lambda line: line.who == "sayso", REPLY_S, tell_once):
+            break
+    else:
+        raise AssertionError(f"never repeated\n{technician.transcript()}")
+    technician.loudspeaker.wait_for_sound(3.0)
+    time.sleep(1.5)
+    technician.say(words)
+    return tell_once

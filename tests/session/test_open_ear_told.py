@@ -20,4 +20,6 @@ def test_that_its_own_voice_may_be_taken_is_told(
     devices: Devices, told: bool, capsys: pytest.CaptureFixture[str]
 ) -> None:
     tell_of_open_ear(devices)
-    assert ("own voice for your answer" in capsys.readouterr().err) is told
+    said = capsys.readouterr().err
+    assert ("only stop, hold and repeat count" in said) is told
+    assert ("may take my own voice for one of them" in said) is told

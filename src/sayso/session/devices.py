@@ -10,7 +10,8 @@ class Devices:
     """Names (or parts of them) of microphone and loudspeaker; None is the system's default.
 
     `headset`: the microphone does not hear the loudspeaker, so the ear stays open while the voice speaks.
-    `open_ear`: listen beside a loudspeaker while the voice speaks too, through an echo canceller.
+    `open_ear`: beside a loudspeaker hear the orders that interrupt while the voice speaks, through an echo
+    canceller; answers count when it has ended.
     `model`: a vosk model directory, None for the shipped one. `voice`: the speech engine's own voice id.
     `rate`: how fast it speaks, 1 is normal (the technician changes it by voice besides).
     """

@@ -24,7 +24,8 @@ OpenEarOption = Annotated[
     bool,
     typer.Option(
         "--open-ear",
-        help="Beside a loudspeaker: listen while the voice speaks too. Its own words may be taken for yours.",
+        help="Beside a loudspeaker: take 'stop', 'hold' and 'repeat' while the voice speaks (not in a "
+        "sentence that says the word). Answer when it has finished.",
     ),
 ]
 LevelOption = Annotated[str, typer.Option(help="How much is said: full, normal or brief.")]

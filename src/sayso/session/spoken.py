@@ -287,7 +287,7 @@ class SpokenHands:
             print(f"sayso: {WAYS[way]}{late}", file=sys.stderr, flush=True)
 
     def _only_an_order(self, event: hearing_events.Partial | hearing_events.Final) -> bool:
-        """It began while the loudspeaker spoke: it may be its own, and is no answer to what was being asked."""
+        """It began while the loudspeaker spoke: it may be its own, and no answer to what was being asked."""
         return event.during_voice and self._ear.only_orders_over_voice
 
     def _partial(self, event: hearing_events.Partial, now: int) -> None:
