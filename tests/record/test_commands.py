@@ -23,6 +23,8 @@ from tests.record.conftest import PostgresServer
 from tests.record.done_jobs import do_job
 from tests.record.test_verify import Tamperer
 
+BRAKES = Path(__file__).parents[2] / "procedures" / "wren-48-brake-adjustment.yaml"
+
 
 @pytest.fixture
 def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
@@ -262,10 +264,10 @@ def test_deliver_and_its_journal(
 def test_retention_lists_before_it_removes(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
     gone = first(place)
     assert "say how long" in sayso(capsys, "retention")[2]
-    code, out, err = sayso(capsys, "retention", "--job-days", "-1000000")
+    code, out, err = sayso(capsys, "retention", "--job-days", "0")
     assert gone in out
     assert "nothing was removed" in err
-    assert sayso(capsys, "retention", "--job-days", "-1000000", "--yes")[0] == 0
+    assert sayso(capsys, "retention", "--job-days", "0", "--yes")[0] == 0
     code, out, err = sayso(capsys, "report", gone)
     assert code == 2
     assert "removed by retention" in err
@@ -289,6 +291,7 @@ def test_a_mistake_is_one_line_and_exit_code_2(place: Path, capsys: pytest.Captu
         ("sign-off", "--all", "--why", "Seen."),
         ("retention", "--job-days", "1", "--yes"),
         ("report", "--key", "shop.pem"),
+        ("resume", "--typed"),
     ],
 )
 def test_a_slip_in_the_name_of_a_record_makes_no_new_one(
@@ -304,6 +307,49 @@ def test_a_slip_in_the_name_of_a_record_makes_no_new_one(
         "sayso: jbos.sqlite: there is no such record yet; begin a job, or check the name\n",
     )
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("deliver", "shpo/jobs.sqlite"),
+        ("run", str(BRAKES), "--typed", "--store", "shpo/jobs.sqlite"),
+        ("resume", "--store", "shpo/jobs.sqlite"),
+        ("quiz", str(BRAKES), "--person", "Sam", "--typed", "--store", "shpo/jobs.sqlite"),
+    ],
+)
+def test_a_slip_in_the_name_of_a_folder_makes_neither_folder_nor_record(
+    place: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...]
+) -> None:
+    """A backup went to a new folder that nobody would look into."""
+    there = sorted(place.parent.iterdir())
+    code, out, err = sayso(capsys, *words)
+    assert (code, out) == (2, "")
+    last = "there is no such record yet; begin a job, or check the name"
+    if words[0] != "resume":
+        last = "there is no folder shpo; make it first, or check the name"
+    assert err == f"sayso: shpo/jobs.sqlite: {last}\n"
+    assert sorted(place.parent.iterdir()) == there
+
+
+def test_a_slip_in_the_record_that_is_named_for_all_commands_makes_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("SAYSO_STORE", str(tmp_path / "shpo" / "jobs.sqlite"))
+    assert sayso(capsys, "jobs")[0] == 2
+    assert sayso(capsys, "run", str(BRAKES), "--typed")[0] == 2
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("option", ["--audio-days", "--job-days"])
+@pytest.mark.parametrize("days", ["-3", "-0.5", "nan"])
+def test_a_job_is_not_kept_for_less_than_no_day(
+    place: Path, capsys: pytest.CaptureFixture[str], option: str, days: str
+) -> None:
+    """It was taken, and --yes removed every job that had ended."""
+    code, out, err = sayso(capsys, "retention", option, days, "--yes")
+    assert (code, out) == (2, "")
+    assert err == f"sayso: {option} {days}: write how many days to keep, 0 or more, such as 90\n"
 
 
 def test_a_record_without_a_job_has_nothing_to_deliver(

@@ -380,6 +380,9 @@ def retention(
 
     if audio_days is None and job_days is None:
         raise RecordError("say how long to keep: --audio-days 90, --job-days 3650")
+    for option, days in (("--audio-days", audio_days), ("--job-days", job_days)):
+        if days is not None and not days >= 0:  # what is no number (nan) is not at least 0 either
+            raise RecordError(f"{option} {days:g}: write how many days to keep, 0 or more, such as 90")
     with _open(store, read_only=not yes) as record:
         removals = due(record, audio_days=audio_days, jobs_days=job_days)
         for removal in removals:
