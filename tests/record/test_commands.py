@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import os
 import re
 import shlex
 import sys
@@ -18,7 +19,8 @@ from sayso.record.deliver import deliver
 from sayso.record.postgres import without_account
 from sayso.record.report import ReportOptions, write_report
 from sayso.record.store import Store
-from sayso.session.opening import JobOptions
+from sayso.session.opening import JobOptions, open_job, read_procedure
+from tests.procedure.kept import with_steps
 from tests.record.conftest import PostgresServer
 from tests.record.done_jobs import do_job
 from tests.record.test_verify import Tamperer
@@ -259,6 +261,32 @@ def test_deliver_and_its_journal(
     with open_store(address) as shop:
         assert isinstance(shop, Store)
         assert len(shop.jobs()) == 2
+
+
+def test_the_report_of_a_job_with_a_very_long_name_has_a_file_that_every_disk_takes(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two procedures whose ids differ in the middle only, of 300 letters each (a file's name: 255 bytes)."""
+    monkeypatch.chdir(tmp_path)
+    procedures = tmp_path / "procedures"
+    procedures.mkdir()
+    for letter in "ab":
+        long = "wren-" + "h" * 145 + letter + "h" * 149
+        file = procedures / f"{letter}.yaml"
+        file.write_text(
+            with_steps("- {id: a, say: A.}").replace("procedure: p", f"procedure: {long}"), "utf-8"
+        )
+        with open_store(tmp_path / "jobs.sqlite") as store:
+            begun, started = open_job(store, read_procedure(file, "en", {}), JobOptions())
+            begun.handle(started)
+            begun.journal.close()
+            store_id = store.id[:4]
+        code, out, err = sayso(capsys, "report", "--store", "jobs.sqlite")
+        assert (code, err) == (0, "")
+        assert re.fullmatch(rf"wren-h+~[0-9a-f]{{8}}~h*-\d{{8}}-\d{{6}}-{store_id}\.html\n", out)
+    written = sorted(tmp_path.glob("wren-*.html"))
+    assert len(written) == 2
+    assert all(len(os.fsencode(file.name)) < 200 for file in written)
 
 
 def test_retention_lists_before_it_removes(place: Path, capsys: pytest.CaptureFixture[str]) -> None:

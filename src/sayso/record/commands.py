@@ -126,6 +126,7 @@ def report(
     trust: Annotated[list[str] | None, typer.Option(help="A public key whose seals count.")] = None,
 ) -> None:
     """The report of a job: one HTML file, for the screen and for paper."""
+    from sayso.record.file_names import file_name
     from sayso.record.report import ReportOptions, write_report
     from sayso.record.seal import read_key, seal
 
@@ -135,7 +136,7 @@ def report(
         if key is not None:
             trusted += (seal(record, row.job, read_key(key)).public_key,)
         options = ReportOptions(audio=audio, text=text, anonymous=anonymous, trusted_keys=trusted)
-        print(write_report(record, row.job, out or Path(f"{row.job}.html"), options))
+        print(write_report(record, row.job, out or Path(file_name(row.job, ".html")), options))
 
 
 def sign_off(
