@@ -472,3 +472,21 @@ def test_a_value_with_a_quote_or_a_backslash_is_the_same_text_in_a_condition(val
     condition = read_kept({"p.yaml": text}, "p.yaml", parameters={"size": value}).step("b").when
     assert evaluate(condition, {"size": value}) is True
     assert evaluate(condition, {"size": value + "x"}) is False
+
+
+@pytest.mark.parametrize(
+    "step",
+    [
+        "id: a-<v>\n  say: A.",
+        "id: a\n  say: A.\n  ask: {yes_no: x_<v>}",
+        "id: a\n  say: A.\n  ask: {yes_no: x}\n  then: {yes: b-<v>, no: end}",
+        "id: a\n  say: A.\n  ask: {torque: x, target: <v> N.m, within: 10 %}",
+        "id: a\n  say: A.\n  ask: {measure: x, unit: mm, above: <v>}",
+        "id: a\n  say: A.\n  wait: <v> min",
+        "id: a\n  say: A.\n  when: answers.x == <v> && x",
+    ],
+)
+def test_a_placeholder_that_nothing_fills_is_one_error(step: str) -> None:
+    """It was told again as an id of a wrong form, with 'a-v' to write instead."""
+    (found,) = [one for one in problems(f"- {step}") if one.severity == "error"]
+    assert found.what == "'<v>' is neither a parameter nor a loop item"
