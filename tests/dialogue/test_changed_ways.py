@@ -188,6 +188,41 @@ def test_work_that_the_new_way_never_comes_to_is_settled_before_the_job_ends() -
     assert job.at == "lead"
 
 
+def harness_job_with_a_way_back(back_to: str) -> BenchJob:
+    """As `harness_job`; a cover that is not flush leads back."""
+    return BenchJob(
+        step("pins", "Count the pins.", PINS, then=branches(_8="short", _12="long", otherwise="mend")),
+        step("short", "Fit the short harness."),
+        step("clip", "Clip it to the frame.", then=branches("cover")),
+        step("long", "Fit the long harness.", then=branches("cover")),
+        step("cover", "Fit the cover.", AskYesNo("flush"), then=branches(yes="label", no=back_to)),
+        step("label", "Stick the label on.", then=branches(END)),
+        step("mend", "Straighten the pins.", then=branches("pins")),
+    )
+
+
+def test_work_on_an_abandoned_branch_is_listed_at_once_though_a_loop_leads_back_to_the_fork() -> None:
+    """It counted as met again, by way of the loop, and was asked about at the end of the job."""
+    job = harness_job_with_a_way_back("pins").hears_each("eight", "done", "done", "change pins", "twelve")
+    assert job.recorded("to_undo")[0]["steps"] == ["short", "clip"]
+    job.hears_each("undone", "undone")
+    assert job.at == "long"
+
+
+def test_a_loop_to_a_step_behind_the_fork_can_still_meet_the_work_again() -> None:
+    job = harness_job_with_a_way_back("clip").hears_each("eight", "done", "done", "change pins", "twelve")
+    assert job.recorded("to_undo")[0]["steps"] == ["short"]
+    assert "clip" in job.state.carried
+
+
+def test_a_mending_that_leads_back_to_the_question_leaves_the_work_behind_it_as_it_is() -> None:
+    """Nobody is told to take the cover off because the pins are straightened first."""
+    job = harness_job_with_a_way_back("pins").hears_each("eight", "done", "done", "yes", "change pins", "one")
+    assert job.at == "mend"
+    assert job.recorded("to_undo") == []
+    assert set(job.state.carried) >= {"short", "clip", "cover"}
+
+
 def forked_twice() -> BenchJob:
     """After the first fork the ways meet at 'second', which may lead past 'painted'."""
     return BenchJob(

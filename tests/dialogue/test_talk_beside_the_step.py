@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from sayso import answers
@@ -17,6 +19,7 @@ from sayso.procedure.model import (
     AskDone,
     AskMeasure,
     AskNote,
+    AskTorque,
     AskWitness,
     AskYesNo,
     Before,
@@ -205,6 +208,28 @@ def test_brief_says_the_question_only() -> None:
     job = plain_job(level="brief")
     assert "Count the pins" not in job.said
     assert job.said.endswith("How many?")
+
+
+@pytest.mark.parametrize("how", [{"level": "brief"}, {"quiet": True}])
+@pytest.mark.parametrize("question", ["", "What does the wrench read?"])
+def test_with_few_words_too_a_torque_names_its_bolt_and_a_hold_point_its_work(
+    how: dict[str, object], question: str
+) -> None:
+    """Two torques in a row were told as two targets, and nobody said on which bolts."""
+    torque = AskTorque("busbar", 9.0, 8.1, 9.9)
+    job = BenchJob(
+        step("busbar", "Torque the busbar screws.", torque, question=question),
+        step("feet", "Torque the four feet.", replace(torque, name="feet"), brief="The feet."),
+        step("seen", "The lead hand looks at the busbar.", AskWitness("seen", "lead hand")),
+        **how,
+    )
+    assert "Torque the busbar screws. Target nine newton metres." in job.said
+    said = job.hears_each("nine newton metres", "yes").said
+    assert "Torque the four feet." not in said
+    assert "The feet. Target nine newton metres." in said
+    assert (
+        "The lead hand looks at the busbar. Hold point." in job.hears_each("nine newton metres", "yes").said
+    )
 
 
 def test_the_level_is_changed_by_voice() -> None:

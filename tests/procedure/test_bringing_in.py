@@ -369,3 +369,37 @@ def test_any_list_gives_a_draft_or_says_why_not(tmp_path_factory: pytest.TempPat
     assert draft.text.startswith("# A first draft")
     if draft.passes:
         read_draft(draft)
+
+
+@pytest.mark.parametrize(
+    ("written", "fasteners", "said"),
+    [
+        ("Torque the wheel nuts (4x) to 80 Nm", 4, "Torque the wheel nuts."),
+        ("Torque the wheel nuts 4x to 80 Nm", 4, "Torque the wheel nuts."),
+        ("Torque the wheel nuts x4 to 80 Nm", 4, "Torque the wheel nuts."),
+        ("Torque the wheel nuts (\u00d7 4), 80 Nm", 4, "Torque the wheel nuts."),
+        ("Torque the nuts (4x 80 Nm)", 4, "Torque the nuts."),
+        ("Torque the nuts, 4 off, 15-18 Nm", 4, "Torque the nuts."),
+        ("Torque 4x M8 bolts to 25 Nm", 4, "Torque 4 M8 bolts."),
+        ("Torque the 4 x M8 x 20 bolts to 25 Nm", 4, "Torque the 4 M8 x 20 bolts."),
+        ("Torque the bolts (M8, 4x) to 25 Nm", 4, "Torque the bolts (M8)."),
+        ("Torque the M8 x 20 bolts to 25 Nm", 1, "Torque the M8 x 20 bolts."),
+        ("Torque the bolts M8 x 20 to 25 Nm", 1, "Torque the bolts M8 x 20."),
+        ("Torque the bolts x 40 mm to 25 Nm", 1, "Torque the bolts x 40 mm."),
+        ("Torque the 8 x 20 bolts to 25 Nm", 1, "Torque the 8 x 20 bolts."),
+    ],
+)
+def test_so_many_of_a_fastener_are_told_from_its_size(written: str, fasteners: int, said: str) -> None:
+    """'(4x)' was read out and one fastener asked for; 'M8 x 20 bolts' were twenty. Common practice, no source."""
+    found = understood(written)
+    assert (found.fasteners, found.say) == (fasteners, said)
+
+
+def test_so_many_fasteners_are_counted_where_the_torque_has_a_column_of_its_own(tmp_path: Path) -> None:
+    draft = draft_of(
+        tmp_path,
+        "nuts.csv",
+        "step,torque,within\nTorque the nuts (4x),80 Nm,10 %\nTorque 5 studs,9 Nm,1 Nm\n",
+    )
+    asked = [step.ask for step in read_draft(draft).steps]
+    assert [ask.fasteners for ask in asked if isinstance(ask, AskTorque)] == [4, 5]

@@ -13,6 +13,7 @@ import scipy.constants as si
 from sayso.arpabet import ARPABET, PHONES
 from sayso.hearing.pronunciations import model_lexicon
 from sayso.procedure import ProcedureError, check, read, read_kept
+from sayso.procedure.conditions import evaluate
 from sayso.procedure.model import AskChoice, AskMeasure, AskTorque, CautionLevel
 from tests.procedure.kept import problems, procedure, with_steps
 
@@ -457,3 +458,35 @@ class _Yaml12:
             "tag:yaml.org,2002:map", lambda self, node: self.construct_mapping(node, deep=True)
         )
         return Loader(stream)
+
+
+@pytest.mark.parametrize("value", ['5"', "5'", "C:\\wrench", 'both " and \\', "two\nlines", '"', "plain"])
+@pytest.mark.parametrize("quoted", ['"<size>"', "'<size>'", '"""<size>"""', "'''<size>'''"])
+def test_a_value_with_a_quote_or_a_backslash_is_the_same_text_in_a_condition(value: str, quoted: str) -> None:
+    """Against CEL itself: the condition holds for that answer, and for no other."""
+    text = with_steps(
+        "- {id: a, say: A., ask: {serial: size}}\n- id: b\n  say: B.\n  when: >-\n"
+        f"    answers.size == {quoted}",
+        "parameters: {size: left}\n",
+    )
+    condition = read_kept({"p.yaml": text}, "p.yaml", parameters={"size": value}).step("b").when
+    assert evaluate(condition, {"size": value}) is True
+    assert evaluate(condition, {"size": value + "x"}) is False
+
+
+@pytest.mark.parametrize(
+    "step",
+    [
+        "id: a-<v>\n  say: A.",
+        "id: a\n  say: A.\n  ask: {yes_no: x_<v>}",
+        "id: a\n  say: A.\n  ask: {yes_no: x}\n  then: {yes: b-<v>, no: end}",
+        "id: a\n  say: A.\n  ask: {torque: x, target: <v> N.m, within: 10 %}",
+        "id: a\n  say: A.\n  ask: {measure: x, unit: mm, above: <v>}",
+        "id: a\n  say: A.\n  wait: <v> min",
+        "id: a\n  say: A.\n  when: answers.x == <v> && x",
+    ],
+)
+def test_a_placeholder_that_nothing_fills_is_one_error(step: str) -> None:
+    """It was told again as an id of a wrong form, with 'a-v' to write instead."""
+    (found,) = [one for one in problems(f"- {step}") if one.severity == "error"]
+    assert found.what == "'<v>' is neither a parameter nor a loop item"

@@ -190,6 +190,55 @@ def test_a_change_is_told_in_the_words_of_the_trade(old: str, new: str, told: st
     assert fitting[0].safety is safety
 
 
+def _limit(question: str, more: str = "") -> Procedure:
+    return procedure(f"- {{id: a, say: Look., ask: {{{question}}}}}\n{more}")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "same"),
+    [  # SI: 0 °C = 32 °F, 100 °C = 212 °F; 1 in = 25.4 mm; 1 lbf.ft = 12 lbf.in; all exact
+        ("measure: t, unit: degC, at_most: 45", "measure: t, unit: degF, at_most: 113", True),
+        ("measure: t, unit: degC, at_most: 45", "measure: t, unit: degF, at_most: 114", False),
+        ("measure: t, unit: degC, below: 45", "measure: t, unit: degF, at_most: 113", False),
+        (
+            "measure: t, unit: degC, at_least: 0, at_most: 100",
+            "measure: t, unit: degF, at_least: 32, at_most: 212",
+            True,
+        ),
+        ("measure: t, unit: degC, at_most: 100", "measure: t, unit: degF, at_least: 32, at_most: 212", False),
+        ("measure: g, unit: mm, above: 25.4", "measure: g, unit: in, above: 1", True),
+        ("measure: g, unit: mm, above: 1", "measure: g, unit: in, above: 1", False),
+        ("measure: g, unit: mm, above: 1", "measure: g, unit: V, above: 1", False),
+        ("torque: s, target: 5 lbf.ft, within: 10 %", "torque: s, target: 60 lbf.in, within: 10 %", True),
+        ("torque: s, target: 5 lbf.ft, within: 10 %", "torque: s, target: 60 lbf.in, within: 20 %", False),
+        ("torque: s, target: 9 N.m, within: 10 %", "torque: s, target: 6.6 lbf.ft, within: 10 %", False),
+    ],
+)
+def test_a_limit_in_another_unit_is_told_as_the_same_limit(old: str, new: str, same: bool) -> None:
+    """It was marked as a changed limit, for which an open job is stopped and the lead hand called."""
+    (found,) = [one for one in differences(_limit(old), _limit(new)) if one.step]
+    assert found.what.endswith(": the same, only the unit changed") is same
+    assert " became " in found.what
+    assert found.safety is not same
+
+
+def test_what_is_plausible_is_the_same_in_another_unit() -> None:
+    old = _limit("measure: t, unit: degC, at_most: 45, plausible: [0, 100]")
+    for high, changed in ((212, False), (200, True)):
+        new = _limit(f"measure: t, unit: degF, at_most: 113, plausible: [32, {high}]")
+        assert any("plausible: 0 to 100 became" in str(one) for one in differences(old, new)) is changed
+
+
+def test_a_condition_that_reads_an_answer_in_another_unit_is_told_as_another_condition() -> None:
+    """'above 40' was the same text, and is another temperature."""
+    fan = "- {id: fan, say: Stop the fan., when: answers.t > 40}"
+    old = _limit("measure: t, unit: degC, at_most: 45", fan)
+    new = _limit("measure: t, unit: degF, at_most: 113", fan)
+    assert [str(one) for one in differences(old, new) if one.step == "fan"] == [
+        "step fan: applies when t is more than 40 °F instead of when t is more than 40 °C"
+    ]
+
+
 def _released_by(codes: str) -> Procedure:
     return procedure(f"- {{id: seen, say: Look., ask: {{witness: seen_by, role: lead hand{codes}}}}}")
 

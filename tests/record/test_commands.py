@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import os
 import re
 import shlex
 import sys
@@ -18,10 +19,13 @@ from sayso.record.deliver import deliver
 from sayso.record.postgres import without_account
 from sayso.record.report import ReportOptions, write_report
 from sayso.record.store import Store
-from sayso.session.opening import JobOptions
+from sayso.session.opening import JobOptions, open_job, read_procedure
+from tests.procedure.kept import with_steps
 from tests.record.conftest import PostgresServer
 from tests.record.done_jobs import do_job
 from tests.record.test_verify import Tamperer
+
+BRAKES = Path(__file__).parents[2] / "procedures" / "wren-48-brake-adjustment.yaml"
 
 
 @pytest.fixture
@@ -259,13 +263,39 @@ def test_deliver_and_its_journal(
         assert len(shop.jobs()) == 2
 
 
+def test_the_report_of_a_job_with_a_very_long_name_has_a_file_that_every_disk_takes(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two procedures whose ids differ in the middle only, of 300 letters each (a file's name: 255 bytes)."""
+    monkeypatch.chdir(tmp_path)
+    procedures = tmp_path / "procedures"
+    procedures.mkdir()
+    for letter in "ab":
+        long = "wren-" + "h" * 145 + letter + "h" * 149
+        file = procedures / f"{letter}.yaml"
+        file.write_text(
+            with_steps("- {id: a, say: A.}").replace("procedure: p", f"procedure: {long}"), "utf-8"
+        )
+        with open_store(tmp_path / "jobs.sqlite") as store:
+            begun, started = open_job(store, read_procedure(file, "en", {}), JobOptions())
+            begun.handle(started)
+            begun.journal.close()
+            store_id = store.id[:4]
+        code, out, err = sayso(capsys, "report", "--store", "jobs.sqlite")
+        assert (code, err) == (0, "")
+        assert re.fullmatch(rf"wren-h+~[0-9a-f]{{8}}~h*-\d{{8}}-\d{{6}}-{store_id}\.html\n", out)
+    written = sorted(tmp_path.glob("wren-*.html"))
+    assert len(written) == 2
+    assert all(len(os.fsencode(file.name)) < 200 for file in written)
+
+
 def test_retention_lists_before_it_removes(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
     gone = first(place)
     assert "say how long" in sayso(capsys, "retention")[2]
-    code, out, err = sayso(capsys, "retention", "--job-days", "-1000000")
+    code, out, err = sayso(capsys, "retention", "--job-days", "0")
     assert gone in out
     assert "nothing was removed" in err
-    assert sayso(capsys, "retention", "--job-days", "-1000000", "--yes")[0] == 0
+    assert sayso(capsys, "retention", "--job-days", "0", "--yes")[0] == 0
     code, out, err = sayso(capsys, "report", gone)
     assert code == 2
     assert "removed by retention" in err
@@ -289,6 +319,7 @@ def test_a_mistake_is_one_line_and_exit_code_2(place: Path, capsys: pytest.Captu
         ("sign-off", "--all", "--why", "Seen."),
         ("retention", "--job-days", "1", "--yes"),
         ("report", "--key", "shop.pem"),
+        ("resume", "--typed"),
     ],
 )
 def test_a_slip_in_the_name_of_a_record_makes_no_new_one(
@@ -304,6 +335,49 @@ def test_a_slip_in_the_name_of_a_record_makes_no_new_one(
         "sayso: jbos.sqlite: there is no such record yet; begin a job, or check the name\n",
     )
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("deliver", "shpo/jobs.sqlite"),
+        ("run", str(BRAKES), "--typed", "--store", "shpo/jobs.sqlite"),
+        ("resume", "--store", "shpo/jobs.sqlite"),
+        ("quiz", str(BRAKES), "--person", "Sam", "--typed", "--store", "shpo/jobs.sqlite"),
+    ],
+)
+def test_a_slip_in_the_name_of_a_folder_makes_neither_folder_nor_record(
+    place: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...]
+) -> None:
+    """A backup went to a new folder that nobody would look into."""
+    there = sorted(place.parent.iterdir())
+    code, out, err = sayso(capsys, *words)
+    assert (code, out) == (2, "")
+    last = "there is no such record yet; begin a job, or check the name"
+    if words[0] != "resume":
+        last = "there is no folder shpo; make it first, or check the name"
+    assert err == f"sayso: shpo/jobs.sqlite: {last}\n"
+    assert sorted(place.parent.iterdir()) == there
+
+
+def test_a_slip_in_the_record_that_is_named_for_all_commands_makes_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("SAYSO_STORE", str(tmp_path / "shpo" / "jobs.sqlite"))
+    assert sayso(capsys, "jobs")[0] == 2
+    assert sayso(capsys, "run", str(BRAKES), "--typed")[0] == 2
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("option", ["--audio-days", "--job-days"])
+@pytest.mark.parametrize("days", ["-3", "-0.5", "nan"])
+def test_a_job_is_not_kept_for_less_than_no_day(
+    place: Path, capsys: pytest.CaptureFixture[str], option: str, days: str
+) -> None:
+    """It was taken, and --yes removed every job that had ended."""
+    code, out, err = sayso(capsys, "retention", option, days, "--yes")
+    assert (code, out) == (2, "")
+    assert err == f"sayso: {option} {days}: write how many days to keep, 0 or more, such as 90\n"
 
 
 def test_a_record_without_a_job_has_nothing_to_deliver(

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from sayso.dialogue.effects import KeepClip, Listen, Say
-from sayso.dialogue.events import Event, Heard, Started, VoiceFinished
+from sayso.dialogue.events import ClipKept, Event, Heard, Started, VoiceFinished
 from sayso.dialogue.state import State
 from sayso.procedure.model import Procedure
 from sayso.record.errors import NotRecordedError, ReadOnlyError
@@ -128,6 +128,52 @@ def test_a_disk_that_fills_up_while_the_voice_speaks_is_told_too(
     with pytest.raises(JobLeftError):
         loop.run(VoiceFinished(5, 1), Hands(order))
     assert [line for line in order if line.startswith("alert: Not recorded. The job waits.")]
+
+
+def _note_spoken(
+    procedure: Procedure, monkeypatch: pytest.MonkeyPatch, *, failures: int, patience_s: float
+) -> tuple[list[str], list[Mapping[str, Any]], int]:
+    """What happened, what is recorded, how often the sound was tried, after a note said into a full disk."""
+    monkeypatch.setattr(loop_module, "RETRY_S", 0.01)
+    monkeypatch.setattr(loop_module, "KEEP_NOTE_S", patience_s)
+    order: list[str] = []
+    journal = FullDisk(order)
+    tried = 0
+
+    def keep() -> Event:
+        nonlocal tried
+        tried += 1
+        if tried <= failures:
+            raise NotRecordedError("the disk is full")
+        return ClipKept(4, "note 1", "ab" * 32, 3.5)
+
+    loop = Loop(Job(procedure, journal))
+    loop.post(Heard(2, ("understood",)))
+    loop.post(Heard(3, ("note",)))
+    loop.post_note(keep, ClipKept(4, "note 1", "", 0.0))
+    loop.leave("end of the test")
+    with pytest.raises(JobLeftError):
+        loop.run(STARTED, Hands(order))
+    return order, journal.kept, tried
+
+
+def test_the_sound_of_a_note_is_kept_as_soon_as_there_is_room(
+    procedure: Procedure, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It was given up at the first failure; what had been said was lost."""
+    order, kept, _ = _note_spoken(procedure, monkeypatch, failures=3, patience_s=3600)
+    assert kept[-1]["clip"] == "ab" * 32
+    alerts = [line for line in order if line.startswith("alert")]
+    assert alerts == ["alert: The note is not kept yet. It is tried for a minute. the disk is full"]
+
+
+def test_a_note_that_never_fits_does_not_hold_the_job_up_for_ever(
+    procedure: Procedure, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    order, kept, tried = _note_spoken(procedure, monkeypatch, failures=10**6, patience_s=0.05)
+    assert tried > 1
+    assert (kept[-1]["type"], kept[-1]["clip"]) == ("ClipKept", "")  # the dialogue says that none was kept
+    assert sum(line.startswith("alert") for line in order) == 1
 
 
 class NotOurs(FullDisk):

@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sayso.dialogue.effects import CancelTimer, StartTimer
-from sayso.dialogue.events import TimerDone
+from sayso.dialogue.events import Resumed, TimerDone
 from sayso.record.store import Store
-from sayso.session.clock import Clock
+from sayso.session.clock import Clock, since_boot_mark, true_ms
 from sayso.session.opening import read_procedure, resume_job
 from sayso.session.timers import Timers
 from tests.session.typed_job import go_on, new_job
@@ -154,3 +154,72 @@ def test_a_rehearsal_left_after_a_wait_goes_on(store: Store, tmp_path: Path) -> 
     new_job(store, read_procedure(file, "en", {}), ())
     ended, transcript = go_on(store, None, ("2 volts", "yes"))
     assert ended.outcome == "complete", transcript
+
+
+class _Machine:
+    """Its clock and how long it has run, as a test sets them. Boots have a name; 'no system tells' is ''."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.wall, self.ran, self.boot = 1_764_080_000.0, 500.0, "first"
+        monkeypatch.setattr("sayso.session.clock.time.time", lambda: self.wall)
+        monkeypatch.setattr("sayso.session.clock.since_boot_s", lambda: self.ran)
+        for where in ("clock", "job"):
+            monkeypatch.setattr(f"sayso.session.{where}.since_boot_mark", self.mark)
+
+    def mark(self) -> dict[str, object]:
+        return {"boot": self.boot, "since_boot_ms": int(self.ran * 1000)} if self.boot else {}
+
+
+@pytest.mark.parametrize(
+    ("set_by", "boot", "left"),
+    [
+        (0, "first", 200),  # 100 s have passed of 300
+        (3600, "first", 200),  # it was over at once: the capacitors were 'discharged' after 100 s
+        (-3600, "first", 200),
+        (3600, "second", 0),  # started anew meanwhile: nothing can tell that the clock was set
+        (3600, "", 0),
+    ],
+)
+def test_a_clock_set_between_two_starts_makes_no_wait_shorter_nor_longer(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, set_by: int, boot: str, left: int
+) -> None:
+    from sayso.session.opening import JobOptions
+    from sayso.session.running import begun
+
+    file = tmp_path / "wait.yaml"
+    file.write_text(WAITING)
+    machine = _Machine(monkeypatch)
+    with begun(store, read_procedure(file, "en", {}), JobOptions()) as (job, first):
+        job.handle(first)
+    machine.wall += 100 + set_by
+    machine.ran, machine.boot = (600.0, "first") if boot == "first" else (20.0, boot)
+    again = resume_job(store, None)
+    again.handle(Resumed(again.clock.now_ms()))
+    waits = again.timers.next is not None
+    assert waits is bool(left)
+    if waits:
+        assert again.timers.seconds_left(again.clock.now_ms()) == pytest.approx(left, abs=0.01)
+        machine.wall += left
+        machine.ran += left
+        assert again.timers.seconds_left(again.clock.now_ms()) == 0
+    again.journal.close()
+
+
+def test_a_mark_of_another_run_of_the_machine_tells_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    machine = _Machine(monkeypatch)
+    noted = int(machine.wall * 1000), {"boot": "first", "since_boot_ms": 400_000}
+    assert true_ms(*noted) == noted[0] + 100_000
+    machine.boot = "second"
+    assert true_ms(*noted) is None
+
+
+def test_this_machine_tells_how_long_it_has_run() -> None:
+    """On Linux, whose kernel names each of its runs (random(4)); elsewhere nothing is noted."""
+    first, later = since_boot_mark(), since_boot_mark()
+    assert bool(first) is Path("/proc/sys/kernel/random/boot_id").exists()
+    if first:
+        assert first["boot"] == later["boot"]
+        assert first["since_boot_ms"] <= later["since_boot_ms"]
+        noted = true_ms(1_000_000, first)
+        assert noted is not None
+        assert noted >= 1_000_000

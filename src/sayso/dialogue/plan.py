@@ -20,20 +20,29 @@ class Plan:
     targets: tuple[tuple[int, ...], ...]
     #: by position: what may be asked of a learner before the step is told
     questions: tuple[tuple[Question, ...], ...] = ()
-    _reached: dict[int, frozenset[int]] = field(default_factory=dict, compare=False, repr=False)
+    #: positions of steps after which the job may end
+    ends: frozenset[int] = frozenset()
+    _reached: dict[tuple[int, int], frozenset[int]] = field(default_factory=dict, compare=False, repr=False)
 
-    def reachable(self, position: int) -> frozenset[int]:
-        """Positions that can be come to from this one, itself included. Worked out when first asked."""
-        known = self._reached.get(position)
+    def ahead(self, position: int, left: int) -> frozenset[int]:
+        """Positions that are come to from this one, itself included, on a way that does not return to the
+        step `left` just now: what lies behind a loop back to it is decided by another answer there. Where
+        every way to the end returns to it (a repair, then measure again) that counts too."""
+        without = self._reachable(position, left)
+        return without if without & self.ends else self._reachable(position, -1)
+
+    def _reachable(self, position: int, never: int) -> frozenset[int]:
+        """Worked out when first asked. `never` is not gone through, unless it is where one begins."""
+        known = self._reached.get((position, never))
         if known is None:
             found = {position}
             open_ends = [position]
             while open_ends:
                 for target in self.targets[open_ends.pop()]:
-                    if target not in found:
+                    if target not in found and target != never:
                         found.add(target)
                         open_ends.append(target)
-            known = self._reached[position] = frozenset(found)
+            known = self._reached[position, never] = frozenset(found)
         return known
 
 
@@ -52,7 +61,8 @@ def plan_of(procedure: Procedure) -> Plan:
         # A step that only leads back (a repair, then measure again) is as far from the end as where it leads.
         if targets[i] and not any(t > i for t in targets[i]):
             remaining[i] = 1 + max(remaining[t] for t in targets[i])
-    return Plan(tuple(remaining), tuple(certain), targets, questions_of(procedure))
+    ends = frozenset(i for i in range(count) if _may_end(procedure, i))
+    return Plan(tuple(remaining), tuple(certain), targets, questions_of(procedure), ends)
 
 
 def _targets(procedure: Procedure, position: int) -> tuple[int, ...]:
@@ -62,6 +72,16 @@ def _targets(procedure: Procedure, position: int) -> tuple[int, ...]:
     if runs_on or step.when:
         found.add(position + 1)
     return tuple(sorted(i for i in found if i is not None and 0 <= i < len(procedure.steps)))
+
+
+def _may_end(procedure: Procedure, position: int) -> bool:
+    step = procedure.steps[position]
+    is_last = position == len(procedure.steps) - 1
+    return (
+        bool(step.ends)
+        or END in _named(step)
+        or (is_last and (step.then.otherwise is None or bool(step.when)))
+    )
 
 
 def _named(step: Step) -> list[str]:

@@ -113,7 +113,10 @@ def step_texts(step: Step, state: State) -> list[str]:
     if state.quiet or state.level == "brief":
         if step.brief:
             return [step.brief]
-        return [] if question_after(step, state) and not isinstance(step.ask, AskDone) else [step.say]
+        # A question of its own tells what is asked. A torque's often does not ("What does the wrench read?"),
+        # and the right torque on the wrong bolt is what must not happen; a hold point's never does.
+        asks_for_itself = step.question and not isinstance(step.ask, AskDone | AskTorque)
+        return [] if asks_for_itself else [step.say]
     if state.level == "normal":
         return [step.say]
     texts = [step.say, step.why, step.hint]

@@ -186,10 +186,11 @@ def _no_longer_reached(state: State, target: Target) -> tuple[Visit, ...]:
 
 
 def _is_reached(state: State, target: Target, visit: Visit) -> bool:
+    """On the way from the step in hand to `target` and on."""
     if not target.step:
         return False
     position = state.procedure.position
-    return position(visit.step) in state.plan.reachable(position(target.step))
+    return position(visit.step) in state.plan.ahead(position(target.step), position(state.visit.step))
 
 
 def _latest_of_each(visits: tuple[Visit, ...]) -> tuple[Visit, ...]:

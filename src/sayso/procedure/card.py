@@ -9,8 +9,9 @@ from jinja2 import Environment, StrictUndefined
 
 from sayso.procedure.conditions import answer_names
 from sayso.procedure.conditions_in_words import condition_in_words
-from sayso.procedure.graph import graph_of
+from sayso.procedure.graph import Edge, graph_of
 from sayso.procedure.model import END, Procedure, Step
+from sayso.procedure.settled import as_settled, truth
 from sayso.procedure.wording import answer_in_short, listed, part_in_words, time_in_words
 
 #: what A4 leaves between the margins of the card
@@ -26,13 +27,16 @@ def card(procedure: Procedure, *, picture: str = "") -> str:
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     template = environment.from_string(files("sayso.procedure").joinpath("card.html.j2").read_text("utf-8"))
+    written, procedure = procedure, as_settled(procedure)
+    kept = {step.id for step in procedure.steps}
+    left_out = [step.say for step in written.steps if step.id not in kept]
     graph = graph_of(procedure)
     rows = []
     numbers = {step.id: number for number, step in enumerate(procedure.steps, 1)}
     for step in procedure.steps:
         edges = [
             (
-                f"if {_condition(edge.label, procedure, step)}" if edge.is_condition else edge.label,
+                _label(edge, procedure, step),
                 "end" if edge.target == END else str(numbers[edge.target]),
             )
             for edge in graph.edges[step.id]
@@ -54,10 +58,19 @@ def card(procedure: Procedure, *, picture: str = "") -> str:
     return template.render(
         procedure=procedure,
         rows=rows,
+        left_out=left_out,
         parts=[part_in_words(part) for part in procedure.before.parts],
         picture=svg,
         one_page=_pages_of(svg) <= MOST_PAGES,
     )
+
+
+def _label(edge: Edge, procedure: Procedure, step: Step) -> str:
+    if not edge.is_condition:
+        return edge.label
+    if truth(edge.label):
+        return "unless it is skipped"
+    return f"if {_condition(edge.label, procedure, step)}"
 
 
 def _condition(source: str, procedure: Procedure, step: Step) -> str:

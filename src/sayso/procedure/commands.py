@@ -127,12 +127,13 @@ def card(
     """A printable card of the procedure, one HTML file."""
     from sayso.procedure import drawing
     from sayso.procedure.card import card as as_html
+    from sayso.procedure.settled import as_settled
 
     procedure = _read(file, language, parameter)
     svg = ""
     if picture:
         try:
-            svg = drawing.svg(procedure)
+            svg = drawing.svg(as_settled(procedure))
         except drawing.DrawingError as error:
             print(f"sayso: the card has no drawing: {error}", file=sys.stderr)
     write_out(as_html(procedure, picture=svg), output)

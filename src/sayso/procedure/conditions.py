@@ -72,6 +72,20 @@ def value_of(source: str, answers: Mapping[str, Value]) -> Value:
     return value
 
 
+def constant_of(tree: Tree[Token]) -> Value:
+    """The value of a part of a condition that reads no answer. Raises ConditionError."""
+    try:
+        value: Value = _to_python(_environment().program(tree, functions=_functions()).evaluate({}))
+    except CELEvalError as error:
+        raise ConditionError(str(error.args[0]) if error.args else str(error)) from error
+    return value
+
+
+def text_of(literal: str) -> str:
+    """The text that a literal of CEL stands for: a"b for "a\\"b"."""
+    return str(value_of(literal, {})) if "\\" in literal else literal.strip(literal[0])
+
+
 def answer_names(source: str) -> frozenset[str]:
     """The answers that `source` reads: 'pins' in `answers.pins == 8`. Raises ConditionError."""
     return _names(source)[0]

@@ -7,8 +7,9 @@ from collections.abc import Iterator, Mapping
 
 from lark import Token, Tree
 
-from sayso.procedure.conditions import function_names, syntax_tree
+from sayso.procedure.conditions import function_names, syntax_tree, text_of
 from sayso.procedure.model import Procedure
+from sayso.procedure.settled import truth_of
 from sayso.trade.units import parse_unit, symbol_for_unit
 
 _Node = Tree[Token]
@@ -77,6 +78,10 @@ class _Words:
 
     def _joined(self, tree: _Node) -> str:
         parts = list(_flat(tree, str(tree.data)))
+        if truth_of(tree) is None:  # what a parameter has decided tells nothing more
+            parts = [part for part in parts if truth_of(part) is None]
+        if len(parts) == 1:
+            return self.told(parts[0])
         if tree.data == "conditionalor":
             return " or ".join(self._bracketed(part) for part in parts)
         # a comparison needs its answers anyway: "it was answered" tells nothing more beside it
@@ -240,7 +245,7 @@ def _literal(written: str) -> str:
     if written in ("true", "false"):
         return "yes" if written == "true" else "no"
     if written[:1] in "\"'":
-        return written.strip(written[0])
+        return text_of(written)
     if written[:1].isalpha():
         raise _NoWordsError  # r"..." and b"..."
     return written.removesuffix("u").removesuffix(".0").replace("-", "−")

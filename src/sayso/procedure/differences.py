@@ -9,6 +9,7 @@ from typing import Literal
 
 from sayso.procedure.conditions_in_words import condition_in_words
 from sayso.procedure.model import Ask, AskChoice, AskMeasure, AskWitness, Part, Procedure, Step
+from sayso.procedure.same_quantity import only_the_unit, same_in_units
 from sayso.procedure.wording import answer_in_short, listed, part_in_words, time_in_words
 
 
@@ -185,8 +186,11 @@ def _of_a_step(old: Step, new: Step, was_in: Procedure, now_in: Procedure) -> li
     if old.ask.kind != new.ask.kind:
         found.append((f"asks for {new.ask.kind} instead of {old.ask.kind}", True))
     elif answer_in_short(old) != answer_in_short(new):
-        safety = new.ask.kind in ("torque", "measure", "witness")
-        found.append((f"{new.ask.kind}: {answer_in_short(old)} became {answer_in_short(new)}", safety))
+        told = f"{new.ask.kind}: {answer_in_short(old)} became {answer_in_short(new)}"
+        if only_the_unit(old.ask, new.ask):
+            found.append((f"{told}: the same, only the unit changed", False))
+        else:
+            found.append((told, new.ask.kind in ("torque", "measure", "witness")))
     if old.ask.kind == new.ask.kind:
         also = _of_the_question(old.ask, new.ask)
         if not also and old.ask != new.ask and answer_in_short(old) == answer_in_short(new):
@@ -194,10 +198,12 @@ def _of_a_step(old: Step, new: Step, was_in: Procedure, now_in: Procedure) -> li
         found += also
     if old.wait_s != new.wait_s:
         found.append((_wait(old, new), True))
-    if (old.then, old.out_of_limits, old.ends) != (new.then, new.out_of_limits, new.ends):
-        found += [(what, False) for what in _ways(old, new, was_in, now_in)]
-    if old.when != new.when:
-        now, was = _when(new, now_in), _when(old, was_in)
+    was_ways, now_ways = _ways_of(old, was_in), _ways_of(new, now_in)
+    if was_ways != now_ways or old.then != new.then:
+        found += [(what, False) for what in _ways(was_ways, now_ways)]
+    now, was = _when(new, now_in), _when(old, was_in)
+    # in words too: "above 40" reads another limit where its answer is asked in another unit now
+    if old.when != new.when or now != was:
         if now == was:  # the same in words
             now, was = f"when {new.when}", f"when {old.when}"
         found.append((f"applies {now} instead of {was}", False))
@@ -231,7 +237,7 @@ def _of_the_question(old: Ask, new: Ask) -> list[tuple[str, bool]]:
         ]
     if isinstance(old, AskMeasure) and isinstance(new, AskMeasure):
         before, now = (old.low, old.high), (new.low, new.high)
-        if before != now:
+        if not same_in_units(old, new, ("low", "high")):
             found.append((f"plausible: {_range(*before)} became {_range(*now)}", False))
     return found
 
@@ -261,20 +267,19 @@ def _when(step: Step, procedure: Procedure) -> str:
     return f"when {condition_in_words(step.when, procedure)}" if step.when else "always"
 
 
-def _ways(old: Step, new: Step, was_in: Procedure, now_in: Procedure) -> list[str]:
-    def ways(step: Step, procedure: Procedure) -> dict[str, str]:
-        found = {
-            condition_in_words(case.when, procedure) if case.is_condition else case.when: case.target
-            for case in step.then.cases
-        }
-        found["otherwise"] = step.then.otherwise or (
-            f"the end ({step.ends})" if step.ends else "the next step"
-        )
-        if step.out_of_limits:
-            found["outside its limits"] = step.out_of_limits
-        return found
+def _ways_of(step: Step, procedure: Procedure) -> dict[str, str]:
+    """In words, numbers with their units: answer or condition -> where it leads."""
+    found = {
+        condition_in_words(case.when, procedure) if case.is_condition else case.when: case.target
+        for case in step.then.cases
+    }
+    found["otherwise"] = step.then.otherwise or (f"the end ({step.ends})" if step.ends else "the next step")
+    if step.out_of_limits:
+        found["outside its limits"] = step.out_of_limits
+    return found
 
-    was, now = ways(old, was_in), ways(new, now_in)
+
+def _ways(was: dict[str, str], now: dict[str, str]) -> list[str]:
     found = [f"'{case}' now leads to {target}" for case, target in now.items() if was.get(case) != target]
     found += [f"'{case}' has no way of its own any more" for case in was if case not in now]
     return found or ["its branches are written in another way"]

@@ -94,9 +94,25 @@ def _filled(node: Scalar, scope: Scope, key: str, problems: list[Problem]) -> st
             key in _CONDITION_KEYS and (before.isalnum() or before in ("_", ".")) and before
         ):
             return _joined(text, "_")
+        if key in _CONDITION_KEYS:
+            return _as_in_quotes(text, node.text, match.start())
         return text
 
     return _PLACEHOLDER.sub(value, node.text)
+
+
+#: A text of CEL: quotes of either kind, one or three of them, raw (no escapes) or not.
+_QUOTED = re.compile(
+    r"""(?P<prefix>[rRbB]{0,2})(?:\"\"\".*?\"\"\"|'''.*?'''|"(?:\\.|[^"\\])*"|'(?:\\.|[^'\\])*')""", re.DOTALL
+)
+
+
+def _as_in_quotes(value: str, condition: str, at: int) -> str:
+    """A value that stands within quotes must not end them: 5" is written 5\\" there."""
+    around = next((quoted for quoted in _QUOTED.finditer(condition) if quoted.end() > at), None)
+    if around is None or around.start() > at or "r" in around["prefix"].lower():
+        return value
+    return re.sub(r"[\\\"']", r"\\\g<0>", value).replace("\n", "\\n")
 
 
 def _joined(text: str, joiner: str) -> str:

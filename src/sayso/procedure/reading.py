@@ -157,6 +157,7 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
     defers_to = texts.spoken(root.get("defers_to"))
     before = _before(root.get("before"), texts, problems)
     problems.extend(texts.problems)
+    problems = _without_what_follows(problems)
     ordered = _shown_from(path, in_file_order(problems))
     steps = _with_targets_resolved(resolved)
     procedure = None
@@ -184,6 +185,12 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
         _answers_unread(sources, resolved),
         all_steps_seen,
     )
+
+
+def _without_what_follows(problems: list[Problem]) -> list[Problem]:
+    """A text that could not be filled in is told once, and not as an id or a number of a wrong form too."""
+    unfilled = {problem.place for problem in problems if problem.check == PLACEHOLDER}
+    return [p for p in problems if p.check == PLACEHOLDER or p.place not in unfilled]
 
 
 def _language(written: str | None, asked: str) -> str:

@@ -126,6 +126,7 @@ def report(
     trust: Annotated[list[str] | None, typer.Option(help="A public key whose seals count.")] = None,
 ) -> None:
     """The report of a job: one HTML file, for the screen and for paper."""
+    from sayso.record.file_names import file_name
     from sayso.record.report import ReportOptions, write_report
     from sayso.record.seal import read_key, seal
 
@@ -135,7 +136,7 @@ def report(
         if key is not None:
             trusted += (seal(record, row.job, read_key(key)).public_key,)
         options = ReportOptions(audio=audio, text=text, anonymous=anonymous, trusted_keys=trusted)
-        print(write_report(record, row.job, out or Path(f"{row.job}.html"), options))
+        print(write_report(record, row.job, out or Path(file_name(row.job, ".html")), options))
 
 
 def sign_off(
@@ -380,6 +381,9 @@ def retention(
 
     if audio_days is None and job_days is None:
         raise RecordError("say how long to keep: --audio-days 90, --job-days 3650")
+    for option, days in (("--audio-days", audio_days), ("--job-days", job_days)):
+        if days is not None and not days >= 0:  # what is no number (nan) is not at least 0 either
+            raise RecordError(f"{option} {days:g}: write how many days to keep, 0 or more, such as 90")
     with _open(store, read_only=not yes) as record:
         removals = due(record, audio_days=audio_days, jobs_days=job_days)
         for removal in removals:

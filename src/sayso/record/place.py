@@ -19,21 +19,21 @@ STORE_VARIABLE = "SAYSO_STORE"
 
 
 def default_place() -> str:
-    """$SAYSO_STORE, else one SQLite file in this user's data folder; the folder is made when missing.
+    """$SAYSO_STORE, else one SQLite file in this user's data folder, which is made when missing; no folder
+    that somebody named is, for the name may hold a slip.
 
     Raises ReadOnlyError when it cannot be made."""
-    named = os.environ.get(STORE_VARIABLE)
-    place = named or str(_usual_file())
-    if "://" not in place:
-        folder = Path(place).expanduser().parent
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise ReadOnlyError(
-                f"{folder}: the record's folder cannot be made ({error.strerror}); name another place "
-                f"with --store FILE or {STORE_VARIABLE}"
-            ) from None
-    return place
+    if named := os.environ.get(STORE_VARIABLE):
+        return named
+    usual = _usual_file()
+    try:
+        usual.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise ReadOnlyError(
+            f"{usual.parent}: the record's folder cannot be made ({error.strerror}); name another place "
+            f"with --store FILE or {STORE_VARIABLE}"
+        ) from None
+    return str(usual)
 
 
 def store_option(store: Store, *, hidden: bool = False) -> str:

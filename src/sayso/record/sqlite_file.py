@@ -111,11 +111,9 @@ def engine_for(path: Path, *, read_only: bool, may_be_new: bool = True) -> Engin
             copied = f"sayso deliver {path.name} copies all"
             told += f"; a copy made while a job ran lacks what was in its -wal ({copied})"
         raise NotARecordError(f"{path}: {told}")
-    if not path.exists():
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise ReadOnlyError(f"{path}: its folder cannot be made: {error.strerror}") from None
+    if not path.parent.is_dir():
+        # Never made here: a slip in the name would begin a second record where nobody looks for it.
+        raise NotARecordError(f"{path}: there is no folder {path.parent}; make it first, or check the name")
     address = "file:" + quote(str(path.absolute())) + _mode(path, read_only)
     # Our own `creator`, because a plain URL cannot say mode=ro nor immutable=1.
     engine = create_engine(

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
 import sys
 import time
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
 
 #: A clock that is trimmed by the network moves by less than this at a time.
 TRIMMED_MS = 1000
@@ -16,19 +20,43 @@ def since_boot_s() -> float:
     return time.monotonic()
 
 
+def since_boot_mark() -> dict[str, Any]:
+    """For the record: how long this machine has run, and which of its runs that is, so that a later start of
+    the program knows how much time has passed whatever the clock was set to. {} where no system tells it."""
+    try:
+        run = Path("/proc/sys/kernel/random/boot_id").read_bytes()
+    except OSError:
+        return {}
+    return {"boot": hashlib.sha256(run).hexdigest()[:16], "since_boot_ms": int(since_boot_s() * 1000)}
+
+
+def true_ms(at_ms: int, mark: Mapping[str, Any]) -> int | None:
+    """What time it is by a mark that was made at `at_ms`; None when the machine was started anew since (its
+    clock may have been set meanwhile, and nothing can tell), or when it is another machine."""
+    now = since_boot_mark()
+    if not now or now["boot"] != mark.get("boot"):
+        return None
+    return at_ms + max(0, int(now["since_boot_ms"]) - int(mark["since_boot_ms"]))
+
+
 class Clock:
     """The system's clock, as long as it goes forward. When it is set back, time goes on from where it was at
     its true pace: a wait that waited for the old hour to come again would last until then.
 
     `waiting`: a wait runs. When the clock is set forward meanwhile (a laptop that lost the time and found the
     network), time goes on at its true pace until the wait is over: capacitors discharge no sooner for it.
+    `paced_ms`: the true time by a mark in the record (`true_ms`), for a wait that began before this start of
+    the program: it counts where the system's clock is elsewhere.
+
     `skip_to` moves it forward: a rehearsal lets waits pass at once. Never used so in a real job.
     """
 
-    def __init__(self, not_before_ms: int = 0) -> None:
+    def __init__(self, not_before_ms: int = 0, paced_ms: int | None = None) -> None:
         self._skipped_ms = 0
         self._looked = since_boot_s()
-        self._last_ms = float(max(not_before_ms, self._wall_ms()))
+        wall_ms = self._wall_ms()
+        was_set = paced_ms is not None and abs(wall_ms - paced_ms) > TRIMMED_MS
+        self._last_ms = float(max(not_before_ms, paced_ms if was_set and paced_ms else wall_ms))
         self.waiting = False
 
     def now_ms(self) -> int:

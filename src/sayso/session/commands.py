@@ -173,7 +173,7 @@ def resume(
     with (
         contextlib.nullcontext() if typed else begun_early(model),
         told_what_to_do_without_sound(),
-        open_record(store) as record,
+        open_record(store, may_be_new=store is None) as record,
         _taken_up(record, job) as (found, first),
     ):
         if job is None:

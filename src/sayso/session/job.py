@@ -9,10 +9,10 @@ from typing import Any, Protocol
 from sayso import dialogue
 from sayso.dialogue.codec import event_from_json, event_to_json
 from sayso.dialogue.effects import Effect, End, Record
-from sayso.dialogue.events import Event, TimerDone
+from sayso.dialogue.events import Event, Resumed, TimerDone
 from sayso.dialogue.state import State
 from sayso.procedure.model import Procedure
-from sayso.session.clock import Clock
+from sayso.session.clock import Clock, since_boot_mark, true_ms
 from sayso.session.timers import Timers
 
 
@@ -39,16 +39,21 @@ class Job:
         self.outcome: str | None = None
 
     @classmethod
-    def replayed(cls, procedure: Procedure, journal: JournalLike) -> Job:
-        """The job as its journal left it: every event again, no effect carried out, timers still due."""
+    def replayed(
+        cls, procedure: Procedure, journal: JournalLike, seen: tuple[int, Mapping[str, Any]] | None = None
+    ) -> Job:
+        """The job as its journal left it: every event again, no effect carried out, timers still due.
+
+        `seen`: the latest 'clock' entry, its time and data, by which a wait goes on at its true pace."""
         job = cls(procedure, journal)
         last_ms = 0
         for data in journal.events():
             event = event_from_json(data)
             last_ms = max(last_ms, event.at_ms)
             job._advance(event)
-        job.clock = Clock(not_before_ms=last_ms)
-        job.clock.waiting = job.timers.next is not None
+        waiting = job.timers.next is not None
+        job.clock = Clock(last_ms, true_ms(*seen) if seen and waiting else None)
+        job.clock.waiting = waiting
         return job
 
     def handle(self, event: Event) -> tuple[Effect, ...]:
@@ -59,7 +64,15 @@ class Job:
         """
         event = replace(event, at_ms=max(event.at_ms, self.clock.now_ms()))
         state, effects = dialogue.advance(self.state, event)
-        self.journal.commit(event_to_json(event), [e for e in effects if isinstance(e, Record)])
+        records: list[Record | Mapping[str, Any]] = [e for e in effects if isinstance(e, Record)]
+        if (
+            state.timers
+            and (not self.state.timers or isinstance(event, Resumed))
+            and (mark := since_boot_mark())
+        ):
+            # The clock may be set before the program is started again, and a wait must not end sooner for it.
+            records.append({"kind": "clock", "data": mark})
+        self.journal.commit(event_to_json(event), records)
         self._accept(state, event, effects)
         return effects
 

@@ -30,11 +30,11 @@ LEFT_OPEN = 3
 STOPPED = 5
 
 
-def open_record(store: str | None) -> Store:
+def open_record(store: str | None, *, may_be_new: bool = True) -> Store:
     from sayso.record.place import default_place
     from sayso.record.store import open_store
 
-    return open_store(store or default_place())
+    return open_store(store or default_place(), may_be_new=may_be_new)
 
 
 def page_options(wanted: bool, port: int, store: str | None) -> PageOptions | None:

@@ -35,6 +35,9 @@ HEARING = (Heard, NoMatch, NoInput)
 
 #: How long to wait before an event that could not be made durable is tried again.
 RETRY_S = 2.0
+#: How long the sound of a note is tried again: somebody may make room. It is far larger than an entry, so the
+#: job goes on without it where entries still fit; what was answered is never given up so.
+KEEP_NOTE_S = 60.0
 
 #: A key that comes so soon after a new question was meant for the one before (or is a bounce of the pedal, or
 #: the second click of two): people need about a quarter of a second to react to what they see or hear
@@ -75,6 +78,8 @@ class Happened:
     event: Event
     question: int = 0
     pressed: bool = False
+    #: puts the sound of a note on the disk and gives the event that names it; `event` tells that it could not
+    keep: Callable[[], Event] | None = None
 
 
 class JobLeftError(Exception):
@@ -107,6 +112,10 @@ class Loop:
 
     def post(self, event: Event, question: int = 0) -> None:
         self._inbox.put(Happened(event, question))
+
+    def post_note(self, keep: Callable[[], Event], without: Event) -> None:
+        """The sound of a note: `keep` puts it on the disk and names it, `without` tells that it could not."""
+        self._inbox.put(Happened(without, keep=keep))
 
     def press(self, event: Event) -> None:
         """A key of the page, the keyboard or a pedal, or words typed there: `event` happens now."""
@@ -151,12 +160,15 @@ class Loop:
     def _handle(self, happened: Happened, hands: Hands) -> None:
         if self._is_late(happened) or (happened.pressed and not hands.may_press(happened.event)):
             return
-        effects = self._commit(happened.event, hands)
+        event = (
+            happened.event if happened.keep is None else self._note_kept(happened.keep, happened.event, hands)
+        )
+        effects = self._commit(event, hands)
         for effect in effects:
             self._carry_out(effect, hands)
-        if isinstance(happened.event, HEARING) and not any(isinstance(e, Listen | End) for e in effects):
+        if isinstance(event, HEARING) and not any(isinstance(e, Listen | End) for e in effects):
             self._keep_listening(hands)
-        hands.after(happened.event, self._job.state)
+        hands.after(event, self._job.state)
 
     def _is_late(self, happened: Happened) -> bool:
         if happened.pressed:
@@ -180,6 +192,20 @@ class Loop:
         """What was heard led to nothing (talk while the job is on hold): the same question stays open."""
         if self._listen is not None:
             hands.listen(self._listen, self._question, self._job.state)
+
+    def _note_kept(self, keep: Callable[[], Event], without: Event, hands: Hands) -> Event:
+        told = False
+        until = time.monotonic() + KEEP_NOTE_S
+        while True:
+            try:
+                return keep()
+            except NotRecordedError as failure:
+                if not told:
+                    hands.alert(f"The note is not kept yet. It is tried for a minute. {failure}")
+                    told = True
+                if time.monotonic() >= until:
+                    return without
+                time.sleep(RETRY_S)
 
     def _commit(self, event: Event, hands: Hands) -> tuple[Effect, ...]:
         told = False

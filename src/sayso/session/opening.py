@@ -99,7 +99,9 @@ def resume_job(store: Store, name: str | None) -> Job:
     row = _find_open(store, name)
     meta = store.opening(row.job)["meta"]
     found = _procedure_as_it_was(store, row, meta)
-    job = Job.replayed(found, store.resume(row.job))
+    clocks = store.entries(row.job, kinds=("clock",))
+    seen = (clocks[-1].at_ms, clocks[-1].data) if clocks else None
+    job = Job.replayed(found, store.resume(row.job), seen)
     for clip, audio in store.unnamed_clips(row.job):
         # The sound of a note was on the disk when the program died, its entry was not: the note is kept.
         job.handle(ClipKept(job.clock.now_ms(), note_in_hand(job.state), clip, round(seconds_of(audio), 2)))

@@ -49,6 +49,7 @@ def quiz(
     speaker: SpeakerOption = None,
 ) -> None:
     """A short oral quiz on a procedure: what is due again first, then what is new. No machine is touched."""
+    from sayso.record.file_names import file_name
     from sayso.session.opening import read_procedure
     from sayso.shop.learning_points import points_of
     from sayso.shop.progress import reviews_of_person
@@ -69,7 +70,7 @@ def quiz(
         return
     options = job_options("", person, "", "normal", "N.m", witness, False, "en", None)
     with tempfile.TemporaryDirectory(prefix="sayso-quiz-") as folder:
-        file = Path(folder) / f"quiz-{found.id}.yaml"
+        file = Path(folder) / file_name(f"quiz-{found.id}", ".yaml")
         file.write_text(quiz_text(found, chosen, sign_off=sign_off), encoding="utf-8")
         try:
             if typed:

@@ -6,6 +6,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 
 from sayso.dialogue.control_words import SYNONYMS, Control
 from sayso.dialogue.effects import KeepClip, Listen, Say
@@ -30,7 +31,6 @@ from sayso.hearing.grammar import UNKNOWN
 from sayso.hearing.microphone import Back, Lost
 from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.speech_model import ModelError
-from sayso.record.errors import NotRecordedError
 from sayso.session.completeness import completeness_for
 from sayso.session.cut_in import CUT_A_CAUTION, cuts_in
 from sayso.session.ear import WAYS, EarEvent, ListeningWay, Request
@@ -164,13 +164,14 @@ class SpokenHands:
     def _close_note(self, name: str) -> None:
         with self._lock:
             note, self._note = self._note, None
-        clip, seconds = "", 0.0
-        if note is not None and note.pieces:
-            try:
-                clip, seconds = self._keep(note.as_wav()), round(note.length_s, 2)
-            except NotRecordedError as failure:  # a full disk: the job must not go deaf over a note
-                self.alert(f"The note was not kept. {failure}")
-        self._loop.post(ClipKept(self._loop.now_ms(), note.note if note else name, clip, seconds))
+        without = ClipKept(self._loop.now_ms(), note.note if note else name, "", 0.0)
+        if note is None or not note.pieces:
+            self._loop.post(without)
+            return
+        seconds = round(note.length_s, 2)
+        self._loop.post_note(
+            lambda: replace(without, clip=self._keep(note.as_wav()), seconds=seconds), without
+        )
 
     def may_press(self, event: Event) -> bool:
         """A key can acknowledge a caution no sooner than a voice can: once it was heard to its end."""

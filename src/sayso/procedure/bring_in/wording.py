@@ -46,8 +46,23 @@ _WORDS = dict(
         strict=True,
     )
 )
+_FASTENER = r"(?:bolts?|screws?|nuts?|studs?)\b"
+#: 'four wheel nuts', '4 M8 bolts'; not the 20 nor the 8 of '8 x 20 bolts', which is a size.
 _FASTENERS = re.compile(
-    rf"\b({'|'.join(_WORDS)}|\d{{1,2}})\s+(?:\w+\s+){{0,3}}?(?:bolts?|screws?|nuts?|studs?)\b", re.IGNORECASE
+    rf"(?<![x×]\s)\b({'|'.join(_WORDS)}|\d{{1,2}})(?!\s*[x×]\s*\d)\s+(?:\w+\s+){{0,3}}?{_FASTENER}",
+    re.IGNORECASE,
+)
+#: '4x M8 bolts', '(4 x) nuts'; not the 8 of '8 x 20 bolts'.
+_TIMES_BEFORE = re.compile(
+    rf"(?<![\w.,])\(?(?P<n>\d{{1,2}})\s?[x×]\)?\s+(?!\d)(?=(?:[\w.×-]+\s+){{0,4}}?{_FASTENER})", re.IGNORECASE
+)
+_THREAD = r"M\d+(?:\s?[x×]\s?\d+(?:\.\d+)?)*(?:\s?mm)?"
+#: 'nuts (4x)', 'nuts 4x', 'nuts x4', 'nuts, 4 off', 'bolts M8x20 (x 4)'; not 'bolts x 40 mm', a length.
+_TIMES_AFTER = re.compile(
+    rf"(?P<thread>\s*[(,]?\s*(?>{_THREAD}))?(?:\s*[(,]\s*|\s+)"
+    r"(?:(?P<n>\d{1,2})(?:\s?[x×](?!\w|\s*\d+\s?mm)|\s(?:off|pcs|pieces|places)\b)"
+    r"|[x×]\s?(?P<n_>\d{1,2})(?![\w.]|\s*(?:mm|cm|in|long)\b))\)?",
+    re.IGNORECASE,
 )
 _LIMITS = {
     "below": "below", "less than": "below", "under": "below", "above": "above", "more than": "above",
@@ -77,8 +92,8 @@ class Understood:
     is_serial: bool = False
 
 
-def understood(text: str) -> Understood:
-    """The step as it will be said, and what was found in it."""
+def understood(text: str, *, is_torque: bool = False) -> Understood:
+    """The step as it will be said, and what was found in it. `is_torque`: its torque stands elsewhere."""
     said = " ".join(text.split())
     found = Understood(said)
     found.is_question = said.endswith("?")
@@ -92,6 +107,8 @@ def understood(text: str) -> Understood:
         found.wait = f"{wait.group(1)} {unit}"
         rest = (said[: wait.start()] + said[wait.end() :]).strip(" ,.;")
         said = rest if len(rest.split()) > 2 else "Wait."
+    if is_torque or _TORQUE.search(said) or _TORQUE_RANGE.search(said):
+        said, found.fasteners = _counted(said)
     torque = _TORQUE_RANGE.search(said)
     if torque:
         low, high, unit = (
@@ -103,9 +120,6 @@ def understood(text: str) -> Understood:
         found.target = re.sub(r"\s+", " ", said[torque.start("target") : torque.end("unit")])
         found.within = re.sub(r"\s+", " ", torque.group("within") or "")
     if torque:
-        fasteners = _FASTENERS.search(said)
-        if fasteners:
-            found.fasteners = _WORDS.get(fasteners.group(1).lower()) or int(fasteners.group(1))
         said = said[: torque.start()] + said[torque.end() :]
     elif (span := _RANGE.search(said)) is not None:
         found.at_least, found.at_most, found.unit = span.group(1), span.group(2), _unit(span.group(3))
@@ -119,6 +133,21 @@ def understood(text: str) -> Understood:
         said += "."
     found.say = said[:1].upper() + said[1:] if said else "Do this step."
     return found
+
+
+def _counted(said: str) -> tuple[str, int]:
+    """How many fasteners are meant, and the sentence without a '4x', which would be read out as it stands:
+    before the fastener it is a plain number, behind it it goes, for the target is told for each of four."""
+    if times := _TIMES_BEFORE.search(said):
+        return f"{said[: times.start()]}{times['n']} {said[times.end() :]}", int(times["n"])
+    for fastener in re.finditer(_FASTENER, said, re.IGNORECASE):
+        if times := _TIMES_AFTER.match(said, fastener.end()):
+            kept = times["thread"] or ""
+            kept += ")" * (kept.count("(") - kept.count(")"))
+            return said[: fastener.end()] + kept + said[times.end() :], int(times["n"] or times["n_"])
+    if fasteners := _FASTENERS.search(said):
+        return said, _WORDS.get(fasteners.group(1).lower()) or int(fasteners.group(1))
+    return said, 1
 
 
 def torque_of_cell(text: str) -> tuple[str, str]:

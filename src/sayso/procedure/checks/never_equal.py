@@ -83,5 +83,5 @@ def _answer(tree: _Node) -> str:
 def _value(written: str) -> str | None:
     """A plain text or a whole number, as branches write it."""
     if written[:1] in "\"'":
-        return written.strip(written[0])
+        return conditions.text_of(written)
     return written.removesuffix("u").removesuffix(".0") if written[:1].isdigit() else None
