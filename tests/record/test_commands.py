@@ -388,3 +388,25 @@ def test_a_library_that_is_missing_is_named_with_a_command_that_brings_it_and_no
     code, _, err = sayso(capsys, *words)
     assert code == 2
     assert err.endswith(f"{shlex.quote(sys.executable)} -m pip install {package}\n")
+
+
+def test_sound_says_what_no_record_shows_alone_unless_another_copy_was_asked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An older copy put back, or a tail cut off, is sound by itself: who reads "sound" is told so."""
+    record, copy = tmp_path / "r.sqlite", tmp_path / "copy.sqlite"
+    with open_store(record) as store:
+        do_job(store)
+        with open_store(copy) as shop:
+            deliver(store, shop)
+        do_job(store)
+    code, out, _ = sayso(capsys, "verify", "--store", str(copy))
+    assert code == 0
+    assert "sound: 1 job" in out
+    assert "older copy" in out
+    code, out, _ = sayso(capsys, "verify", "--store", str(record), "--against", str(copy))
+    assert code == 0
+    assert "older copy" not in out
+    code, _, err = sayso(capsys, "verify", "--store", str(record), "--against", str(record))
+    assert code == 2
+    assert "is the record itself" in err

@@ -1,7 +1,7 @@
 """ "No, five" as the first words at a question: most likely the answer before is meant, which was just taken.
 
-What is meant cannot be known, so nothing is changed: sayso says which question the value would answer, and how the
-answer before is taken back. Without that two values would be wrong, and both confirmed.
+What is meant cannot be known, so nothing is changed: sayso says which question the value would answer, and
+how the answer before is taken back. Without that two values would be wrong, and both confirmed.
 """
 
 from __future__ import annotations

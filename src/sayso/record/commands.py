@@ -209,6 +209,13 @@ def _secret(question: str) -> str:
     return getpass(question).strip()
 
 
+#: Said with every "sound" that had no witness: who relies on it must know what it cannot mean.
+NOT_SEEN_ALONE = (
+    "a record alone does not show that its newest entries or its newest job are gone, that it is an older copy, "
+    "or that all of it was made anew: --head (printed on a report) and --against (another copy) do"
+)
+
+
 def verify(
     job: Annotated[str | None, typer.Argument(help="One job; the whole record when not given.")] = None,
     store: StoreOption = None,
@@ -233,6 +240,8 @@ def verify(
         record = stack.enter_context(_open(store))
         name = find_job(record, job).job if job else None
         other = stack.enter_context(_open(against)) if against else None
+        if other is not None and other.path is not None and other.path == record.path:
+            raise RecordError(f"--against {against} is the record itself; name another copy of it")
         verdict = check(record, name, head=head, trusted_keys=trust or (), against=other)
     for fault in verdict.faults:
         print(fault)
@@ -240,6 +249,8 @@ def verify(
         print(f"remark: {remark}")
     entries = sum(j.entries for j in verdict.jobs)
     if verdict.sound:
+        if not (head or against):
+            print(f"remark: {NOT_SEEN_ALONE}")
         print(f"sound: {len(verdict.jobs)} job{'s' * (len(verdict.jobs) != 1)}, {entries} entries")
         if name:
             print(f"head {verdict.jobs[0].head}")
