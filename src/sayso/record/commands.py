@@ -211,8 +211,8 @@ def _secret(question: str) -> str:
 
 #: Said with every "sound" that had no witness: who relies on it must know what it cannot mean.
 NOT_SEEN_ALONE = (
-    "a record alone does not show that its newest entries or its newest job are gone, that it is an older copy, "
-    "or that all of it was made anew: --head (printed on a report) and --against (another copy) do"
+    "a record alone does not show that its newest entries or its newest job are gone, that it is an older "
+    "copy, or that all of it was made anew: --head (printed on a report) and --against (another copy) do"
 )
 
 
