@@ -18,7 +18,7 @@ REJECTIONS = 2
 
 
 def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
-    """Critical, out of limits, unsure, in noise, easily confused, typed with "?", or after a rejected value."""
+    """Critical, out of limits, unsure, noisy, easily confused, typed with "?", or after a rejected value."""
     state = turn.state
     ask = state.step.ask
     no_value = isinstance(ask, AskMeasure) and is_not_known(ask, answer.said)
