@@ -129,6 +129,8 @@ def report(
     from sayso.record.report import ReportOptions, write_report
     from sayso.record.seal import read_key, seal
 
+    if out is not None:
+        _named_as_html(out)
     with _open(store, read_only=key is None) as record:
         row = find_job(record, job)
         trusted = tuple(trust or ())
@@ -345,6 +347,9 @@ def figures(
     ),
     store: StoreOption = None,
     procedure: Annotated[str | None, typer.Option(help="Only this procedure.")] = None,
+    revision: Annotated[
+        int | None, typer.Option(help="Only this revision of it: make a page of each to compare them.")
+    ] = None,
     since: Annotated[
         str | None, typer.Option(help="Only jobs opened on or after this day, YYYY-MM-DD.")
     ] = None,
@@ -356,6 +361,9 @@ def figures(
     from sayso.record.figures import figures_of
     from sayso.record.figures_page import write_page
 
+    _named_as_html(out)
+    if revision is not None and procedure is None:
+        raise RecordError(f"--revision {revision}: name the procedure as well (--procedure)")
     since_ms = None
     if since:
         try:
@@ -364,18 +372,32 @@ def figures(
             raise RecordError(f"--since {since}: write a day like 2026-11-25") from None
     with _open(store) as record:
         if procedure is not None:
-            _known_procedure(record, procedure)
-        found = figures_of(record, procedure=procedure, since_ms=since_ms, people=people)
+            _known_procedure(record, procedure, revision)
+        found = figures_of(record, procedure=procedure, revision=revision, since_ms=since_ms, people=people)
     print(write_page(found, out))
 
 
-def _known_procedure(record: Store, name: str) -> None:
+def _named_as_html(out: Path) -> None:
+    from sayso.html_name import wrong_with_html_name
+    from sayso.procedure.kept_files import kept
+
+    if not kept(out) and (
+        wrong := wrong_with_html_name(out)
+    ):  # that a file is kept is told when it is written
+        raise RecordError(wrong)
+
+
+def _known_procedure(record: Store, name: str, revision: int | None) -> None:
     """A slip in the name would give a page without a job, which reads like 'nothing went wrong'."""
     names = sorted({row.procedure for row in record.jobs()})
     if name not in names:
         from sayso.procedure.problems import write_one_of
 
         raise RecordError(f"--procedure {name}: no job of it in this record; {write_one_of(name, names)}")
+    done = sorted({row.revision for row in record.jobs() if row.procedure == name})
+    if revision is not None and revision not in done:
+        there = ", ".join(map(str, done))
+        raise RecordError(f"--revision {revision}: no job of it in this record; write one of: {there}")
 
 
 def retention(
