@@ -280,7 +280,7 @@ def _introduce(laptop: Store, shop: Store, connection: Connection, job: str, ope
         raise _RefusedError(
             f"{shop.where} has another job number {row['number']} of this record, {other}: this record is an "
             f"older copy that was put back, and work went on in it. Nothing is lost, it stays in "
-            f"{laptop.where}; for a second copy: sayso deliver OTHER.sqlite --job {job} --store {laptop.where}"
+            f"{laptop.where}; to copy it: sayso deliver OTHER.sqlite --job {job} --store {laptop.where}"
         )
     shop.insert_new(connection, jobs, [dict(row)])
 
