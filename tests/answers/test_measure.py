@@ -291,3 +291,48 @@ def test_half_of_such_a_unit_is_waited_for_and_is_no_answer() -> None:
     wrong = understand(ask, ("five", "percent"))
     assert isinstance(wrong, NotUnderstood)
     assert wrong.say == "I heard percent, and asked for percent per hour."
+
+
+@pytest.mark.parametrize(
+    ("unit", "typed", "value", "said"),
+    [
+        ("in", "3/8", 0.375, None),
+        ("in", '1 1/4"', 1.25, None),
+        ("in", "1-1/4 in", 1.25, None),
+        ("in", "2½", 2.5, None),
+        ("mm", "3/8 of an inch", 9.525, 0.375),
+        ("mm", "\u22123.2", -3.2, None),
+        ("V", "48 Volts", 48.0, None),
+        ("V", "48 v", 48.0, None),
+        ("V", "Forty-eight volts.", 48.0, None),
+        ("mV", "5 mV", 5.0, None),
+        ("degC", "70 F", 21.1111111111, 70.0),
+        ("degC", "21 deg C", 21.0, None),
+        ("N.m", "64 newton-metres", 64.0, None),
+        ("V", "-0", 0.0, None),
+    ],
+)
+def test_a_value_is_taken_as_people_type_it(unit: str, typed: str, value: float, said: float | None) -> None:
+    answer = answer_to(AskMeasure("x", unit), typed)
+    assert (answer.value, answer.said_value) == (value, said)
+    assert not str(answer.value).startswith("-0.0")
+
+
+@pytest.mark.parametrize("typed", ["48 or 49", "12 to 14", "12-14", "48 48 47", "1/3", "3/4/26", "9/8"])
+def test_what_is_no_one_number_is_refused_as_that_and_not_as_a_unit(typed: str) -> None:
+    refused = refusal_of(FREE, typed)
+    assert refused.say == f"I cannot read {typed} as one number, and need a number in volts."
+
+
+@pytest.mark.parametrize("said", ["half", "three quarters", "a quarter"])
+def test_a_bare_fraction_may_be_of_all_or_of_one_percent(said: str) -> None:
+    charge = AskMeasure("charge", "%", low=0, high=100)
+    assert refusal_of(charge, said).reason == "ambiguous"
+    assert answer_to(charge, "half a percent").value == 0.5
+    assert answer_to(charge, "one and a half").value == 1.5
+    assert answer_to(AskMeasure("slip", "%", low=0, high=5), said).value < 1
+
+
+def test_a_comma_before_three_digits_is_read_back_where_it_could_be_a_thousand() -> None:
+    assert confusable(LINK, answer_to(LINK, "1,200"))
+    assert not confusable(LINK, answer_to(LINK, "1,25"))

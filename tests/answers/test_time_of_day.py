@@ -114,6 +114,8 @@ def test_every_minute_as_sayso_says_it_comes_back_and_none_is_said_like_another(
         ("twelve fifteen a m", "00:15"), ("seven o'clock in the evening", "19:00"), ("half two", "14:30"),
         ("six", "06:00"), ("five", "17:00"), ("oh six hundred hours", "06:00"), ("twenty one", "21:00"),
         ("double oh thirty", "00:30"), ("it's half past two", "14:30"), ("ten hundred hours", "10:00"),
+        ("twelve at night", "00:00"), ("half past twelve at night", "00:30"), ("two at night", "02:00"),
+        ("ten at night", "22:00"), ("eight thirty at night", "20:30"),
     ],
 )  # fmt: skip
 def test_the_habits_of_the_field(said: str, value: str) -> None:

@@ -301,3 +301,32 @@ def test_done_twice_is_two_steps_not_one() -> None:
     job = BenchJob(step("one", ask=AskDone("one")), step("two"), step("three"))
     job.hears_each("done", "done")
     assert [a["step"] for a in job.recorded("answer")] == ["one", "two"]
+
+
+def test_a_correction_right_after_an_answer_is_never_taken_for_the_next_one_unasked() -> None:
+    """ "no, nine" was meant for the front pins; as an answer to the rear ones both counts would be wrong."""
+    front, rear = AskCount("front_pins", 1, 60), AskCount("rear_pins", 1, 60)
+    job = BenchJob(step("front", "Count in front.", ask=front), step("rear", "Count behind.", ask=rear))
+    job.hears("eight")
+    job.hears("no nine")
+    assert job.said == "For rear pins. If you mean front pins, say no, then undo. Nine. Yes?"
+    job.hears_each("no", "undo")
+    assert "Taken back: Eight." in job.said
+    job.hears_each("ten", "twelve")
+    assert [entry["value"] for entry in job.recorded("answer")] == [8, 10, 12]
+    assert [entry["was"]["value"] for entry in job.recorded("answer_undone")] == [8]
+
+
+def test_a_correction_at_a_step_that_takes_no_value_is_told_the_way_back() -> None:
+    job = BenchJob(step("pins", ask=PINS), step("fit", "Fit the harness."))
+    job.hears("eight")
+    assert job.hears("no nine").said == "If you mean pins, say undo."
+    assert job.recorded("answer_undone") == []
+
+
+@pytest.mark.parametrize("first", ["spanner", "no forty"])
+def test_a_correction_of_what_was_just_said_to_this_question_stays_one_breath(first: str) -> None:
+    job = BenchJob(step("a", ask=AskCount("a", 1, 60)), step("b", ask=AskCount("b", 1, 20)))
+    job.hears("eight")
+    job.hears(first)
+    assert "If you mean a" not in job.hears("no nine").said

@@ -668,3 +668,50 @@ def test_a_step_skipped_at_its_warning_is_not_answered_later_before_that_is_ackn
     job.hears("done")
     assert len(job.recorded("caution_acknowledged")) == 1
     assert [data["step"] for data in job.recorded("answer_changed")] == ["one"]
+
+
+HITCH = AskChoice("hitch", (Option("ball", ("ball",)), Option("hook", ("hook",))))
+
+
+@pytest.mark.parametrize(
+    "said", ["stop the hook slipped", "hold on hook", "note hook bent", "wait hook", "undo hook"]
+)
+@pytest.mark.parametrize("typed", [True, False])
+def test_an_order_beside_an_option_is_never_that_option(said: str, typed: bool) -> None:
+    """ "Stop, the hook slipped" was recorded as the answer hook, and the job went on."""
+    job = BenchJob(step("kind", "Look at the hitch.", ask=HITCH), step("next"))
+    job.hears(said, typed=typed)
+    assert job.recorded("answer") == []
+    assert job.at == "kind"
+
+
+def test_typed_in_one_line_stop_and_hold_act_and_a_note_is_kept() -> None:
+    job = BenchJob(step("kind", "Look at the hitch.", ask=HITCH))
+    assert job.hears("stop, the hook slipped", typed=True).said == "Stop the job for good? Yes or no."
+    job.hears("No.", typed=True)
+    job.hears("Note: the hook is bent", typed=True)
+    assert [entry["text"] for entry in job.recorded("note")] == ["the hook is bent"]
+    assert job.said == "Note kept. Look at the hitch."
+    assert job.hears("hold, the line is live", typed=True).state.on_hold
+
+
+def test_where_a_note_is_asked_for_every_typed_word_is_the_note() -> None:
+    job = BenchJob(step("tell", "Tell what you saw.", ask=AskNote("remark")), step("next"))
+    job.hears("stop valve leaks", typed=True)
+    assert [entry["value"] for entry in job.recorded("answer")] == ["stop valve leaks"]
+
+
+@pytest.mark.parametrize("said", ["Stop!", "stop.", "stop stop stop"])
+def test_stop_in_haste_or_with_a_mark_is_stop(said: str) -> None:
+    job = BenchJob(step("fit", "Fit the harness."))
+    assert job.hears(said, typed=True).said == "Stop the job for good? Yes or no."
+
+
+def test_a_caution_is_acknowledged_with_a_full_stop_too() -> None:
+    job = BenchJob(step("fit", "Fit the harness.", cautions=warning()))
+    assert "Fit the harness." in job.hears("Understood.", typed=True).said
+
+
+def test_an_answer_typed_with_a_question_mark_is_read_back() -> None:
+    job = BenchJob(step("kind", "Look at the hitch.", ask=HITCH), step("next"))
+    assert job.hears("hook?", typed=True).said == "Hook. Yes?"

@@ -14,6 +14,7 @@ import pytest
 from sqlalchemy import make_url
 
 from sayso import cli
+from sayso.dialogue.effects import Record
 from sayso.record import open_store
 from sayso.record.deliver import deliver
 from sayso.record.postgres import without_account
@@ -171,6 +172,33 @@ def test_nothing_is_written_over_a_record(
     assert place.read_bytes() == before
     (place.parent / "p.yaml").write_text("procedure: p\n")
     assert "p.yaml is a procedure: it stays" in sayso(capsys, command, "-o", "p.yaml")[2]
+
+
+@pytest.mark.parametrize("command", ["report", "figures"])
+def test_a_page_is_not_written_under_the_name_of_another_kind_of_file(
+    place: Path, capsys: pytest.CaptureFixture[str], command: str
+) -> None:
+    code, _, err = sayso(capsys, command, "-o", "job.pdf")
+    assert (code, "name it job.html" in err, Path("job.pdf").exists()) == (2, True, False)
+
+
+def test_figures_tell_the_revisions_they_are_of_and_one_can_be_chosen(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    with open_store(tmp_path / "r.sqlite") as store:
+        for number, revision in enumerate((1, 1, 2)):
+            with store.start(f"J{number}", "bolts", "Bolts", revision, "0" * 64, "text", {}, at_ms=0) as job:
+                job.commit({"type": "Started", "at_ms": 1}, [Record("ended", {"outcome": "complete"})])
+    figures = ("figures", "--store", "r.sqlite", "--procedure", "bolts")
+    assert sayso(capsys, *figures)[0] == 0
+    assert "<dt>Revisions</dt><dd>1, 2</dd>" in Path("figures.html").read_text("utf-8")
+    assert sayso(capsys, *figures, "--revision", "1")[0] == 0
+    page = Path("figures.html").read_text("utf-8")
+    assert "<dt>Revision</dt><dd>1</dd>" in page
+    assert "<dt>Jobs</dt><dd>2</dd>" in page
+    assert "write one of: 1, 2" in sayso(capsys, *figures, "--revision", "3")[2]
+    assert "name the procedure" in sayso(capsys, "figures", "--store", "r.sqlite", "--revision", "1")[2]
 
 
 def test_anonymise_leaves_names_out(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -462,3 +490,25 @@ def test_a_library_that_is_missing_is_named_with_a_command_that_brings_it_and_no
     code, _, err = sayso(capsys, *words)
     assert code == 2
     assert err.endswith(f"{shlex.quote(sys.executable)} -m pip install {package}\n")
+
+
+def test_sound_says_what_no_record_shows_alone_unless_another_copy_was_asked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An older copy put back, or a tail cut off, is sound by itself: who reads "sound" is told so."""
+    record, copy = tmp_path / "r.sqlite", tmp_path / "copy.sqlite"
+    with open_store(record) as store:
+        do_job(store)
+        with open_store(copy) as shop:
+            deliver(store, shop)
+        do_job(store)
+    code, out, _ = sayso(capsys, "verify", "--store", str(copy))
+    assert code == 0
+    assert "sound: 1 job" in out
+    assert "older copy" in out
+    code, out, _ = sayso(capsys, "verify", "--store", str(record), "--against", str(copy))
+    assert code == 0
+    assert "older copy" not in out
+    code, _, err = sayso(capsys, "verify", "--store", str(record), "--against", str(record))
+    assert code == 2
+    assert "is the record itself" in err

@@ -199,6 +199,19 @@ def remove_the_job(t: Tamperer) -> None:
         t.run(f"DELETE FROM {table} WHERE job='J2'")
 
 
+def remove_the_newest_job(t: Tamperer) -> None:
+    for table in ("entries", "jobs", "seals", "clips"):
+        t.run(f"DELETE FROM {table} WHERE job='J3'")
+
+
+def forge_a_removal(t: Tamperer) -> None:
+    t.run(
+        "INSERT INTO removals SELECT job, 'job', opened_ms, 'kept long enough', store, number, 12, 'ab' "
+        "FROM jobs WHERE job='J2'"
+    )
+    remove_the_job(t)
+
+
 def from_another_job(t: Tamperer) -> None:
     t.run(
         "UPDATE entries SET data = (SELECT data FROM entries WHERE job='J1' AND seq=6), "
@@ -224,6 +237,8 @@ class Case:
 CASES = [
     Case("a value altered", alter_value, "altered", {4}),
     Case("a time altered", alter("at_ms", 2_999), "altered", {4}),
+    Case("a time made a text", alter("at_ms", "half past two"), "altered", {4}),
+    Case("the number of a job made a text", sql("UPDATE jobs SET number='two' WHERE job='J2'"), "index"),
     Case("a kind altered", alter("kind", "note"), "altered", {4}),
     Case("a hash altered", alter("hash", "0" * 64), "altered", {4}),
     Case("a link altered", alter("prev", "0" * 64), "altered", {4}),
@@ -275,6 +290,8 @@ CASES = [
         "the tail cut off, shop's copy asked", also(remove(10, 11, 12), drop_the_seal), "cut off", {9}, "shop"
     ),
     Case("a whole job removed", remove_the_job, "missing job"),
+    Case("a whole job removed as if by the rules of retention", forge_a_removal, "missing job"),
+    Case("the newest job removed", remove_the_newest_job, "missing job", {None}, "shop", "J3"),
     Case("all entries of a job removed", sql("DELETE FROM entries WHERE job='J2'"), "removed"),
     Case(
         "the machine altered in the list of jobs",

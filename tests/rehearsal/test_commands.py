@@ -64,6 +64,8 @@ def test_draw_card_and_schema_write_files(capsys: pytest.CaptureFixture[str], tm
     assert typed(capsys, "draw", FIRST, "-o", str(tmp_path / "a.dot"))[0] == 0
     assert (tmp_path / "a.dot").read_text().startswith("digraph")
     assert typed(capsys, "card", FIRST, "--no-picture", "-o", str(tmp_path / "a.html"))[0] == 0
+    code, _, err = typed(capsys, "card", FIRST, "--no-picture", "-o", str(tmp_path / "a.pdf"))
+    assert (code, "name it a.html" in err) == (2, True)
     assert (tmp_path / "a.html").read_text().startswith("<!doctype html>")
     assert json.loads(typed(capsys, "schema")[1])["title"] == "sayso procedure"
     assert "walk-round: Walk once around the tug." in typed(capsys, "draw", FIRST)[1]

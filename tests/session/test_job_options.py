@@ -35,3 +35,16 @@ def test_the_wrench_is_named_as_its_scale_is_marked(written: str, scale: str) ->
 def test_what_no_wrench_is_marked_in_is_told(written: str) -> None:
     with pytest.raises(UserError, match=r"write N\.m, lbf\.ft or lbf\.in"):
         wrench(written)
+
+
+@pytest.mark.parametrize("name", ["Ann\nLee", "Ann\x1b[31m Lee", "Ann\tLee", "Ann\x00Lee"])
+def test_a_name_with_a_control_character_is_refused_and_told_in_plain_letters(name: str) -> None:
+    """It would stand in every list and on every terminal, and break a line of both."""
+    with pytest.raises(UserError, match=r"--person 'Ann.* Lee': there is a line break") as refused:
+        job_options("", name, "", "normal", "N.m", None, False, "en", None)
+    assert str(refused.value).isprintable()
+
+
+def test_a_name_keeps_every_letter() -> None:
+    options = job_options("Wren 48 no. 17", " Zoë  Ñandú 漢 ", "", "normal", "N.m", None, False, "en", None)
+    assert (options.person, options.machine) == ("Zoë Ñandú 漢", "Wren 48 no. 17")

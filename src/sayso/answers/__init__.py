@@ -9,6 +9,7 @@ from sayso.answers.confirmation import confirm as confirm
 from sayso.answers.confirmation import confirmation_completeness as confirmation_completeness
 from sayso.answers.confirmation import confirmation_phrases as confirmation_phrases
 from sayso.answers.corrections import PHRASES as CORRECTION_PHRASES
+from sayso.answers.corrections import begins_with_correction as begins_with_correction
 from sayso.answers.corrections import is_correction as is_correction
 from sayso.answers.corrections import split_correction as split_correction
 from sayso.answers.kinds import choices as choices
@@ -38,6 +39,7 @@ __all__ = [
     "Completeness",
     "Confirmation",
     "NotUnderstood",
+    "begins_with_correction",
     "choices",
     "completeness",
     "confirm",

@@ -10,6 +10,9 @@ from sayso.answers.denials import DENIALS
 from sayso.answers.words import UNKNOWN, either, lowered, sentence, speakable
 from sayso.procedure.model import AskChoice, Option
 
+#: Beside an option these are an order, and most likely one that must not be lost: "stop, the hook slipped".
+_ORDERS = frozenset({"stop", "hold", "wait", "undo", "note", "skip", "why", "repeat"})
+
 #: An option may be met in the midst of free talk, where a denial has more faces than before an order: "no red
 #: one", "neither red nor blue", "without a seal". Corrections ("no, red") were taken out before.
 _DENIALS = frozenset((*DENIALS, "no", "neither", "nor", "without"))
@@ -30,7 +33,7 @@ def understand(ask: AskChoice, words: Sequence[str]) -> Answer | NotUnderstood:
     """The option whose phrase was said, alone or among other words ("it's the red one").
 
     Of two phrases that overlap the longer counts ("dark red" over "red"); two separate options, or a
-    denial that is no part of an option ("not red"), are no answer.
+    denial or an order that is no part of an option ("not red", "stop, red"), are no answer.
     """
     written = " ".join(words).strip().lower()
     for option in ask.options:
@@ -42,7 +45,7 @@ def understand(ask: AskChoice, words: Sequence[str]) -> Answer | NotUnderstood:
         return _one(ask, whole, words)
     found = _longest(ask, said)
     covered = {place for _, start, end in found for place in range(start, end)}
-    if any(_denies(word) for place, word in enumerate(said) if place not in covered):
+    if any(_denies(word) or word in _ORDERS for place, word in enumerate(said) if place not in covered):
         return NotUnderstood("no_match", choices(ask))
     if found:
         return _one(ask, [value for value, _, _ in found], words)

@@ -41,6 +41,13 @@ def is_correction(words: Sequence[str]) -> bool:
     return split_correction(words) != tuple(words)
 
 
+def begins_with_correction(words: Sequence[str]) -> bool:
+    """True when the first thing said is a correction word and a value follows: "no, four", "I meant four"."""
+    said = without_fillers(lowered(words))
+    starts = any(said[: len(marker)] == marker for marker in MARKERS)
+    return starts and is_correction(said) and bool(split_correction(said))
+
+
 def _last_marker(said: tuple[str, ...]) -> int | None:
     """The place behind the last correction word; the words behind "no" in "no wait" are part of it."""
     ends = [

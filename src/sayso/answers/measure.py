@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from math import ceil, floor, inf
 
@@ -10,7 +10,7 @@ from sayso.answers import spoken
 from sayso.answers.answer import Answer, Completeness, NotUnderstood
 from sayso.answers.confusions import is_teen_or_ten
 from sayso.answers.number_grammar import MOST_PHRASES, cover, decimal_phrases, whole_number_phrases
-from sayso.answers.number_words import DIGIT_WORDS, POINT_WORDS, UNITS, cardinal, readings
+from sayso.answers.number_words import DIGIT_WORDS, POINT_WORDS, UNITS, cardinal, is_bare_fraction, readings
 from sayso.answers.quantity import (
     Measured,
     Reading,
@@ -19,12 +19,16 @@ from sayso.answers.quantity import (
     takes_a_smaller_unit,
     unit_can_grow,
 )
-from sayso.answers.unit_words import own_words, spoken_unit_phrases
+from sayso.answers.typed_numbers import typed_quantities
+from sayso.answers.unit_words import own_words, same_unit, spoken_unit_phrases
 from sayso.answers.words import UNKNOWN, is_typed, lowered, sentence, without_fillers
 from sayso.procedure.model import AskMeasure
 
 #: A value said at a limit that was converted between units may differ from it in the last binary digits.
 _SLACK = 1e-9
+
+#: Of what was typed and is no number, so much is said back.
+_LONGEST_TOLD = 40
 
 #: In a quiz who does not know says so: a guess that happens to be right would count as known for weeks.
 NOT_KNOWN = ("tell me", "i do not know", "no idea")
@@ -81,10 +85,23 @@ def understand(ask: AskMeasure, words: Sequence[str]) -> Answer | NotUnderstood:
     read = read_quantity(words, ask.unit, legal, loose=own_words(ask.unit))
     found = tuple(_answer(ask, measured, words) for measured in read.legal)
     if len(found) == 1:
-        return found[0]
+        return _share_or_percent(ask, found[0], legal) or found[0]
     return not_one(
         found, read, words, _wanted(ask), spoken.unit(ask.unit), ask.unit, legal_hint=_point_hint(ask, words)
     )
+
+
+def _share_or_percent(
+    ask: AskMeasure, answer: Answer, legal: Callable[[float], bool]
+) -> NotUnderstood | None:
+    """ "Three quarters" where percent are asked for: of all, or of one percent? The unit tells."""
+    whole = float(answer.value) * 100.0
+    if not same_unit(ask.unit, "%") or not is_bare_fraction(without_fillers(lowered(answer.said))):
+        return None
+    if not legal(whole):
+        return None
+    either = f"{spoken.quantity(float(answer.value), ask.unit)} or {spoken.quantity(whole, ask.unit)}"
+    return NotUnderstood("ambiguous", sentence(f"{either}? Say it with its unit"), (answer,))
 
 
 def not_one(
@@ -110,6 +127,11 @@ def not_one(
         return NotUnderstood("out_of_range", f"{sentence(f'I heard {heard}, and need {wanted}')}{legal_hint}")
     if read.wrong_units:
         heard = read.wrong_units[0]
+        if any(character.isdigit() for character in heard):  # "48 or 49", "64 64 65 63", "1/3"
+            typed = " ".join(words)[:_LONGEST_TOLD]
+            return NotUnderstood(
+                "no_match", sentence(f"I cannot read {typed} as one number, and need {wanted}")
+            )
         return NotUnderstood("no_match", sentence(f"I heard {heard}, and asked for {unit_words}"))
     if _is_start(words):
         return NotUnderstood("incomplete", "")
@@ -174,7 +196,7 @@ def confusable(ask: AskMeasure, answer: Answer) -> bool:
 def number_confusable(answer: Answer) -> bool:
     number = answer.said_value if answer.said_value is not None else float(answer.value)
     if is_typed(answer.said):
-        return False
+        return len(typed_quantities(answer.said)) > 1  # "1,200": one and a fifth where 1200 cannot be
     said = without_fillers(lowered(answer.said))
     plain = any(spoken.exact(number) in readings(said[:cut]) for cut in range(1, len(said) + 1))
     return is_teen_or_ten(int(abs(number))) or UNKNOWN in answer.said or not plain or _rare_decimals(said)

@@ -127,6 +127,11 @@ def _unsigned(words: Sequence[str]) -> Iterator[Decimal]:
         yield alone
 
 
+def is_bare_fraction(words: Sequence[str]) -> bool:
+    """ "Half", "three quarters": a part with nothing whole before it."""
+    return _fraction(words) is not None
+
+
 def _decimals(words: Sequence[str]) -> str | None:
     digits = digit_string(words)
     if digits is not None:

@@ -26,8 +26,11 @@ FIRST_HOUR = 6
 _HALVES: dict[tuple[str, ...], str] = {
     ("a", "m"): "am", ("am",): "am", ("in", "the", "morning"): "am", ("this", "morning"): "am",
     ("p", "m"): "pm", ("pm",): "pm", ("in", "the", "afternoon"): "pm", ("this", "afternoon"): "pm",
-    ("in", "the", "evening"): "pm", ("this", "evening"): "pm", ("at", "night"): "pm",
+    ("in", "the", "evening"): "pm", ("this", "evening"): "pm", ("at", "night"): "night",
 }  # fmt: skip
+#: "Twelve at night" is midnight and "two at night" comes after it; from here on it is the evening.
+_EVENING = 5
+
 _WHOLE = {
     ("noon",): (12, 0), ("midday",): (12, 0), ("twelve", "noon"): (12, 0), ("midnight",): (0, 0),
 }  # fmt: skip
@@ -142,6 +145,8 @@ def _heard(said: tuple[str, ...]) -> tuple[str, ...] | None:
     if not (1 <= hour <= 12 and 0 <= minute < 60):
         return ()
     hour %= 12
+    if half == "night":
+        half = "pm" if hour >= _EVENING else "am"
     if half == "pm" or (not half and hour < FIRST_HOUR):
         hour += 12
     return (_text(hour, minute),)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 from math import inf
 
@@ -129,8 +130,30 @@ def unit_meant(said: str, asked: Unit | None, loose: dict[str, str]) -> Unit | N
         options = [UNITS.Unit(expression) for expression in unit_words()[said]]
     else:
         options = [known_unit(said)]
-    same = [option for option in options if option is not None and of_one_kind(option, asked)]
+    same = _of_kind(options, asked) or _of_kind(_as_typed(said, asked, loose), asked)
     return asked if asked in same else same[0] if same else None
+
+
+def _of_kind(options: Sequence[Unit | None], asked: Unit) -> list[Unit]:
+    return [option for option in options if option is not None and of_one_kind(option, asked)]
+
+
+#: What stands on a keyboard for a unit, where its kind is asked for; elsewhere F is farad and C coulomb.
+_KEYED = {
+    "f": "degree_Fahrenheit", "deg f": "degree_Fahrenheit", "c": "degree_Celsius", "deg c": "degree_Celsius",
+    '"': "inch", "″": "inch", "''": "inch",
+}  # fmt: skip
+
+
+def _as_typed(said: str, asked: Unit, loose: dict[str, str]) -> list[Unit | None]:
+    """ "48 Volts", "64 newton-metres", "48 v", "70 F": only tried when the text as it stands is no unit of
+    the kind asked for, so that mV and MV stay what they are."""
+    plain = " ".join(said.lower().replace("-", " ").split())
+    own = [asked] if plain == symbol(asked).lower() else []
+    if plain in loose:
+        return [*own, known_unit(loose[plain])]
+    keyed = (_KEYED[plain],) if plain in _KEYED else ()
+    return [*own, *(UNITS.Unit(expression) for expression in (*unit_words().get(plain, ()), *keyed))]
 
 
 #: Symbols that the record keeps for units that people wrote in another way.
@@ -141,6 +164,7 @@ _SYMBOLS = {
     "degree_Celsius": "degC",
     "degree_Fahrenheit": "degF",
     "degree": "deg",
+    "thou": "thou",
 }
 
 

@@ -18,6 +18,8 @@ FILLERS = frozenset(
     }
 )  # fmt: skip
 
+#: "Forty-seven", "foot-pounds": a dash between two words is how they are written. Not "x-ray" nor "HK-3".
+_WRITTEN_TOGETHER = re.compile(r"[a-z]{2,}(-[a-z]{2,})+")
 _NOT_WORD = re.compile(r"[^a-z' ]+")
 _NUMBER = re.compile(r"\d+")
 
@@ -29,7 +31,11 @@ def split_words(words: Sequence[str]) -> tuple[str, ...]:
 
 def lowered(words: Sequence[str]) -> tuple[str, ...]:
     """Words in lower case without the marks that writing puts around them ("Yes." -> "yes")."""
-    return tuple(w for w in (word.lower().strip('.,;:!?"') for word in split_words(words)) if w)
+    found: list[str] = []
+    for word in split_words(words):
+        bare = word.lower().strip('.,;:!?"')
+        found += bare.split("-") if _WRITTEN_TOGETHER.fullmatch(bare) else [bare] if bare else []
+    return tuple(found)
 
 
 def without_fillers(words: Sequence[str]) -> tuple[str, ...]:

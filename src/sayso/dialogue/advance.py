@@ -194,7 +194,7 @@ def _or_control(turn: Turn, spoken: Spoken, used: bool) -> None:
 
 def _acknowledged(turn: Turn, spoken: Spoken) -> bool:
     state = turn.state
-    if spoken.text not in asking.ACKNOWLEDGE or not spoken.sure(state.threshold):
+    if spoken.bare not in asking.ACKNOWLEDGE or not spoken.sure(state.threshold):
         return False
     number = state.visit.cautions
     caution = state.step.cautions[number]
@@ -225,7 +225,7 @@ def _stop_confirmed(turn: Turn, spoken: Spoken) -> bool:
 
 
 def _still_holds(turn: Turn, spoken: Spoken) -> bool:
-    verdict = True if spoken.text in asking.KEEP else asked.yes_or_no(spoken.words)
+    verdict = True if spoken.bare in asking.KEEP else asked.yes_or_no(spoken.words)
     if verdict is None or not spoken.sure(turn.state.threshold):
         return False
     if verdict:

@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 from sayso.answers.answer import Answer, NotUnderstood
-from sayso.dialogue import accepting, asked, asking, controls, noting, reading_back, waiting
+from sayso.dialogue import (
+    accepting,
+    asked,
+    asking,
+    controls,
+    late_corrections,
+    noting,
+    reading_back,
+    waiting,
+)
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting
 from sayso.dialogue.turn import Turn
@@ -40,6 +49,8 @@ def heard(turn: Turn, spoken: Spoken) -> None:
         reading_back.begin(turn, other, 0.0)
     elif isinstance(ask, AskWitness) and asked.is_code(spoken.words):
         _wrong_code(turn, result)
+    elif before := late_corrections.name_of_answer_before(state, spoken):
+        asking.no_match(turn, late_corrections.way_back(before))
     else:
         asking.no_match(turn, result.say)
 
@@ -67,7 +78,10 @@ def _offered(turn: Turn, answer: Answer, spoken: Spoken) -> None:
         turn.say("The witness must be a second person.", "no_match")
         turn.record("no_match", step=state.visit.step, context="witness is the person at work", count=0)
         return
-    if reading_back.is_needed(turn, answer, spoken):
+    before = late_corrections.name_of_answer_before(state, spoken)
+    if before:
+        turn.say(late_corrections.which_is_asked(state, before), "read_back")
+    if before or reading_back.is_needed(turn, answer, spoken):
         reading_back.begin(turn, answer, spoken.confidence)
     else:
         accepting.accept(turn, answer, spoken.confidence)

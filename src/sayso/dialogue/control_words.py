@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
+from sayso.answers.words import lowered
 from sayso.procedure.model import Place, Procedure
 
 
@@ -99,6 +100,16 @@ WAKE_PHRASES: Mapping[Control, tuple[str, ...]] = {
     Control.ARE_YOU_THERE: ("are you there", "are you there sayso"),
 }
 
+#: "Stop stop stop" is one order.
+_SAID_IN_HASTE = ({"stop"}, {"hold"})
+
+#: Typed, more may stand behind these in one line: "stop, the hook slipped", "note: the paint is scratched".
+TYPED_BEFORE_TEXT: Mapping[str, Control] = {
+    "stop": Control.STOP,
+    "hold": Control.HOLD,
+    "note": Control.NOTE,
+}
+
 #: What help speaks, in this order, after the choices of the question.
 HELP_ORDER = (
     Control.REPEAT,
@@ -147,8 +158,11 @@ def _by_phrase(extra: Extra) -> Mapping[str, Control]:
 
 def match(words: Iterable[str], extra: Extra = ()) -> Match | None:
     """The control that the whole utterance means, or None: a control word within other talk is not one."""
-    text = " ".join(" ".join(words).lower().split())
+    said = lowered(tuple(words))  # typed it may be "Stop!"
+    text = " ".join(said)
     control = _by_phrase(extra).get(text)
+    if control is None and set(said) in _SAID_IN_HASTE:
+        control = _by_phrase(extra).get(said[0])
     if control is not None:
         return Match(control)
     for named in NAMED:
@@ -159,9 +173,16 @@ def match(words: Iterable[str], extra: Extra = ()) -> Match | None:
     return None
 
 
+def typed_before_text(words: Iterable[str]) -> tuple[Control, str] | None:
+    """The order with which a typed line begins, and the text behind it."""
+    first, *rest = " ".join(words).split(maxsplit=1) or [""]
+    control = TYPED_BEFORE_TEXT.get(first.lower().strip(".,;:!?"))
+    return (control, rest[0]) if control is not None and rest else None
+
+
 def match_wake(words: Iterable[str]) -> Control | None:
     """The control that these words mean while the job is on hold: only the wake phrases count."""
-    text = " ".join(" ".join(words).lower().split())
+    text = " ".join(lowered(tuple(words)))
     return next((control for control, phrases_ in WAKE_PHRASES.items() if text in phrases_), None)
 
 

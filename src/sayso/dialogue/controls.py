@@ -27,10 +27,24 @@ def tried(turn: Turn, spoken: Spoken) -> bool:
     """Carry the words out if they are a control word. False when they are none (or too unsure to act on)."""
     found = control_words.match(spoken.words, turn.state.settings.control_words)
     if found is None:
-        return False
+        return _typed_with_text(turn, spoken)
     if not spoken.sure(turn.state.threshold) and found.control not in _SAFE_WHEN_UNSURE:
         return False
     carry_out(turn, found)
+    return True
+
+
+def _typed_with_text(turn: Turn, spoken: Spoken) -> bool:
+    """ "stop, the hook slipped" typed in one line. Where a note is asked for every word is the note's."""
+    state = turn.state
+    found = control_words.typed_before_text(spoken.words) if spoken.typed and not spoken.key else None
+    if found is None or asking.listening_for_note(state) or found[0] not in asking.controls_now(state):
+        return False
+    control, text = found
+    if control is Control.NOTE:
+        noting.typed(turn, text)
+    else:
+        carry_out(turn, Match(control))
     return True
 
 

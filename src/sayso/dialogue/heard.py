@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from sayso.answers.words import lowered
 from sayso.dialogue.events import Heard, KeyPressed
 
 
@@ -24,6 +25,11 @@ class Spoken:
     @property
     def text(self) -> str:
         return " ".join(self.words).lower()
+
+    @property
+    def bare(self) -> str:
+        """Without the marks of writing, to be held against a phrase: "Understood." is "understood"."""
+        return " ".join(lowered(self.words))
 
 
 def from_heard(event: Heard, *, noisy: bool) -> Spoken:

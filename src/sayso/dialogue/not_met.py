@@ -24,7 +24,7 @@ def begin(turn: Turn) -> None:
 
 
 def heard_reason(turn: Turn, spoken: Spoken) -> bool:
-    if spoken.text in reasons.STAY_WITH_IT:
+    if spoken.bare in reasons.STAY_WITH_IT:
         _measured_again(turn)
         return True
     reason = reasons.reason_in(spoken, reasons.NOT_MET_REASONS, turn.state)
@@ -42,7 +42,7 @@ def heard_reason(turn: Turn, spoken: Spoken) -> bool:
 def heard_code(turn: Turn, spoken: Spoken) -> bool:
     """A code and nothing else: anybody could say a name."""
     state = turn.state
-    if spoken.text in reasons.STAY_WITH_IT:
+    if spoken.bare in reasons.STAY_WITH_IT:
         _measured_again(turn)
         return True
     if not asked.is_code(spoken.words):

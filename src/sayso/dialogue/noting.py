@@ -33,6 +33,12 @@ def heard(turn: Turn, spoken: Spoken) -> None:
         _kept(turn, clip=spoken.clip, text=" ".join(spoken.words), seconds=0.0)
 
 
+def typed(turn: Turn, text: str) -> None:
+    """A note that was typed in one line with its order."""
+    turn.update(aside=Aside.NOTE, notes=turn.state.notes + 1)
+    _kept(turn, clip="", text=text, seconds=0.0)
+
+
 def close(turn: Turn) -> None:
     """'end note': ask the shell for what it has (KeepClip of 0 s). Said twice, it leaves without a clip."""
     state = turn.state

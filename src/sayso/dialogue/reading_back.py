@@ -18,7 +18,7 @@ REJECTIONS = 2
 
 
 def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
-    """Critical, out of limits, unsure, in noise, easily confused, or after a rejected value: read it back."""
+    """Critical, out of limits, unsure, noisy, easily confused, typed with "?", or after a rejected value."""
     state = turn.state
     ask = state.step.ask
     no_value = isinstance(ask, AskMeasure) and is_not_known(ask, answer.said)
@@ -27,6 +27,7 @@ def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
         or not answer.within
         or not spoken.sure(state.threshold)
         or spoken.noisy
+        or "".join(spoken.words[-1:]).endswith("?")
         or bool(state.tries.rejected)
         or answers.confusable(ask, answer)
     )

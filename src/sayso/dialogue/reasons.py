@@ -66,7 +66,7 @@ def _means_something_else(spoken: Spoken, state: State) -> bool:
     order = control_words.match(spoken.words, state.settings.control_words)
     if order is not None and order.control is not Control.CHANGE:  # "change ordered by the office"
         return True
-    return spoken.text in asked.done_phrases() or asked.yes_or_no(spoken.words) is not None
+    return spoken.bare in asked.done_phrases() or asked.yes_or_no(spoken.words) is not None
 
 
 def reasons_spoken(reasons: Reasons) -> str:

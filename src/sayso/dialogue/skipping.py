@@ -28,7 +28,7 @@ def begin(turn: Turn) -> None:
 
 def heard_reason(turn: Turn, spoken: Spoken) -> bool:
     state = turn.state
-    if spoken.text in reasons.NOT_SKIPPED:
+    if spoken.bare in reasons.NOT_SKIPPED:
         turn.update(aside=None)
         asking.ask_again(turn, "Not skipped.")
         return True

@@ -51,7 +51,7 @@ def start(turn: Turn, event: Started) -> None:
 
 
 def heard_ready(turn: Turn, spoken: Spoken) -> bool:
-    if not (spoken.text in asking.READY or asked.means_done(spoken.words)) or not spoken.sure(
+    if not (spoken.bare in asking.READY or asked.means_done(spoken.words)) or not spoken.sure(
         turn.state.threshold
     ):
         return False

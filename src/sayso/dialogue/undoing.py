@@ -78,12 +78,12 @@ def heard_while_settling(turn: Turn, spoken: Spoken) -> bool:
     if not spoken.sure(state.threshold):
         return False
     visit = state.to_settle[-1]
-    if spoken.text in asking.UNDONE:
+    if spoken.bare in asking.UNDONE:
         turn.record("undone", step=visit.step, how="undone")
         turn.say("Undone.", "echo")
         way.settled(turn)
         return True
-    if spoken.text in asking.KEEP:
+    if spoken.bare in asking.KEEP:
         turn.update(awaiting=Awaiting.KEEP_REASON)
         asking.ask_again(turn)
         return True

@@ -125,10 +125,14 @@ def card(
     parameter: Parameter = None,
 ) -> None:
     """A printable card of the procedure, one HTML file."""
+    from sayso.html_name import wrong_with_html_name
     from sayso.procedure import drawing
     from sayso.procedure.card import card as as_html
     from sayso.procedure.settled import as_settled
 
+    if output is not None and not kept(output) and (wrong := wrong_with_html_name(output)):
+        print(f"sayso: {wrong}", file=sys.stderr)
+        raise typer.Exit(2)
     procedure = _read(file, language, parameter)
     svg = ""
     if picture:

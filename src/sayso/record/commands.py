@@ -130,6 +130,8 @@ def report(
     from sayso.record.report import ReportOptions, write_report
     from sayso.record.seal import read_key, seal
 
+    if out is not None:
+        _named_as_html(out)
     with _open(store, read_only=key is None) as record:
         row = find_job(record, job)
         trusted = tuple(trust or ())
@@ -210,6 +212,13 @@ def _secret(question: str) -> str:
     return getpass(question).strip()
 
 
+#: Said with every "sound" that had no witness: who relies on it must know what it cannot mean.
+NOT_SEEN_ALONE = (
+    "a record alone does not show that its newest entries or its newest job are gone, that it is an older "
+    "copy, or that all of it was made anew: --head (printed on a report) and --against (another copy) do"
+)
+
+
 def verify(
     job: Annotated[str | None, typer.Argument(help="One job; the whole record when not given.")] = None,
     store: StoreOption = None,
@@ -234,6 +243,8 @@ def verify(
         record = stack.enter_context(_open(store))
         name = find_job(record, job).job if job else None
         other = stack.enter_context(_open(against)) if against else None
+        if other is not None and other.path is not None and other.path == record.path:
+            raise RecordError(f"--against {against} is the record itself; name another copy of it")
         verdict = check(record, name, head=head, trusted_keys=trust or (), against=other)
     for fault in verdict.faults:
         print(fault)
@@ -241,6 +252,8 @@ def verify(
         print(f"remark: {remark}")
     entries = sum(j.entries for j in verdict.jobs)
     if verdict.sound:
+        if not (head or against):
+            print(f"remark: {NOT_SEEN_ALONE}")
         print(f"sound: {len(verdict.jobs)} job{'s' * (len(verdict.jobs) != 1)}, {entries} entries")
         if name:
             print(f"head {verdict.jobs[0].head}")
@@ -335,6 +348,9 @@ def figures(
     ),
     store: StoreOption = None,
     procedure: Annotated[str | None, typer.Option(help="Only this procedure.")] = None,
+    revision: Annotated[
+        int | None, typer.Option(help="Only this revision of it: make a page of each to compare them.")
+    ] = None,
     since: Annotated[
         str | None, typer.Option(help="Only jobs opened on or after this day, YYYY-MM-DD.")
     ] = None,
@@ -346,6 +362,9 @@ def figures(
     from sayso.record.figures import figures_of
     from sayso.record.figures_page import write_page
 
+    _named_as_html(out)
+    if revision is not None and procedure is None:
+        raise RecordError(f"--revision {revision}: name the procedure as well (--procedure)")
     since_ms = None
     if since:
         try:
@@ -354,18 +373,32 @@ def figures(
             raise RecordError(f"--since {since}: write a day like 2026-11-25") from None
     with _open(store) as record:
         if procedure is not None:
-            _known_procedure(record, procedure)
-        found = figures_of(record, procedure=procedure, since_ms=since_ms, people=people)
+            _known_procedure(record, procedure, revision)
+        found = figures_of(record, procedure=procedure, revision=revision, since_ms=since_ms, people=people)
     print(write_page(found, out))
 
 
-def _known_procedure(record: Store, name: str) -> None:
+def _named_as_html(out: Path) -> None:
+    from sayso.html_name import wrong_with_html_name
+    from sayso.procedure.kept_files import kept
+
+    if not kept(out) and (
+        wrong := wrong_with_html_name(out)
+    ):  # that a file is kept is told when it is written
+        raise RecordError(wrong)
+
+
+def _known_procedure(record: Store, name: str, revision: int | None) -> None:
     """A slip in the name would give a page without a job, which reads like 'nothing went wrong'."""
     names = sorted({row.procedure for row in record.jobs()})
     if name not in names:
         from sayso.procedure.problems import write_one_of
 
         raise RecordError(f"--procedure {name}: no job of it in this record; {write_one_of(name, names)}")
+    done = sorted({row.revision for row in record.jobs() if row.procedure == name})
+    if revision is not None and revision not in done:
+        there = ", ".join(map(str, done))
+        raise RecordError(f"--revision {revision}: no job of it in this record; write one of: {there}")
 
 
 def retention(

@@ -271,6 +271,17 @@ def _introduce(laptop: Store, shop: Store, connection: Connection, job: str, ope
             shop.insert_new(connection, documents, [{"sha256": name, "kind": kind, "body": body}])
     with laptop.reading() as own:
         row = own.execute(select(jobs).where(jobs.c.job == job)).mappings().one()
+    other = connection.execute(
+        select(jobs.c.job).where(
+            jobs.c.store == row["store"], jobs.c.number == row["number"], jobs.c.job != job
+        )
+    ).scalar()
+    if other is not None:  # work went on in an older copy of the file; the numbers were given out twice
+        raise _RefusedError(
+            f"{shop.where} has another job number {row['number']} of this record, {other}: this record is an "
+            f"older copy that was put back, and work went on in it. Nothing is lost, it stays in "
+            f"{laptop.where}; to copy it: sayso deliver OTHER.sqlite --job {job} --store {laptop.where}"
+        )
     shop.insert_new(connection, jobs, [dict(row)])
 
 

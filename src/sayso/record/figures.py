@@ -118,6 +118,8 @@ class Figures:
     variants: tuple[VariantFigure, ...]
     people: tuple[PersonFigure, ...] | None
     left_out: int
+    #: the revisions that were done, of each procedure: figures over several are of different texts
+    revisions: tuple[tuple[str, tuple[int, ...]], ...] = ()
     seconds_taken: float = 0.0
 
 
@@ -129,13 +131,22 @@ class _Step:
 
 
 def figures_of(
-    store: Store, *, procedure: str | None = None, since_ms: int | None = None, people: bool = False
+    store: Store,
+    *,
+    procedure: str | None = None,
+    revision: int | None = None,
+    since_ms: int | None = None,
+    people: bool = False,
 ) -> Figures:
     """All figures. `since_ms`: only jobs opened then or later. Raises RecordError when it cannot be read."""
     begun = time.perf_counter()
     with store.reading() as connection:
         reader = FiguresReader(
-            connection, sqlite=store.path is not None, procedure=procedure, since_ms=since_ms
+            connection,
+            sqlite=store.path is not None,
+            procedure=procedure,
+            revision=revision,
+            since_ms=since_ms,
         )
         known = reader.jobs()
         outlines = reader.outlines()
@@ -157,6 +168,7 @@ def figures_of(
         variants=_variants(known.values()),
         people=_people(known.values()) if people else None,
         left_out=left_out,
+        revisions=_revisions(known.values()),
         seconds_taken=time.perf_counter() - begun,
     )
 
@@ -293,6 +305,13 @@ def _torque_figure(key: tuple[Any, ...], readings: Sequence[tuple[float | None, 
         float(start),
         float(end),
     )
+
+
+def _revisions(known: Iterable[JobSeen]) -> tuple[tuple[str, tuple[int, ...]], ...]:
+    found: dict[str, set[int]] = defaultdict(set)
+    for job in known:
+        found[job.procedure].add(job.revision)
+    return tuple((procedure, tuple(sorted(numbers))) for procedure, numbers in sorted(found.items()))
 
 
 def _variants(known: Iterable[JobSeen]) -> tuple[VariantFigure, ...]:

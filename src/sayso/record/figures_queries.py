@@ -29,6 +29,7 @@ class JobSeen:
     procedure: str
     person: str
     opened_ms: int
+    revision: int
     ended_ms: int | None = None
     branches: dict[str, str] = field(default_factory=dict)
     deviations: int = 0
@@ -41,11 +42,19 @@ class FiguresReader:
     """The few queries, each over the whole record; lives for one call."""
 
     def __init__(
-        self, connection: Connection, *, sqlite: bool, procedure: str | None, since_ms: int | None
+        self,
+        connection: Connection,
+        *,
+        sqlite: bool,
+        procedure: str | None,
+        since_ms: int | None,
+        revision: int | None = None,
     ) -> None:
         self._connection = connection
         self._sqlite = sqlite
         self._wanted = [jobs.c.procedure == procedure] if procedure is not None else []
+        if revision is not None:
+            self._wanted.append(jobs.c.revision == revision)
         if since_ms is not None:
             self._wanted.append(jobs.c.opened_ms >= since_ms)
         rehearsed = rehearsals(connection, sqlite=sqlite)
@@ -75,9 +84,11 @@ class FiguresReader:
 
     def jobs(self) -> dict[str, JobSeen]:
         found = {
-            row.job: JobSeen(row.procedure, row.person, row.opened_ms)
+            row.job: JobSeen(row.procedure, row.person, row.opened_ms, row.revision)
             for row in self._connection.execute(
-                select(jobs.c.job, jobs.c.procedure, jobs.c.person, jobs.c.opened_ms).where(*self._wanted)
+                select(jobs.c.job, jobs.c.procedure, jobs.c.person, jobs.c.opened_ms, jobs.c.revision).where(
+                    *self._wanted
+                )
             )
         }
         ended = select(entries.c.job, entries.c.at_ms, self.value("outcome")).where(entries.c.kind == "ended")

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import func, select, text
+from sqlalchemy import Row, select, text
 
 from sayso.record.chain import Entry, digest
 from sayso.record.errors import NotARecordError
@@ -85,6 +85,8 @@ def verify(
     if job is None:
         link_faults, remarks = _between_jobs(store)
         faults += link_faults
+        if against is not None:
+            faults += _jobs_missing_here(store, against)
     return Verdict(tuple(verdicts), tuple(faults), tuple(remarks))
 
 
@@ -255,6 +257,25 @@ def _faults_against(job: str, found: list[Entry], other: Store) -> list[Fault]:
     return []
 
 
+def _jobs_missing_here(store: Store, other: Store) -> Iterator[Fault]:
+    """Jobs that were opened in this record, are in the other and are here no more: the newest that was taken
+    out, or an older copy put in the place of this record. Jobs of other bays are not expected here."""
+    with store.reading() as connection:
+        here = {row.job for row in connection.execute(select(jobs.c.job))}
+        here |= {
+            row.job for row in connection.execute(select(removals.c.job).where(removals.c.what == "job"))
+        }
+    with other.reading() as connection:
+        theirs = connection.execute(
+            select(jobs.c.job).where(jobs.c.store == store.id).order_by(jobs.c.number)
+        )
+        for row in theirs:
+            if row.job not in here:
+                yield Fault(
+                    "missing job", row.job, None, f"it was opened here, and only {other.where} has it"
+                )
+
+
 # --- between jobs, and the database itself ---------------------------------------------------------------
 
 
@@ -279,15 +300,16 @@ def _between_jobs(store: Store) -> tuple[list[Fault], list[str]]:
         ]
         gone = {row.job: row for row in connection.execute(select(removals).where(removals.c.what == "job"))}
         present = {row.job for row in connection.execute(select(jobs.c.job))}
-        counts = connection.execute(
-            select(func.max(jobs.c.number), func.count()).where(jobs.c.store == own)
-        ).one()
+        listed = [row.number for row in connection.execute(select(jobs.c.number).where(jobs.c.store == own))]
     for name, row in gone.items():
         remarks.append(f"job {name} was removed ({row.reason}); its head was {row.head_hash[:16]}...")
     for opening in openings:
         data = opening.data
         before = data.get("job_before")
-        if not before or data.get("store") != own or before["job"] in gone:
+        if not before or data.get("store") != own:
+            continue
+        if before["job"] in gone:
+            faults += _removal_faults(gone[before["job"]], opening.job, before)
             continue
         if before["job"] not in present:
             faults.append(
@@ -318,12 +340,22 @@ def _between_jobs(store: Store) -> tuple[list[Fault], list[str]]:
                     f"job {opening.job} names another hash as its head",
                 )
             )
-    highest, count = counts[0] or 0, counts[1]
+    # a number that somebody made a text is told with its job
+    highest, count = max((n for n in listed if isinstance(n, int)), default=0), len(listed)
     own_gone = sum(1 for row in gone.values() if row.store == own and row.number <= highest)
     missing_named = {fault.job for fault in faults if fault.kind == "missing job"}
     if highest - count - own_gone > len(missing_named):
         faults.append(Fault("missing job", "", None, f"{highest} jobs were opened here, {count} are present"))
     return faults, remarks
+
+
+def _removal_faults(removal: Row[Any], following: str, head: Mapping[str, Any]) -> Iterator[Fault]:
+    """A removal names the head of what was removed; the next job's opening knew that head too."""
+    if removal.head_seq < head["seq"] or (
+        removal.head_seq == head["seq"] and removal.head_hash != head["hash"]
+    ):
+        what = f"the removal of this job names another head than job {following}, opened after it"
+        yield Fault("missing job", removal.job, None, what)
 
 
 def _hash_at(store: Store, job: str, seq: int) -> str | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -73,9 +74,9 @@ def job_options(
         raise UserError(f"--level {level}: write full, normal or brief")
     scale = _scale_of_wrench(wrench)
     return JobOptions(
-        machine=machine,
-        person=person,
-        bay=bay,
+        machine=_one_line("--machine", machine),
+        person=_one_line("--person", person),
+        bay=_one_line("--bay", bay),
         level=level,  # type: ignore[arg-type]
         wrench=scale,
         witnesses=tuple(_witness(text) for text in witness or ()),
@@ -84,6 +85,16 @@ def job_options(
         parameters=dict(_pair("--set", text) for text in parameters or ()),
         questions=questions,
     )
+
+
+def _one_line(option: str, name: str) -> str:
+    """A name stands in lists, reports and on terminals for ever: no line breaks and no control characters."""
+    if any(unicodedata.category(character) == "Cc" for character in name):
+        plain = " ".join("".join(c if unicodedata.category(c) != "Cc" else " " for c in name).split())
+        raise UserError(
+            f"{option} {plain!r}: there is a line break or a control character in it; write a plain name"
+        )
+    return " ".join(name.split())
 
 
 def _pair(option: str, text: str) -> tuple[str, str]:
