@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from sayso.answers.denials import DENIALS
 from sayso.hearing.grammar import UNKNOWN
 from sayso.hearing.levels import NOTHING_DBFS, dbfs, samples_of
@@ -39,4 +41,14 @@ def without_hesitation(result: Result) -> tuple[HeardWord, ...]:
     words = result.words
     while words and words[0].word == UNKNOWN and words[0].end - words[0].start <= HESITATION_S:
         words = words[1:]
+    return words
+
+
+def order_at_end(result: Result, orders: Collection[tuple[str, ...]]) -> tuple[HeardWord, ...]:
+    """The longest of `orders` that the words end with, where bits of sayso's own voice may stand before it;
+    all words where there is none or it was denied ("don't stop")."""
+    words = result.words
+    for at in range(len(words)):
+        if tuple(w.word for w in words[at:]) in orders:
+            return words if any(w.word in _KEPT for w in words[:at]) else words[at:]
     return words

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from sayso.hearing.answer_edges import without_hesitation, without_noise
+from sayso.hearing.answer_edges import order_at_end, without_hesitation, without_noise
 from sayso.hearing.calibration import Calibration, Features, read_calibration
 from sayso.hearing.endpoint import (
     CompletenessOf,
@@ -85,6 +85,8 @@ DOUBT = 0.7
 #: fall silent. Longer than the net takes between two partial results (0.12 s, DEVELOPERS.md), so that a word
 #: that goes on shows.
 STABLE_ORDER_S = 0.2
+#: Heard again from so long before it, where bits of the voice stand before an order.
+BEFORE_ORDER_S = 0.1
 #: So much silence after the voice parts what began over it from an answer. The silence within a word (before
 #: the t of "forty") is shorter, the pause between two turns longer (0.2 s, Stivers et al. 2009).
 PARTED_S = 0.15
@@ -401,8 +403,10 @@ class Listener:
         return self._over_voice and not self._voice and silence_s >= PARTED_S
 
     def _is_order(self, stable_s: float) -> bool:
-        order = self._over_voice and self._recogniser.partial in self.orders
-        return order and stable_s >= STABLE_ORDER_S
+        if not self._over_voice or stable_s < STABLE_ORDER_S:
+            return False
+        words = self._recogniser.partial
+        return any(words[at:] in self.orders for at in range(len(words)))
 
     def _says_itself(self, order: tuple[HeardWord, ...]) -> bool:
         """The voice is saying how this order begins ("holding" too): what is left of it sounds like that."""
@@ -415,8 +419,9 @@ class Listener:
             return 0.0
         return TALK_SILENCE_S
 
-    def _stands_up(self, words: tuple[str, ...]) -> bool:
-        """Is a single word still heard when what sounds like it may have been said as well?
+    def _stands_up(self, words: tuple[str, ...], since_s: float = 0.0) -> bool:
+        """Is a single word still heard when what sounds like it may have been said as well? It is all that$
+        was said after `since_s` of the clip.
 
         Over sayso's own voice the words of its sentence may have been, and those words themselves were."""
         words = tuple(w for w in words if w != UNKNOWN)
@@ -428,7 +433,8 @@ class Listener:
         if self._heard_again is None or self._heard_again[0] != words:
             self._rivals = self._rivals or Rivals(self._lexicon)
             rivals = (*self._rivals.of(words[0]), *(w for w in dict.fromkeys(own) if w in self._lexicon))
-            again = not rivals or self._recogniser.stands_up(b"".join(self._clip), words, rivals, ADVANTAGE)
+            pcm = b"".join(self._clip)[int(since_s * SAMPLE_RATE) * 2 :]
+            again = not rivals or self._recogniser.stands_up(pcm, words, rivals, ADVANTAGE)
             self._heard_again = (words, again)
         return self._heard_again[1]
 
@@ -450,9 +456,15 @@ class Listener:
         any_word = result.text
         if not request.free:
             result = without_noise(result, pcm, activity.noise_dbfs)
+        before = 0.0
+        if over_voice:
+            kept = order_at_end(result, self.orders)
+            if 0 < len(kept) < len(result.words):  # what stands before it is left of the voice
+                before = max(0.0, kept[0].start - BEFORE_ORDER_S)
+                result = Result(kept)
         kept = without_hesitation(result)
         run_on = self._talk_ended is not None and self._runs_on(self._talk_ended)
-        doubtful = not request.free and (self._too_long(kept) or not self._stands_up(result.text))
+        doubtful = not request.free and (self._too_long(kept) or not self._stands_up(result.text, before))
         doubtful = doubtful or (over_voice and self._says_itself(kept))
         self._forget_speech(was_noise=not kept and not over_voice)
         noisy = self._noise.state.noisy or snr < 10.0
