@@ -104,6 +104,25 @@ def test_an_order_ends_as_soon_as_it_is_sure_of_the_word(model: SpeechModel, say
     assert ends[0] < ends[1] - 0.05
 
 
+@pytest.mark.parametrize("left", ["nine yes", "yes nine"])
+def test_bits_of_the_voice_before_an_order_do_not_hide_it(model: SpeechModel, say: Say, left: str) -> None:
+    listener = ear_over_the_voice(model)
+    listener.voice(True)
+    listener.says(("check", "the", "rear", "panel"))
+    heard = feed(listener, say(left, "hold", pause=0.05, before=1.0, after=1.0))
+    assert words_of(heard) == [(("hold",), True)]
+
+
+def test_an_order_that_is_denied_over_the_voice_is_none(model: SpeechModel, say: Say) -> None:
+    listener = ear_over_the_voice(model)
+    listener.listen((*PHRASES, "do not stop"), completeness=whole)
+    listener.voice(True)
+    listener.says(("check", "the", "rear", "panel"))
+    heard = [e for e in listener.feed(say("do not stop", before=1.0, after=1.0)) if isinstance(e, Final)]
+    heard += [e for e in listener.feed(quiet(1.0)) if isinstance(e, Final)]
+    assert ("stop",) not in [e.words for e in heard]
+
+
 @pytest.mark.parametrize(
     ("sentence", "order"),
     [

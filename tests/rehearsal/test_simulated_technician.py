@@ -80,7 +80,7 @@ def test_without_read_back_the_same_technician_gets_wrong_values_into_the_record
     procedures: list[Procedure], measured: Trials
 ) -> None:
     bare = without_read_back(procedures)
-    misheard, _ = simulate(bare, 27, trials=measured, condition="10", seed=SEED, worse=5.0)
+    misheard, _ = simulate(bare, 180, trials=measured, condition="10", seed=SEED, worse=5.0)
     assert misheard.counts["critical values"] == 0
     assert misheard.counts["wrong, echo only"] > 0
 
