@@ -111,8 +111,8 @@ def do_typed(
 
 
 def tell_of_open_ear(devices: Devices) -> None:
-    """Measured (docs/false-accepts.json): before only orders counted over the voice, 3 answers and 3 orders of
-    its own in 17 minutes; since then none in 27."""
+    """Measured (docs/false-accepts.json): while any word counted over the voice, 3 answers and 3 orders
+    of its own in 17 minutes; since only orders do, none in 27."""
     if devices.open_ear and not devices.headset:
         print(
             "sayso: --open-ear: while I speak only stop, hold and repeat count, and in a room that echoes I "
