@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from sayso.answers.denials import DENIALS
 from sayso.hearing.grammar import UNKNOWN
@@ -48,7 +48,10 @@ def order_at_end(result: Result, orders: Collection[tuple[str, ...]]) -> tuple[H
     """The longest of `orders` that the words end with, where bits of sayso's own voice may stand before it;
     all words where there is none or it was denied ("don't stop")."""
     words = result.words
-    for at in range(len(words)):
-        if tuple(w.word for w in words[at:]) in orders:
-            return words if any(w.word in _KEPT for w in words[:at]) else words[at:]
-    return words
+    at = where_order_begins(result.text, orders)
+    return words if at is None or any(w.word in _KEPT for w in words[:at]) else words[at:]
+
+
+def where_order_begins(words: Sequence[str], orders: Collection[tuple[str, ...]]) -> int | None:
+    """The place of the longest of `orders` that the words end with."""
+    return next((at for at in range(len(words)) if tuple(words[at:]) in orders), None)

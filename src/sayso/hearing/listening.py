@@ -11,7 +11,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from sayso.hearing.answer_edges import order_at_end, without_hesitation, without_noise
+from sayso.hearing.answer_edges import (
+    order_at_end,
+    where_order_begins,
+    without_hesitation,
+    without_noise,
+)
 from sayso.hearing.calibration import Calibration, Features, read_calibration
 from sayso.hearing.endpoint import (
     CompletenessOf,
@@ -405,8 +410,7 @@ class Listener:
     def _is_order(self, stable_s: float) -> bool:
         if not self._over_voice or stable_s < STABLE_ORDER_S:
             return False
-        words = self._recogniser.partial
-        return any(words[at:] in self.orders for at in range(len(words)))
+        return where_order_begins(self._recogniser.partial, self.orders) is not None
 
     def _says_itself(self, order: tuple[HeardWord, ...]) -> bool:
         """The voice is saying how this order begins ("holding" too): what is left of it sounds like that."""
@@ -420,7 +424,7 @@ class Listener:
         return TALK_SILENCE_S
 
     def _stands_up(self, words: tuple[str, ...], since_s: float = 0.0) -> bool:
-        """Is a single word still heard when what sounds like it may have been said as well? It is all that$
+        """Is a single word still heard when what sounds like it may have been said as well? It is all that
         was said after `since_s` of the clip.
 
         Over sayso's own voice the words of its sentence may have been, and those words themselves were."""
@@ -458,10 +462,10 @@ class Listener:
             result = without_noise(result, pcm, activity.noise_dbfs)
         before = 0.0
         if over_voice:
-            kept = order_at_end(result, self.orders)
-            if 0 < len(kept) < len(result.words):  # what stands before it is left of the voice
-                before = max(0.0, kept[0].start - BEFORE_ORDER_S)
-                result = Result(kept)
+            order = order_at_end(result, self.orders)
+            if len(order) < len(result.words):  # what stands before it is left of the voice
+                before = max(0.0, order[0].start - BEFORE_ORDER_S)
+                result = Result(order)
         kept = without_hesitation(result)
         run_on = self._talk_ended is not None and self._runs_on(self._talk_ended)
         doubtful = not request.free and (self._too_long(kept) or not self._stands_up(result.text, before))

@@ -382,9 +382,8 @@ def _named_as_html(out: Path) -> None:
     from sayso.html_name import wrong_with_html_name
     from sayso.procedure.kept_files import kept
 
-    if not kept(out) and (
-        wrong := wrong_with_html_name(out)
-    ):  # that a file is kept is told when it is written
+    # that a file is kept is told when it is written
+    if not kept(out) and (wrong := wrong_with_html_name(out)):
         raise RecordError(wrong)
 
 

@@ -55,8 +55,9 @@ class Clock:
         self._skipped_ms = 0
         self._looked = since_boot_s()
         wall_ms = self._wall_ms()
-        was_set = paced_ms is not None and abs(wall_ms - paced_ms) > TRIMMED_MS
-        self._last_ms = float(max(not_before_ms, paced_ms if was_set and paced_ms else wall_ms))
+        if paced_ms is not None and abs(wall_ms - paced_ms) > TRIMMED_MS:
+            wall_ms = paced_ms
+        self._last_ms = float(max(not_before_ms, wall_ms))
         self.waiting = False
 
     def now_ms(self) -> int:
