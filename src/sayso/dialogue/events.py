@@ -9,6 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+#: A measuring tool in hand: its name, the last day of its calibration ('2027-03-31', '' where nobody told),
+#: and whether that day has passed.
+ToolInHand = tuple[str, str, bool]
+
 
 @dataclass(frozen=True, slots=True)
 class Started:
@@ -30,6 +34,7 @@ class Started:
     quiet: bool = False
     usual: tuple[tuple[str, float, float], ...] = ()
     ask_first: tuple[str, ...] = ()
+    tools: tuple[ToolInHand, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,9 +106,13 @@ class VoiceFinished:
 
 @dataclass(frozen=True, slots=True)
 class Resumed:
-    """The program was started again on an open job, after a break, a crash or a lunch."""
+    """The program was started again on an open job, after a break, a crash or a lunch.
+
+    `tools`: those that are new in hand, and those whose calibration ended meanwhile.
+    """
 
     at_ms: int
+    tools: tuple[ToolInHand, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,13 @@ While a job is on hold only the wake phrases act, so that talk to a colleague do
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sayso import answers
-from sayso.dialogue import asking, control_words, guidance, prompts, telling, waiting, wording
+from sayso.dialogue import asking, control_words, guidance, prompts, telling, tools_in_hand, waiting, wording
 from sayso.dialogue.control_words import Control
 from sayso.dialogue.effects import StopListening
+from sayso.dialogue.events import ToolInHand
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Aside, Awaiting
 from sayso.dialogue.turn import Turn
@@ -74,7 +77,7 @@ def device_back(turn: Turn, device: str) -> None:
         same_question(turn, f"The {device or 'microphone'} is back.")
 
 
-def resumed(turn: Turn) -> None:
+def resumed(turn: Turn, tools: Sequence[ToolInHand] = ()) -> None:
     """After a break or a crash: where the job stands, the cautions of the step again, the same question."""
     state = turn.state
     # Whatever was playing or being recorded went with the old process.
@@ -83,6 +86,7 @@ def resumed(turn: Turn) -> None:
     if state.aside is Aside.NOTE:
         turn.update(aside=None, note_closing=False)
     turn.record("resumed", **_step(turn))
+    tools_in_hand.take(turn, tools)
     waiting.restart_timers(turn)
     where = f", {wording.place_in_job(state)}" if state.at_step else ""
     said = f"Carrying on: {state.procedure.title}{where}."  # a job's name is for reading, not for the ear

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sayso.dialogue import asked, asking, prompts, way, wording
+from sayso.dialogue import asked, asking, prompts, tools_in_hand, way, wording
 from sayso.dialogue.events import Started
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting
@@ -40,6 +40,7 @@ def start(turn: Turn, event: Started) -> None:
     )
     turn.say(f"{procedure.title}, revision {procedure.revision}.", "step")
     turn.say(procedure.defers_to, "caution")
+    tools_in_hand.take(turn, event.tools)
     texts = before_texts(procedure.before, procedure.language)
     if not texts:
         way.start(turn)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 
 from sayso import answers
 from sayso.answers import spoken
@@ -23,6 +24,12 @@ def duration(seconds: float) -> str:
         if count
     ]
     return " ".join(parts) or "0 seconds"
+
+
+def day(iso: str) -> str:
+    """'2027-03-31' as it is said: 31 March 2027."""
+    when = date.fromisoformat(iso)
+    return f"{when.day} {when:%B %Y}"
 
 
 def caution_text(caution: Caution) -> str:

@@ -262,14 +262,22 @@ def verify(
     raise typer.Exit(FOUND_FAULTS)
 
 
+ExportedFile = Annotated[
+    Path | None, typer.Argument(help="File to write: NAME.csv, NAME.json or NAME.parquet.")
+]
+#: As every other command that writes a file takes it.
+OutputOption = Annotated[
+    Path | None, typer.Option("--output", "--out", "-o", help="The same file, written as an option.")
+]
+
+
 def export(
-    out: Annotated[
-        Path | None, typer.Argument(help="File to write: NAME.csv, NAME.json or NAME.parquet.")
-    ] = None,
+    out: ExportedFile = None,
     job: Annotated[list[str] | None, typer.Option("--job", help="Only this job; may be repeated.")] = None,
     store: StoreOption = None,
     anonymous: Annotated[bool, typer.Option("--anonymous", help="Without names and voices.")] = False,
     columns: Annotated[bool, typer.Option("--columns", help="Say what each column means, and stop.")] = False,
+    output: OutputOption = None,
 ) -> None:
     """Jobs as CSV or Parquet (a row an answer) or as JSON (every entry, to check the chain elsewhere)."""
     from sayso.record.export import COLUMNS
@@ -279,6 +287,9 @@ def export(
         for name, (kind, meaning) in COLUMNS.items():
             print(f"{name:<12} {kind.__name__:<6} {meaning}")
         return
+    if out is not None and output is not None:
+        raise RecordError(f"two files to write, {out} and {output}: name one")
+    out = out or output
     if out is None:
         raise RecordError("name the file to write: NAME.csv, NAME.json or NAME.parquet")
     form = out.suffix.removeprefix(".").lower()
@@ -291,12 +302,13 @@ def export(
 
 
 def anonymise(
-    out: Annotated[Path, typer.Argument(help="File to write: NAME.csv, NAME.json or NAME.parquet.")],
+    out: ExportedFile = None,
     job: Annotated[list[str] | None, typer.Option("--job", help="Only this job; may be repeated.")] = None,
     store: StoreOption = None,
+    output: OutputOption = None,
 ) -> None:
     """Export without names and voices: people become 'person 1', 'person 2'... The record stays as it is."""
-    export(out, job, store, anonymous=True)
+    export(out, job, store, anonymous=True, output=output)
 
 
 def deliver(

@@ -18,6 +18,7 @@ from sayso.record.seal import seals_of
 from sayso.record.store import Store
 from sayso.record.story import Given, Story
 from sayso.record.story_telling import story_of
+from sayso.record.wording import tool_text
 
 Format = Literal["csv", "json", "parquet"]
 
@@ -31,12 +32,18 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "bay": (str, "bay of the workshop"),
     "seq": (int, "number of the entry in the job"),
     "at": (str, "time of the entry, ISO 8601, UTC"),
-    "row": (str, "answer, replaced (later changed or taken back), deviation, skipped, kept or note"),
+    "row": (
+        str,
+        "answer, replaced (later changed or taken back), deviation, skipped, kept, tool overdue or note",
+    ),
     "step": (str, "id of the step"),
     "visit": (int, "how many-th step of this job it was, from 1"),
     "name": (str, "name of the answer"),
     "kind": (str, "done, yes_no, choice, count, measure, torque, serial, time, note or witness"),
-    "text": (str, "the value as text; why a step was skipped, or work on a way given up was kept"),
+    "text": (
+        str,
+        "the value as text; why a step was skipped, or work on a way given up was kept; the tool and its day",
+    ),
     "number": (float, "the value as a number; yes 1, no 0; said 'clicked': the target, 'keeps turning': 0"),
     "unit": (str, "unit of number, target, low and high"),
     "said": (str, "the words that were heard; empty at a hold point, where they may be a code"),
@@ -49,7 +56,7 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "confidence": (float, "the recogniser's confidence, 0 to 1"),
     "confirmed": (str, "how the read-back was answered; empty when it was not read back"),
     "seconds": (float, "time at the step without holds; length of a note"),
-    "signed_by": (str, "who signed the deviation, skipped or kept step off; empty while nobody has"),
+    "signed_by": (str, "who signed the deviation, skipped or kept step or tool off; empty while nobody has"),
     "signed_why": (str, "why it may stand, in that person's words"),
     "hash": (str, "hash of the entry (SHA-256); empty when anonymised"),
     "rehearsal": (bool, "true: typed in a rehearsal, done on no machine"),
@@ -57,6 +64,7 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "let_stand_by": (str, "who let work go on with a deviation not met; empty: nobody"),
     "let_stand_why": (str, "why it was not met, as the technician said"),
     "outcome": (str, "how the job ended; empty while it is open"),
+    "tools": (str, "measuring tools in hand, each with the last day of its calibration where it was told"),
 }
 
 
@@ -83,6 +91,7 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
         "bay": story.bay,
         "rehearsal": story.rehearsal,
         "outcome": story.outcome if story.ended_ms is not None else "",
+        "tools": "; ".join(tool_text(tool) for tool in story.tools),
     }
     found: list[dict[str, Any]] = []
     signed = {
@@ -103,12 +112,12 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
                 "let_stand_why": handed.reason if handed else "",
             }
             found.append(_given_row(deviation.given, "deviation", None, None) | stands)
-        elif deviation.kind == "kept":
+        elif deviation.kind in ("kept", "tool overdue"):
             found.append(
                 {
                     "seq": deviation.seq,
                     "at_ms": deviation.at_ms,
-                    "row": "kept",
+                    "row": deviation.kind,
                     "step": deviation.step,
                     "text": deviation.what,
                 }
@@ -135,7 +144,7 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
 
 
 def _signature(row: dict[str, Any], signed: dict[int, dict[str, str]]) -> dict[str, str]:
-    if row["row"] not in ("deviation", "skipped", "kept"):
+    if row["row"] not in ("deviation", "skipped", "kept", "tool overdue"):
         return {}
     return signed.get(row["seq"], {"signed_by": "", "signed_why": ""})
 

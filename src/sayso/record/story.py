@@ -102,6 +102,16 @@ class Witnessed:
 
 
 @dataclass(frozen=True, slots=True)
+class Tool:
+    """A measuring tool that was in hand. `until` is the last day of its calibration, '' where nobody told."""
+
+    name: str
+    until: str
+    overdue: bool
+    at_ms: int
+
+
+@dataclass(frozen=True, slots=True)
 class SignedOff:
     """A second person lets a deviation stand. `how` the right was shown: 'code' or 'key'."""
 
@@ -130,7 +140,7 @@ class Deviation:
     """Something that was not as the procedure wants it. `seq` is its entry; `put_right` the later answer that
     lies within the limits, or for a skipped step the answer given after all; None while it stands."""
 
-    kind: Literal["out of limits", "skipped", "kept", "not finished"]
+    kind: Literal["out of limits", "skipped", "kept", "tool overdue", "not finished"]
     step: str
     at_ms: int
     what: str
@@ -192,6 +202,7 @@ class Story:
     witnesses: list[Witnessed] = field(default_factory=list)
     deviations: list[Deviation] = field(default_factory=list)
     corrections: list[Correction] = field(default_factory=list)
+    tools: list[Tool] = field(default_factory=list)
     pauses: list[Pause] = field(default_factory=list)
     passed_over: list[tuple[str, str]] = field(default_factory=list)
     entries: int = 0

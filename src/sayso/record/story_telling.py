@@ -17,6 +17,7 @@ from sayso.record.story import (
     Pause,
     SignedOff,
     Story,
+    Tool,
     Visit,
     Witnessed,
 )
@@ -229,6 +230,16 @@ class _Telling:
                     "kept", str(data.get("step", "")), entry.at_ms, str(data.get("reason", "")), seq=entry.seq
                 )
             )
+
+    def _tool(self, data: Mapping[str, Any], entry: Entry) -> None:
+        tool = Tool(
+            str(data.get("tool", "")), str(data.get("until", "")), bool(data.get("overdue")), entry.at_ms
+        )
+        # one that is told of again (its day passed during the job) is one tool
+        self.story.tools = [t for t in self.story.tools if t.name != tool.name] + [tool]
+        if tool.overdue:
+            what = f"{tool.name}, {tool.until}"
+            self.story.deviations.append(Deviation("tool overdue", "", entry.at_ms, what, seq=entry.seq))
 
     def _caution_told(self, data: Mapping[str, Any], entry: Entry) -> None:
         if data.get("again"):

@@ -7,7 +7,7 @@ from typing import Any
 
 from sayso.answers.measure import NOT_KNOWN
 from sayso.answers.torque import said_without_number
-from sayso.record.story import Deviation, Given
+from sayso.record.story import Deviation, Given, Tool
 from sayso.trade.units import parse_unit, quantity, symbol_for_unit
 
 
@@ -101,8 +101,15 @@ def deviation_text(deviation: Deviation) -> str:
             return f"Skipped: {deviation.what}"
         case "kept":
             return f"Done on the way given up, and kept: {deviation.what}"
+        case "tool overdue":
+            return f"Tool in hand after its calibration had ended: {deviation.what}"
         case _:
             return f"Not finished: {deviation.what}"
+
+
+def tool_text(tool: Tool) -> str:
+    """'wrench 3, calibrated until 2027-03-31'."""
+    return f"{tool.name}, calibrated until {tool.until}" if tool.until else tool.name
 
 
 def clock(at_ms: int, zone: tzinfo | None) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import sys
+from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from typing import TYPE_CHECKING, Annotated
 
@@ -30,10 +31,12 @@ from sayso.session.job_options import (
     SetOption,
     SpeakerOption,
     StoreOption,
+    ToolOption,
     VoiceOption,
     WitnessOption,
     WrenchOption,
     job_options,
+    tools_named,
 )
 from sayso.session.job_runs import (
     do_by_voice,
@@ -102,6 +105,7 @@ def run(
     bay: BayOption = "",
     quiet: QuietOption = False,
     witness: WitnessOption = None,
+    tool: ToolOption = None,
     language: LanguageOption = "en",
     set_: SetOption = None,
     model: ModelOption = None,
@@ -114,7 +118,7 @@ def run(
     typed: Annotated[bool, typer.Option("--typed", help="On the keyboard: no sound is needed.")] = False,
 ) -> None:
     """Do a job by voice."""
-    asked = (machine, person, bay, level, wrench, witness, quiet, language, set_, questions)
+    asked = (machine, person, bay, level, wrench, witness, quiet, language, set_, questions, tool)
     if typed:
         do_typed(
             find_procedure(procedure),
@@ -141,13 +145,16 @@ def rehearse(
     bay: BayOption = "",
     quiet: QuietOption = False,
     witness: WitnessOption = None,
+    tool: ToolOption = None,
     language: LanguageOption = "en",
     set_: SetOption = None,
     real_time: Annotated[bool, typer.Option("--real-time", help="Waits take their time.")] = False,
     questions: QuestionsOption = True,
 ) -> None:
     """The same job on the keyboard: same machine, same questions. Waits pass at once."""
-    options = job_options(machine, person, bay, level, wrench, witness, quiet, language, set_, questions)
+    options = job_options(
+        machine, person, bay, level, wrench, witness, quiet, language, set_, questions, tool
+    )
     rehearse_typed(find_procedure(procedure), options, store, real_time)
 
 
@@ -161,6 +168,7 @@ def resume(
     headset: HeadsetOption = False,
     device: MicrophoneOption = None,
     speaker: SpeakerOption = None,
+    tool: ToolOption = None,
     model: ModelOption = None,
     voice: VoiceOption = "",
     open_ear: OpenEarOption = False,
@@ -174,7 +182,7 @@ def resume(
         contextlib.nullcontext() if typed else begun_early(model),
         told_what_to_do_without_sound(),
         open_record(store, may_be_new=store is None) as record,
-        _taken_up(record, job) as (found, first),
+        _taken_up(record, job, tools_named(tool)) as (found, first),
     ):
         if job is None:
             tell_which_of_several(record, found.journal.job, store)
@@ -194,10 +202,12 @@ def resume(
             go_by_voice(found, first, opened, store, page_options(page, port, store))
 
 
-def _taken_up(record: Store, job: str | None) -> AbstractContextManager[tuple[Job, Event]]:
+def _taken_up(
+    record: Store, job: str | None, tools: Sequence[tuple[str, str]]
+) -> AbstractContextManager[tuple[Job, Event]]:
     from sayso.session.running import taken_up
 
-    return taken_up(record, job)
+    return taken_up(record, job, tools)
 
 
 def devices() -> None:

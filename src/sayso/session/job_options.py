@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
-from typing import TYPE_CHECKING, Annotated
+from datetime import date
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
@@ -41,6 +43,12 @@ QuestionsOption = Annotated[
 WitnessOption = Annotated[
     list[str] | None, typer.Option("--witness", help="CODE=NAME of a person who may release hold points.")
 ]
+ToolOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--tool", help="NAME=DAY: a measuring tool in hand and the last day of its calibration (2027-03-31)."
+    ),
+]
 LanguageOption = Annotated[str, typer.Option(help="Language of the procedure's texts.")]
 SetOption = Annotated[list[str] | None, typer.Option("--set", help="NAME=VALUE for a parameter.")]
 PageOption = Annotated[bool, typer.Option("--page", help="Show the job in a browser on this machine too.")]
@@ -67,6 +75,7 @@ def job_options(
     language: str,
     parameters: list[str] | None,
     questions: bool = True,
+    tools: list[str] | None = None,
 ) -> JobOptions:
     from sayso.session.opening import JobOptions
 
@@ -84,7 +93,37 @@ def job_options(
         language=language,
         parameters=dict(_pair("--set", text) for text in parameters or ()),
         questions=questions,
+        tools=tools_named(tools),
     )
+
+
+def tools_named(given: list[str] | None) -> tuple[tuple[str, str], ...]:
+    """(name, last day of its calibration or ''), each tool once. UserError for a day that is none."""
+    found: dict[str, str] = {}
+    for text in given or ():
+        name, _, day = text.partition("=")
+        name = _one_line("--tool", name)
+        if not name:
+            raise UserError(f"--tool {text}: write NAME=DAY, such as 'wrench 3=2027-03-31'")
+        if name in found:
+            raise UserError(f"--tool {text}: {name} is named twice; name each tool once")
+        found[name] = _day(text, day.strip())
+    return tuple(found.items())
+
+
+def _day(text: str, day: str) -> str:
+    if not day:
+        return ""
+    # 3/4/27 is one day in one country and another in the next
+    written = re.fullmatch(r"\d{4}-\d{2}-\d{2}", day)
+    try:
+        return date.fromisoformat(day).isoformat() if written else _no_day(text)
+    except ValueError:
+        return _no_day(text)
+
+
+def _no_day(text: str) -> NoReturn:
+    raise UserError(f"--tool {text}: write the last day of the calibration as YEAR-MONTH-DAY (2027-03-31)")
 
 
 def _one_line(option: str, name: str) -> str:

@@ -19,6 +19,7 @@ from sayso.session.clock import Clock
 from sayso.session.errors import UserError
 from sayso.session.job import Job
 from sayso.session.note_taking import note_in_hand, seconds_of
+from sayso.session.tools_in_hand import tools_today
 
 Level = Literal["full", "normal", "brief"]
 
@@ -45,6 +46,8 @@ class JobOptions:
     rehearsal: bool = False
     #: at full detail a learner is asked before telling
     questions: bool = True
+    #: measuring tools in hand, each with the last day of its calibration ('2027-03-31', '' where nobody told)
+    tools: tuple[tuple[str, str], ...] = ()
 
 
 def open_job(store: Store, found: Procedure, options: JobOptions) -> tuple[Job, Started]:
@@ -56,7 +59,7 @@ def open_job(store: Store, found: Procedure, options: JobOptions) -> tuple[Job, 
     clock = Clock()
     job_id = new_job_id(store, found.id)
     meta: dict[str, Any] = {
-        **{k: v for k, v in asdict(options).items() if k not in ("witnesses", "parameters")},
+        **{k: v for k, v in asdict(options).items() if k not in ("witnesses", "parameters", "tools")},
         "parameters": dict(options.parameters),
         "file": path.name,
         "path": str(path.resolve()),
@@ -86,6 +89,7 @@ def open_job(store: Store, found: Procedure, options: JobOptions) -> tuple[Job, 
         options.quiet,
         _usual_times(store, found.id),
         _asked_first(store, found, options.person) if options.questions else (),
+        tools_today(options.tools, clock.now_ms()),
     )
     return Job(found, journal, clock), started
 

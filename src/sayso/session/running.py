@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TextIO
 
-from sayso.dialogue.events import Event, Resumed
+from sayso.dialogue.events import Event
 from sayso.procedure.model import Procedure
 from sayso.record.store import Store
 from sayso.session.job import Job
 from sayso.session.loop import JobLeftError, Loop
 from sayso.session.opening import JobOptions, open_job, resume_job
+from sayso.session.tools_in_hand import taken_up_with
 
 if TYPE_CHECKING:  # the audio libraries are loaded only when a job is run by voice
     from sayso.session.equipment import Equipment
@@ -42,11 +43,13 @@ def begun(store: Store, procedure: Procedure, options: JobOptions) -> Iterator[t
 
 
 @contextlib.contextmanager
-def taken_up(store: Store, name: str | None) -> Iterator[tuple[Job, Event]]:
-    """An open job as it was left, and the event that takes it up."""
+def taken_up(
+    store: Store, name: str | None, tools: Sequence[tuple[str, str]] = ()
+) -> Iterator[tuple[Job, Event]]:
+    """An open job as it was left, and the event that takes it up, with `tools` in hand from here on."""
     job = resume_job(store, name)
     try:
-        yield job, Resumed(job.clock.now_ms())
+        yield job, taken_up_with(store, job, tools)
     finally:
         job.journal.close()
 
