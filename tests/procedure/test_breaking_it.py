@@ -296,3 +296,25 @@ def test_the_id_that_is_offered_is_one_that_a_step_can_have() -> None:
 def test_a_language_that_is_no_code_is_told_once_and_not_at_every_text() -> None:
     (problem,) = (p for p in problems("- {id: a, say: A.}", "language: English\n") if p.severity == "error")
     assert problem.write == "write a language code of two or three letters, as 'en'"
+
+
+@pytest.mark.parametrize(
+    ("target", "write"),
+    [
+        ("80 Nm ± 8 Nm", "write 'target: 80 Nm' and 'within: 8 Nm'"),
+        ("80 Nm +/- 8", "write 'target: 80 Nm' and 'within: 8 Nm'"),
+        ("80 Nm (± 10 %)", "write 'target: 80 Nm' and 'within: 10 %'"),
+        ("80 ± 8 Nm", "write 'target: 80 Nm' and 'within: 8 Nm'"),
+    ],
+)
+def test_a_tolerance_written_behind_the_target_is_told_where_it_goes(
+    tmp_path: Path, target: str, write: str
+) -> None:
+    """It was told that there is no tolerance, before the eyes of whoever had just written it."""
+    text = (
+        "procedure: cap\ntitle: Cap\nrevision: 1\ndefers_to: The maker's manual comes first.\nsteps:\n"
+        f"  - id: cap\n    say: Torque the cap.\n    ask: {{torque: cap, target: {target}}}\n"
+    )
+    (problem,) = [p for p in problems_of(tmp_path, text) if p.severity == "error"]
+    assert f"target '{target}' holds the tolerance too; {write}" in str(problem)
+    assert ":8:" in str(problem)

@@ -300,6 +300,26 @@ def test_a_cell_with_its_own_tolerance_sign_or_number_is_read(tmp_path: Path) ->
     assert (voltage.ask.below, voltage.ask.at_most, gap.ask.at_least) == (5, None, 0.2)
 
 
+@pytest.mark.parametrize(
+    ("cell", "target", "low", "high"),
+    [
+        ("80 Nm ± 8 Nm", 80, 72, 88),
+        ("80 Nm ± 8", 80, 72, 88),
+        ("80 Nm (+/- 10%)", 80, 72, 88),
+        # 1 lbf.ft is 1.3558179483 N.m (NIST SP 811, appendix B.8)
+        ("59 lb-ft (+/-10%)", 59 * 1.3558179483, 53.1 * 1.3558179483, 64.9 * 1.3558179483),
+    ],
+)
+def test_a_torque_and_its_tolerance_in_one_cell_are_both_read(
+    tmp_path: Path, cell: str, target: float, low: float, high: float
+) -> None:
+    draft = draft_of(tmp_path, "a.csv", f"Step,Torque\nTorque the cap.,{cell}\n")
+    assert draft.missing == ()
+    (cap,) = read_draft(draft).steps
+    assert isinstance(cap.ask, AskTorque)
+    assert (cap.ask.target, cap.ask.low, cap.ask.high) == pytest.approx((target, low, high))
+
+
 def test_a_table_in_markdown_is_read_like_a_sheet_or_left_out_with_a_word(tmp_path: Path) -> None:
     """Its lines became steps: '|---|---|.' was to be done."""
     draft = draft_of(

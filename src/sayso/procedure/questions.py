@@ -172,11 +172,28 @@ def resolve_ask(source: Any, node: Mapping, texts: Texts, problems: list[Problem
 
 #: So large that any tolerance is smaller.
 _ANY_TARGET = "1000000000 N.m"
+#: Both in one, as on a drawing.
+_TARGET_AND_TOLERANCE = re.compile(
+    r"(?P<target>[\d.,]+)\s*(?P<unit>[^\d(±+]*?)\s*\(?(?:±|\+/-|\+-)\s*(?P<within>[\d.,]+)\s*(?P<unit_>[^\d()]*?)\)?"
+)
 
 
 def _torque(
     source: AskTorqueSource, node: Mapping, read_back: bool, problems: list[Problem]
 ) -> AskTorque | None:
+    if source.within is None and (both := _TARGET_AND_TOLERANCE.fullmatch(str(source.target or "").strip())):
+        # one of the two may have no unit of its own: '80 ± 8 Nm', '80 Nm ± 8'
+        unit = both["unit"] or both["unit_"]
+        within = f"{both['within']} {both['unit_'] or unit}"
+        problems.append(
+            Problem(
+                node.entries["target"].value.place,
+                f"target '{source.target}' holds the tolerance too",
+                f"write 'target: {both['target']} {unit}' and 'within: {within}'",
+                check="torque",
+            )
+        )
+        return None
     for key, example in (("target", "9 N.m"), ("within", "10 %")):
         if getattr(source, key) is None:
             what = "has no target" if key == "target" else "has no tolerance"

@@ -155,7 +155,14 @@ def torque_of_cell(text: str) -> tuple[str, str]:
     one number stays as it is, without a tolerance."""
     torque = _TORQUE_CELL.fullmatch(text.strip())
     if torque is None:
-        return text, ""
+        # '80 Nm ± 8 Nm', '59 lb-ft (+/- 10 %)': the unit stands before the tolerance, as in a sentence
+        whole = _TORQUE.fullmatch(text.strip())
+        if whole is None or not whole["within"]:
+            return text, ""
+        within = whole["within"].strip()
+        return f"{whole['target']} {whole['unit']}", f"{within} {whole['unit']}" if within[
+            -1
+        ].isdigit() else within
     one, how, other, unit = torque.groups()
     if how in ("±", "+/-", "+-"):
         return f"{one} {unit}", f"{other} {unit}"
