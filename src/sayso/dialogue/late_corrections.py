@@ -19,11 +19,12 @@ _NO_VALUE = (AskDone, AskNote, AskWitness)
 
 def name_of_answer_before(state: State, spoken: Spoken) -> str:
     """What the answer before is called, when these words may correct it; '' when they may not."""
-    if state.tries != Tries() or state.deviation is not None or not state.accepted:
+    if state.tries != Tries() or state.deviation is not None:
         return ""
-    if not answers.begins_with_correction(spoken.words) or state.accepted.first == state.at:
+    accepted = state.standing if answers.begins_with_correction(spoken.words) else None
+    if not accepted or accepted.first == state.at:
         return ""
-    visit = state.trail[state.accepted.first]
+    visit = state.trail[accepted.first]
     ask = state.procedure.step(visit.step).ask
     if visit.answer is None or isinstance(ask, _NO_VALUE):
         return ""

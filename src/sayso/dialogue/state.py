@@ -224,6 +224,15 @@ class State:
         return self.at >= 0
 
     @property
+    def standing(self) -> PList[int]:
+        """`accepted` from the newest answer that stands. One taken back, or cut off with an abandoned branch,
+        may be newer: its index has no visit any more, or one without an answer."""
+        accepted = self.accepted
+        while accepted and not (accepted.first < len(self.trail) and self.trail[accepted.first].finished):
+            accepted = accepted.rest
+        return accepted
+
+    @property
     def on_hold(self) -> bool:
         return self.held or self.device_lost != ""
 

@@ -32,9 +32,7 @@ def undo(turn: Turn) -> None:
     if state.awaiting is Awaiting.CONFIRM:
         reading_back.reject(turn)
         return
-    accepted = state.accepted
-    while accepted and not (accepted.first < len(state.trail) and state.trail[accepted.first].finished):
-        accepted = accepted.rest
+    accepted = state.standing
     if not accepted:
         turn.say("There is no answer to take back.", "reply")
         asking.ask_again(turn)
