@@ -161,7 +161,9 @@ def test_a_step_that_was_only_begun_is_listed_too() -> None:
 def test_a_correction_after_the_change_was_taken_back_looks_at_no_answer_of_the_abandoned_branch() -> None:
     """ "No, three" once stopped the program here: the answers that were given last had been cut off with the
     old branch."""
-    job = harness_job().hears_each("eight", "done", "done", "yes", "change pins", "twelve", "undone", "undone")
+    job = harness_job().hears_each(
+        "eight", "done", "done", "yes", "change pins", "twelve", "undone", "undone"
+    )
     job.hears("undo")
     assert job.at == "pins"
     assert job.hears("no three").said.startswith("Three. One step was done or begun on the other way.")

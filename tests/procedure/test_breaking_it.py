@@ -36,6 +36,15 @@ BREAKS = [
     ("key twice", "    say: Chock both rear wheels.", "    say: A.\n    say: B.", 14, 5, "written twice", "keep one", "error"),
     ("quote left open", '"The hitch weighs thirty kilograms. It crushes feet."}', '"The hitch weighs.}', 28, 36, "ends only in line 40", "close it", "error"),
     ("quote left open over lines", "say: Chock both", "say: \"Chock both", 13, 10, "ends only in line 28", "close it", "error"),
+    ("quote in braces left open", '"The hitch weighs thirty kilograms. It crushes feet."}', '"The hitch weighs thirty kilograms.}', 28, 36, "ends only in line 40", "close it", "error"),
+    ("apostrophe left open in braces", '"The hitch weighs thirty kilograms. It crushes feet."}', "'The hitch weighs thirty kilograms.}", 28, 36, "a quote or bracket that opens here is never closed", "close it", "error"),
+    ("brace left open", "HA: spacer, otherwise: hitch-on}", "HA: spacer, otherwise: hitch-on", 41, 11, "the '{' that opens here is not closed", "write the '}'", "error"),
+    ("a brace too many", "otherwise: hitch-on}", "otherwise: hitch-on}}", 41, 44, "stands behind the closing '}': '}'", "remove it", "error"),
+    ("pattern without quotes", 'pattern: "[A-Z]{2}[0-9]{4}"', "pattern: [A-Z]{2}[0-9]{4}", 40, 42, "a pattern without quotes", 'write pattern: "[A-Z]{2}[0-9]{4}"', "error"),
+    ("hyphen of a step left out", "  - id: spacer", "    id: spacer", 42, 5, "'id' is written twice in one step", "'- id: ...'", "error"),
+    ("hyphen left out, id at its place", "  - id: spacer", "  id: spacer", 42, 3, "has no '- ' in front", "'- id: ...'", "error"),
+    ("hyphen left out, id at the margin", "  - id: spacer", "id: spacer", 42, 1, "has no '- ' in front", "'- id: ...'", "error"),
+    ("answers as a list", "then: {HA: spacer, otherwise: hitch-on}", "then: [HA: spacer, otherwise: hitch-on]", 41, 11, "are no list", "{8: step-id", "error"),
     ("colon left out", "    say: Chock both rear wheels.", "    say Chock both rear wheels.", 13, 5, "'say Chock both rear wheels.' has no ': '", "'key: value'", "error"),
     ("no blank after the colon", "    say: Chock", "    say:Chock", 13, 5, "has no ': '", "'key: value'", "error"),
     ("comma in a text in braces", '"The hitch weighs thirty kilograms. It crushes feet."}', "It weighs much, it crushes.}", 28, 52, "'it crushes.' stands alone after a comma", "quotes", "error"),
@@ -91,6 +100,27 @@ def test_each_break_is_told_at_its_place(
     assert write in problem.write, str(problem)
     assert problem.severity == severity
     assert problem.place.file.endswith("hitch.yaml")
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("HA: spacer, otherwise: hitch-on}", "HA: spacer, otherwise: hitch-on"),
+        ("  - id: spacer", "    id: spacer"),
+        ("then: {HA: spacer, otherwise: hitch-on}", "then: [HA: spacer, otherwise: hitch-on]"),
+        ('"The hitch weighs thirty kilograms. It crushes feet."}', "It rolls, slips, and crushes feet.}"),
+    ],
+)
+def test_one_slip_of_the_pen_is_one_error(tmp_path: Path, old: str, new: str) -> None:
+    errors = [p for p in problems_of(tmp_path, FIFTEEN.replace(old, new)) if p.severity == "error"]
+    assert len(errors) == 1, [str(p) for p in errors]
+
+
+def test_a_chapter_in_one_step_is_told_in_one_line(tmp_path: Path) -> None:
+    chapter = "say: " + "Close the lid. Lift the arm. " * 40
+    found = problems_of(tmp_path, FIFTEEN.replace("say: Chock both rear wheels.", chapter))
+    assert found
+    assert all(len(str(p)) < 300 for p in found), [str(p) for p in found]
 
 
 def test_six_breaks_at_once_are_told_in_one_pass_and_in_file_order(tmp_path: Path) -> None:

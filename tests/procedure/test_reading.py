@@ -272,6 +272,7 @@ def test_the_near_name_of_an_included_file_has_its_folder(tmp_path: Path) -> Non
         ("- {include: /etc/passwd}", "relative path"),
         ("- {include: p.yaml}", "includes itself"),
         ("- {for_each: {x: [one, two]}, steps: [{id: a, say: A.}]}", "comes up in every round; write 'a-<x>'"),
+        ("- {for_each: {x: [{n: one, t: 1}, {n: two, t: 2}]}, steps: [{id: a, say: A.}]}", "write 'a-<x.n>'"),
         ("- {for_each: {x: [1, 2]}, steps: [{id: a-<x>, say: A., ask: {count: c, from: 1, to: 2}}]}", "write 'c_<x>'"),
         ("- {for_each: {x: []}, steps: [{id: a-<x>, say: A.}]}", "needs a list of items"),
         ("- {id: end, say: A.}", "cannot be called 'end'"),

@@ -258,7 +258,8 @@ def _for_each(
             inner,
             replace(
                 _inside(item, inner, where, problems),
-                loop=name,
+                # what an id must carry: of an item with several values the first, which names it
+                loop=f"{name}.{next(iter(value))}" if isinstance(value, dict) and value else name,
                 came_by=(*where.came_by, (one.place, value)),
             ),
             files,

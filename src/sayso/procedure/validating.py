@@ -22,6 +22,10 @@ from sayso.procedure.yaml_nodes import Mapping, Node, Scalar, Sequence
 
 _NOT_KNOWN = "is not known here"
 _IS_MISSING = " is missing"
+_ALONE = " stands alone after a comma"
+_IN_QUOTES = "put the whole text in quotes"
+#: '29,5 V' inside {...}: what is behind its comma
+_REST_OF_A_NUMBER = re.compile(r"\d+( |$)")
 #: U+200B and its like come along when a text is copied from a page
 _UNSEEN = re.compile("[\xa0\xad\u200b-\u200f\u2060\ufeff]")
 
@@ -68,6 +72,7 @@ def validated(
             _explain(model, node, one) for one in _of_what_was_meant(error.errors(include_url=False))
         ]
         explained = _without_what_is_misspelt(explained)
+        explained = _first_of_a_text_with_commas(explained)
         found: dict[tuple[Place, str], Problem] = {}
         for path, problem in explained:
             # A value may have one of several forms, and pydantic reports every try: where a try got further
@@ -101,6 +106,21 @@ def _without_what_is_misspelt(
         if _NOT_KNOWN in problem.what and (told := re.match("write '([^':]+)", problem.write))
     }
     return [(path, problem) for path, problem in explained if (path, problem.what) not in meant]
+
+
+def _first_of_a_text_with_commas(
+    explained: list[tuple[tuple[str | int, ...], Problem]],
+) -> list[tuple[tuple[str | int, ...], Problem]]:
+    """'A tug that rolls, slips, or tips' without quotes is one slip, however many commas it has."""
+    seen: set[tuple[str | int, ...]] = set()
+    kept = []
+    for path, problem in explained:
+        if _ALONE in problem.what and problem.write == _IN_QUOTES:
+            if path[:-1] in seen:
+                continue
+            seen.add(path[:-1])
+        kept.append((path, problem))
+    return kept
 
 
 def keys_of(model: type[BaseModel]) -> list[str]:
@@ -150,8 +170,8 @@ def _in_words(
         if key is not None and _has_no_colon(key, node) and named.partition(":")[0] not in keys_of(inside):
             return Problem(
                 at,
-                f"'{named}' stands alone after a comma, which begins the next entry inside {{...}}",
-                "put a text with a comma in quotes; write a number with a point, 0.25",
+                f"'{named}'{_ALONE}, which begins the next entry inside {{...}}",
+                "write a number with a point, 0.25" if _REST_OF_A_NUMBER.match(named) else _IN_QUOTES,
             )
         if (unseen := _UNSEEN.search(named)) is not None:
             sign = f"a sign that is not shown (U+{ord(unseen.group()):04X})"
@@ -251,6 +271,16 @@ def _form(text: str, pattern: str) -> str:
     return f"write lower case words joined by '{joiner}'" + (f": '{example}'" if example else "")
 
 
+def _leads_by_answer(item: Node) -> bool:
+    """'8: short' as an item of a list, where 'if' and 'go' belong."""
+    return (
+        isinstance(item, Mapping)
+        and len(item.entries) == 1
+        and not item.entries.keys() & {"if", "go"}
+        and all(isinstance(entry.value, Scalar) and entry.value.text for entry in item.entries.values())
+    )
+
+
 def then_value(node: Node, problems: list[Problem]) -> Any:
     """What stands under `then`, or None with the problems added."""
     if isinstance(node, Scalar):
@@ -278,6 +308,12 @@ def then_value(node: Node, problems: list[Problem]) -> Any:
     cases: list[CaseSource | OtherwiseSource] = []
     if not node.items:
         problems.append(Problem(node.place, "'then' is empty", "write '- if: ...' with 'go: step-id'"))
+        return None
+    by_answer = all(_leads_by_answer(item) for item in node.items)
+    if by_answer and any(isinstance(i, Mapping) and "otherwise" not in i.entries for i in node.items):
+        what = "answers and where they lead are no list"
+        write = "write {8: step-id, otherwise: step-id}" if node.flow else "leave the hyphens out"
+        problems.append(Problem(node.place, what, write))
         return None
     for item in node.items:
         if not isinstance(item, Mapping):

@@ -53,11 +53,20 @@ def in_plain_words(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem
         return Problem(
             Place(file, line + 1, column + 1), 'a backslash inside "..." begins a sign of YAML\'s', write
         )
+    quote = _quote_left_open(text, line)
+    if quote is None and (left := _left_open(error, lines)) is not None:
+        number, column, *told = left
+        return Problem(Place(file, number + 1, column + 1), *told)
     if mark is not None and mark.line < len(lines):
+        before = lines[mark.line - 1] if mark.line else ""
+        deeper = len(before) - len(before.lstrip(" "))
+        if "mapping values are not allowed" in f"{error.problem}" and _ID_FIRST.match(before):
+            what = "'id' begins a step, and has no '- ' in front"
+            return Problem(Place(file, mark.line, deeper + 1), what, "write '- id: ...'")
         written = _slip_in_the_line(lines[mark.line], mark.column)
         if written is not None:
             return Problem(Place(file, mark.line + 1, written[0] + 1), *written[1:])
-    if (quote := _quote_left_open(text, line)) is not None:
+    if quote is not None:
         what = f"the quote that opens here ends only in line {line + 1}"
         return Problem(Place(file, quote[0] + 1, quote[1] + 1), what, "close it in its own line")
     if opened is not None and opened.line < line and "flow" in str(error.context):
@@ -84,6 +93,13 @@ def in_plain_words(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem
         return Problem(
             place, "a list or {...} that is not closed, or a comma missing", "close it, or add the comma"
         )
+    behind = here[:column].rstrip()[-1:]
+    if "did not find expected key" in said and behind in ("}", "]") and here[column:].strip():
+        return Problem(
+            place,
+            f"something stands behind the closing '{behind}': '{here[column:].strip()[:30]}'",
+            "remove it",
+        )
     if "did not find expected" in said or "could not find expected ':'" in said:
         return Problem(
             place, f"the layout breaks off here ({said})", "line it up with the key above, as 'key: value'"
@@ -93,6 +109,8 @@ def in_plain_words(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem
 
 #: a key and its ':', alone so far in its line
 _KEY_FIRST = re.compile(r"[ ]*(?:- +)?(?P<key>[\w-]+)$")
+#: '  id: close', where the step before it has its hyphen
+_ID_FIRST = re.compile(r" *id: ")
 _NO_BLANK = re.compile(r"[ ]*(?P<line>-(?P<key>[a-z_]+):)")
 #: a whole text in quotes, as far as its closing quote
 _IN_QUOTES = re.compile(r"""(?:^|.*?[:\[{,-] +)(?P<text>'[^']*'|"[^"\\]*")[ ]*$""")
@@ -101,6 +119,8 @@ _IN_QUOTES = re.compile(r"""(?:^|.*?[:\[{,-] +)(?P<text>'[^']*'|"[^"\\]*")[ ]*$"
 def _slip_in_the_line(line: str, column: int) -> tuple[int, str, str] | None:
     """Column, what and what to write, where the line itself shows what libyaml stumbled over at `column`."""
     before = line[:column]
+    if _ID_FIRST.match(line) and column == len(line) - len(line.lstrip(" ")):
+        return column, "'id' begins a step, and has no '- ' in front", "write '- id: ...'"
     if line[column : column + 1] == ":" and (key := _KEY_FIRST.match(before)):
         what = f"'{key['key']}' stands deeper than the key above, so it reads as more of that text"
         return key.start("key"), what, "line it up with the key above"
@@ -115,6 +135,63 @@ def _slip_in_the_line(line: str, column: int) -> tuple[int, str, str] | None:
         what = f"the text goes on after its closing {mark}: {quoted['text'][:40]}"
         return quoted.end("text") - 1, what, f"put the whole text in {other}...{other}"
     return None
+
+
+#: pattern: [A-Z]{2}[0-9]{5} without its quotes is a list of YAML's and something behind it
+_BARE_PATTERN = re.compile(r"\bpattern: +(?P<at>\[[^\]\"']*\](?=[\[({?*+.\w-])[^ ,]*)")
+
+
+def _left_open(error: yaml.MarkedYAMLError, lines: list[str]) -> tuple[int, int, str, str] | None:
+    """Line, column, what and what to write, where a pattern, a quote or a bracket breaks the layout.
+
+    libyaml goes on to the next quote or ':' of the file; the line where it opened is the one to be put right.
+    """
+    opened, mark = error.context_mark, error.problem_mark
+    at = opened.line if opened is not None and "flow" in f"{error.context}" else mark.line if mark else 0
+    for number in {at, mark.line if mark is not None else at}:
+        bare = _BARE_PATTERN.search(lines[number]) if number < len(lines) else None
+        if bare is not None:
+            pattern = bare["at"].removesuffix("}") if "{" in lines[number][: bare.start()] else bare["at"]
+            what = f"a pattern without quotes: '{pattern[:40]}'"
+            return number, bare.start("at"), what, f'write pattern: "{pattern[:40]}"'
+    if opened is None or mark is None or at != opened.line or not opened.line < mark.line:
+        return None
+    line = lines[opened.line]
+    still_open = _still_open(line, opened.column)
+    if still_open is None:
+        return None
+    column, sign = still_open
+    if sign in "\"'":
+        return (
+            opened.line,
+            column,
+            f"the {sign} that opens here is not closed",
+            "close it in its own line",
+        )
+    deep = len(line) - len(line.lstrip(" -"))
+    following = next((text for text in lines[opened.line + 1 :] if text.strip()), "")
+    if len(following) - len(following.lstrip(" ")) <= deep:
+        other = {"{": "}", "[": "]"}[sign]
+        return opened.line, column, f"the '{sign}' that opens here is not closed", f"write the '{other}'"
+    return None
+
+
+def _still_open(line: str, column: int) -> tuple[int, str] | None:
+    """Column and sign of what opens in `line` from `column` on and stays open: a quote, else a bracket."""
+    open_: list[tuple[int, str]] = []
+    quote: tuple[int, str] | None = None
+    for at in range(column, len(line)):
+        sign = line[at]
+        if quote is not None:
+            if sign == quote[1] and line[at - 1] != "\\":
+                quote = None
+        elif sign in "\"'" and line[:at].rstrip(" ")[-1:] in ("", ":", ",", "[", "{"):
+            quote = (at, sign)
+        elif sign in "[{":
+            open_.append((at, sign))
+        elif sign in "]}" and open_:
+            open_.pop()
+    return quote or (open_[-1] if open_ else None)
 
 
 def _quote_left_open(text: str, line: int) -> tuple[int, int] | None:

@@ -226,7 +226,8 @@ def _compose(text: str, file: str, problems: list[Problem], into: list[Node]) ->
             root = node
             into.append(node)
         else:
-            _put(open_[-1], node, problems)
+            if not _begins_a_step_without_its_dash(open_, node, problems):
+                _put(open_[-1], node, problems)
         if not isinstance(node, Scalar):
             if len(open_) >= MAX_DEPTH:
                 raise ProcedureError(
@@ -234,6 +235,26 @@ def _compose(text: str, file: str, problems: list[Problem], into: list[Node]) ->
                 )
             open_.append(_Open(node))
     return root
+
+
+def _begins_a_step_without_its_dash(open_: list[_Open], node: Node, problems: list[Problem]) -> bool:
+    """An 'id' behind a whole step, the hyphen forgotten: told once, and read as the step that it is."""
+    here = open_[-1]
+    step = here.node
+    if not (isinstance(node, Scalar) and node.text == "id" and here.key is None and not here.refused):
+        return False
+    if not (isinstance(step, Mapping) and not step.flow and {"id", "say"} <= step.entries.keys()):
+        return False
+    steps = open_[-2].node if len(open_) > 1 else None
+    if not isinstance(steps, Sequence):
+        return False
+    first = step.entries["id"].key.place.line
+    what = f"'id' is written twice in one step (first in line {first})"
+    problems.append(Problem(node.place, what, "begin a new step with '- id: ...', or keep one of them"))
+    here.node = Mapping(node.place)
+    steps.items.append(here.node)
+    here.key = node
+    return True
 
 
 def _left_out(event: Any, lines: list[str]) -> str:

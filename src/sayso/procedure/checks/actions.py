@@ -45,7 +45,7 @@ def find(view: View) -> Iterator[Problem]:
             yield view.problem(
                 one,
                 ("say",),
-                f"{len(found)} actions in one step ({', '.join(found)})",
+                f"{len(found)} actions in one step ({_first_few(found)})",
                 "make a step of each; 'wait' and 'ask' need no words in 'say'",
                 "warning",
                 "actions",
@@ -61,6 +61,11 @@ def find(view: View) -> Iterator[Problem]:
                 "hint",
                 "actions",
             )
+
+
+def _first_few(verbs: list[str]) -> str:
+    """A whole chapter pasted into one step names its first acts, no page of them."""
+    return ", ".join([*verbs[:6], *(["..."] if len(verbs) > 6 else [])])
 
 
 def actions(text: str) -> list[str]:
