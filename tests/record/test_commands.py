@@ -15,12 +15,13 @@ from sqlalchemy import make_url
 
 from sayso import cli
 from sayso.dialogue.effects import Record
+from sayso.dialogue.events import Heard
 from sayso.record import open_store
 from sayso.record.deliver import deliver
 from sayso.record.postgres import without_account
 from sayso.record.report import ReportOptions, write_report
 from sayso.record.store import Store
-from sayso.session.opening import JobOptions, open_job, read_procedure
+from sayso.session.opening import JobOptions, open_job, read_procedure, resume_job
 from tests.procedure.kept import with_steps
 from tests.record.conftest import PostgresServer
 from tests.record.done_jobs import do_job
@@ -89,6 +90,24 @@ def test_jobs_says_which_were_rehearsed(
     with open_store(place) as store:
         do_job(store, stop_after=20, options=JobOptions("Wren 48 no. 17", "Ada Finch", rehearsal=True))
     assert sayso(capsys, "jobs")[1].count("rehearsed") == 1
+
+
+@pytest.mark.parametrize("columns", ["80", "200"])
+def test_jobs_says_which_were_stopped(
+    place: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, columns: str
+) -> None:
+    """A list in which a job that was broken off looks like one that was done is no list for a lead hand."""
+    monkeypatch.setenv("COLUMNS", columns)
+    assert "stopped" not in sayso(capsys, "jobs")[1]
+    with open_store(place) as store:
+        job = resume_job(store, latest(place))
+        for said in ("carry on", "stop", "yes"):
+            job.handle(Heard(job.state.started_ms + 3_600_000, tuple(said.split()), typed=True))
+        assert store.jobs()[-1].outcome == store.job(latest(place)).outcome == "stopped"
+        assert store.jobs()[0].outcome == "complete"
+    out = sayso(capsys, "jobs")[1]
+    assert out.count("stopped") == 1
+    assert "complete" not in out
 
 
 def test_report_takes_the_latest_job_or_a_number(place: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -89,6 +89,8 @@ def jobs(
             )
             print(f"     {row.procedure}, rev. {row.revision}{', ' if about else ''}{about}")
             print(f"     began {_when(row.opened_ms)}")
+            if how := _not_complete(row):
+                print(f"     {how}")
         return
     table = Table("no.", "job", "procedure", "machine", "person", "bay", "began", "ended")
     for row in rows:
@@ -100,7 +102,11 @@ def jobs(
             row.person,
             row.bay,
             _when(row.opened_ms),
-            _ended(row) + (", rehearsed" if row.job in rehearsed else ""),
+            ", ".join(
+                text
+                for text in (_ended(row), _not_complete(row), row.job in rehearsed and "rehearsed")
+                if text
+            ),
         )
     # A name cut off by a narrow terminal could not be typed into the next command.
     table.columns[1].no_wrap = True
@@ -109,6 +115,11 @@ def jobs(
 
 def _ended(row: JobRow) -> str:
     return "open" if row.ended_ms is None else _when(row.ended_ms)
+
+
+def _not_complete(row: JobRow) -> str:
+    """How a job ended that was not done to its end: stopped, it must not look like one that was done."""
+    return "" if row.outcome == "complete" else row.outcome
 
 
 def report(

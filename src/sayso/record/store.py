@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -37,6 +38,8 @@ class JobRow:
     person: str
     bay: str
     ended_ms: int | None = None
+    #: how it ended: 'complete', 'stopped' or the procedure's own words; '' while it is open
+    outcome: str = ""
 
 
 def open_store(place: str | Path, *, read_only: bool = False, may_be_new: bool = True) -> Store:
@@ -223,20 +226,25 @@ class Store:
     def jobs(self, *, only_open: bool = False) -> list[JobRow]:
         """All jobs, oldest first."""
         ended = (
-            select(entries.c.job, func.max(entries.c.at_ms).label("ended_ms"))
+            select(
+                entries.c.job,
+                func.max(entries.c.at_ms).label("ended_ms"),
+                func.max(entries.c.data).label("ending"),
+            )
             .where(entries.c.kind == "ended")
             .group_by(entries.c.job)
             .subquery()
         )
         query = (
-            select(jobs, ended.c.ended_ms)
+            select(jobs, ended.c.ended_ms, ended.c.ending)
             .select_from(jobs.outerjoin(ended, jobs.c.job == ended.c.job))
             .order_by(jobs.c.opened_ms, jobs.c.number)
         )
         if only_open:
             query = query.where(ended.c.ended_ms.is_(None))
         with self.reading() as connection:
-            return [JobRow(**row) for row in connection.execute(query).mappings()]
+            found = [dict(row) for row in connection.execute(query).mappings()]
+        return [JobRow(outcome=_outcome(row.pop("ending")), **row) for row in found]
 
     def open_jobs(self) -> list[JobRow]:
         """Jobs that were begun and not ended: what can be resumed."""
@@ -247,8 +255,10 @@ class Store:
         with self.reading() as connection:
             row = connection.execute(select(jobs).where(jobs.c.job == job_id)).mappings().first()
             ended = connection.execute(
-                select(func.max(entries.c.at_ms)).where(entries.c.kind == "ended", entries.c.job == job_id)
-            ).scalar()
+                select(func.max(entries.c.at_ms), func.max(entries.c.data)).where(
+                    entries.c.kind == "ended", entries.c.job == job_id
+                )
+            ).one()
         if row is None:
             why = (
                 "was removed by retention"
@@ -256,7 +266,7 @@ class Store:
                 else "is not in this record; see `sayso jobs`"
             )
             raise RecordError(f"{self.where}: job {job_id} {why}")
-        return JobRow(**row, ended_ms=ended)
+        return JobRow(**row, ended_ms=ended[0], outcome=_outcome(ended[1]))
 
     def was_removed(self, job_id: str) -> bool:
         """True when retention took the whole job away."""
@@ -425,3 +435,13 @@ def _last_opened(connection: Connection, store_id: str) -> dict[str, Any] | None
         .limit(1)
     ).one()
     return {"number": row.number, "job": row.job, "seq": head.seq, "hash": head.hash}
+
+
+def _outcome(ending: object) -> str:
+    """How a job ended, by its entry 'ended'. One that was tampered with is for verify to tell."""
+    try:
+        found = json.loads(ending) if isinstance(ending, str) else None
+    except ValueError:
+        return ""
+    outcome = found.get("outcome") if isinstance(found, dict) else None
+    return outcome if isinstance(outcome, str) else ""
