@@ -55,8 +55,8 @@ def in_plain_words(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem
         )
     quote = _quote_left_open(text, line)
     if quote is None and (left := _left_open(error, lines)) is not None:
-        number, column, *told = left
-        return Problem(Place(file, number + 1, column + 1), *told)
+        number, column, what, write = left
+        return Problem(Place(file, number + 1, column + 1), what, write)
     if mark is not None and mark.line < len(lines):
         before = lines[mark.line - 1] if mark.line else ""
         deeper = len(before) - len(before.lstrip(" "))
