@@ -127,6 +127,13 @@ def remove(*seqs: int, then_renumber: bool = False) -> Callable[[Tamperer], None
     return tamper
 
 
+def count_on_from(seq: int, more: int) -> Callable[[Tamperer], None]:
+    def tamper(t: Tamperer) -> None:
+        t.put([[row[0], row[1] + more * (row[1] >= seq), *row[2:]] for row in t.entries()])
+
+    return tamper
+
+
 def swap(one: int, other: int) -> Callable[[Tamperer], None]:
     def tamper(t: Tamperer) -> None:
         rows = t.entries()
@@ -298,6 +305,8 @@ CASES = [
         sql("UPDATE jobs SET machine='W-1' WHERE job='J2'"),
         "index",
     ),
+    Case("the newest entry given a higher number", alter("seq", 20, 12), "altered", {20}),
+    Case("a hole made in the numbers, nothing taken", count_on_from(6, 3), "altered", {9}),
     Case("the procedure text altered", sql("UPDATE documents SET body='x' WHERE kind='text'"), "text"),
     Case("the procedure text removed", sql("DELETE FROM documents WHERE kind='text'"), "text"),
     Case("the audio of a note altered", sql("UPDATE clips SET audio=x'52' WHERE job='J2'"), "clip"),

@@ -55,7 +55,8 @@ def check_chain(job: str, found: list[Entry]) -> Iterator[Fault]:
     prev = NOTHING_BEFORE
     for number, entry in enumerate(found):
         if entry.seq != number or entry.prev != prev or _own_hash(entry) != entry.hash:
-            yield from _diagnose(job, found)
+            # that something is wrong is certain here: never nothing, whatever the diagnosis makes of it
+            yield from list(_diagnose(job, found)) or [_numbered_anew(job, found)]
             return
         prev = entry.hash
     yield from _after_the_end(job, found)
@@ -101,6 +102,21 @@ def _diagnose(job: str, found: list[Entry]) -> Iterator[Fault]:
     }
     yield from _gaps(job, here, renumbered, sum(n is None for n in recorded))
     yield from _breaks(job, places)
+
+
+def _numbered_anew(job: str, found: list[Entry]) -> Fault:
+    """Nothing is missing, altered or out of order, and yet a number is not the one that was recorded."""
+    stored = sorted(found, key=lambda entry: entry.seq)
+    moved = [
+        (entry, number)
+        for entry, number in zip(stored, _recorded_numbers(stored), strict=True)
+        if number != entry.seq
+    ]
+    entry, number = moved[0] if moved else (stored[0], None)
+    later = f", and {len(moved) - 1} more have another number" if len(moved) > 1 else ""
+    return Fault(
+        "altered", job, entry.seq, f"this entry ({entry.kind}) was recorded as number {number}{later}"
+    )
 
 
 def _recorded_numbers(stored: list[Entry]) -> list[int | None]:
