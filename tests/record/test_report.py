@@ -100,6 +100,22 @@ def test_torques_have_target_tolerance_unit_tool_and_picture(shop: tuple[Store, 
     assert all("wrench in N·m" in row and "<svg" in row for row in rows)
 
 
+@pytest.mark.parametrize(
+    ("said", "wrench"),
+    [
+        ("nine newton metres", "N·m"),
+        ("eighty", "lbf·in"),
+        ("six point five foot pounds", "lbf·ft"),
+        ("it clicked", "lbf·in"),
+    ],
+)
+def test_the_wrench_is_the_one_whose_unit_was_said(tmp_path: Path, said: str, wrench: str) -> None:
+    """A reading in newton metres at an inch pound job was reported as the inch pound wrench's."""
+    with open_store(tmp_path / "r.db") as store:
+        html = render(store, done(store, tmp_path, "inch pound wrench", said, "yes", "done"), OPTIONS)
+    assert re.findall(r'<td class="tool">wrench in ([^<]*)</td>', html) == [wrench]
+
+
 def test_deviations_come_before_everything_else(shop: tuple[Store, str, str, str]) -> None:
     store, smooth, rough, _ = shop
     html = render(store, rough, OPTIONS)
