@@ -74,6 +74,8 @@ def test_every_torque_comes_back_in_every_unit_at_every_wrench(
         ("seven pounds", "lbf.ft", 7 * FOOT_POUND, "lbf.ft"),
         ("seven pound feet", "N.m", 7 * FOOT_POUND, "lbf.ft"),
         ("six and a half foot pounds", "N.m", 6.5 * FOOT_POUND, "lbf.ft"),
+        ("nine hundred newton centimetres", "N.m", 9, "N_cm"), ("900 Ncm", "N.m", 9, "N_cm"),
+        ("92 kilogram centimetres", "N.m", 92 * constants.g / 100, "kgf_cm"),
         ("80 in lb", "N.m", 80 * INCH_POUND, "lbf.in"), ("9.5 N.m", "lbf.ft", 9.5, ""),
         ("9,5", "N.m", 9.5, ""), ("9Nm", "N.m", 9, ""), ("7 ft-lb", "N.m", 7 * FOOT_POUND, "lbf.ft"),
     ],

@@ -40,6 +40,7 @@ UNITS: Final[pint.UnitRegistry[Any]] = _registry()
 UNITS.define("pound_foot = force_pound * foot = lbf_ft = lb_ft")
 UNITS.define("pound_inch = force_pound * inch = lbf_in = lb_in = in_lb = in_lbf")
 UNITS.define("ounce_inch = force_ounce * inch = ozf_in = oz_in = in_oz")
+UNITS.define("newton_centimetre = newton * centimeter = N_cm")
 UNITS.define("kilogram_force_metre = force_kilogram * meter = kgf_m")
 UNITS.define("kilogram_force_centimetre = force_kilogram * centimeter = kgf_cm")
 
@@ -70,12 +71,18 @@ NAMED_UNITS: Final[tuple[NamedUnit, ...]] = (
               ("newton meter", "newton meters")),
     NamedUnit("centinewton * meter", "cN·m", "centinewton metre", "centinewton metres",
               ("centinewton meter", "centinewton meters")),
+    # what small screwdrivers are marked with; the same size as the one before
+    NamedUnit("newton_centimetre", "N·cm", "newton centimetre", "newton centimetres",
+              ("newton centimeter", "newton centimeters")),
     NamedUnit("pound_foot", "lbf·ft", "foot pound", "foot pounds",
               ("pound foot", "pounds feet", "pound feet", "foot pound force")),
     NamedUnit("pound_inch", "lbf·in", "inch pound", "inch pounds", ("pound inch", "pound inches")),
     NamedUnit("ounce_inch", "ozf·in", "inch ounce", "inch ounces", ("ounce inch", "ounce inches")),
     NamedUnit("kilogram_force_metre", "kgf·m", "kilogram force metre", "kilogram force metres",
               ("kilogram meter", "kilogram meters", "kilogram metre", "kilogram metres")),
+    NamedUnit("kilogram_force_centimetre", "kgf·cm", "kilogram force centimetre",
+              "kilogram force centimetres",
+              ("kilogram centimeter", "kilogram centimeters", "kilogram centimetre", "kilogram centimetres")),
     # electrical
     NamedUnit("volt", "V", "volt", "volts"),
     NamedUnit("millivolt", "mV", "millivolt", "millivolts", ("milli volt", "milli volts")),
@@ -156,6 +163,7 @@ _WRITTEN_EXACTLY: Final[dict[str, str]] = {
     "NM": "newton * meter",
     "mNm": "millinewton * meter",
     "cNm": "centinewton * meter",
+    "Ncm": "newton_centimetre",
     "kNm": "kilonewton * meter",
     "Ah": "ampere_hour",
     "AH": "ampere_hour",
