@@ -123,6 +123,20 @@ def test_undo_twice_takes_back_two_answers() -> None:
 # --- a changed answer ---------------------------------------------------------------------------
 
 
+def test_change_takes_the_name_also_with_the_new_value_behind_it() -> None:
+    job = harness_job().hears_each("eight", "done", "change pins to twelve")
+    assert job.at == "pins"
+    assert job.said == "Count the pins. So far: Eight. Answer again, or say keep it."
+
+
+def test_a_name_with_to_in_it_is_a_whole_name() -> None:
+    job = BenchJob(
+        step("a", ask=AskCount("turns_to_stop", 1, 9)), step("b", ask=AskCount("turns", 1, 9)), step("c")
+    )
+    job.hears_each("four", "five")
+    assert job.hears("change turns to stop").at == "a"
+
+
 def test_a_change_that_keeps_the_way_comes_back_to_where_the_job_was() -> None:
     job = BenchJob(step("pins", ask=PINS), step("two"), step("three"))
     job.hears_each("eight", "done", "change pins", "six")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from sayso import answers
 from sayso.dialogue import asking, reading_back, reasons, standing, way, wording
 from sayso.dialogue.heard import Spoken
-from sayso.dialogue.state import Awaiting
+from sayso.dialogue.state import Awaiting, State
 from sayso.dialogue.turn import Turn
 
 
@@ -45,20 +45,30 @@ def undo(turn: Turn) -> None:
 
 
 def change(turn: Turn, name: str) -> None:
-    """'change pins': to the step that asked for it; the answer stands until another is given."""
+    """'change pins': to the step that asked for it; the answer stands until another is given.
+
+    The value in "change pins to six" is asked for there, and read back like every other.
+    """
     state = turn.state
-    index = next((state.given_at[n] for n in state.recent if matches(n, name) and n in state.given_at), None)
+    index = _index_of(state, name)
     if index is None:
-        index = next((at for n, at in sorted(state.given_at.items()) if matches(n, name)), None)
-    if index is None:  # 'change pressure' for line_pressure, where no other answer could be meant
-        meant = [at for n, at in state.given_at.items() if matches_in_part(n, name)]
-        index = meant[0] if len(meant) == 1 else None
+        index = _index_of(state, name.rpartition(" to ")[0])
     if index is None:
         turn.say(f"There is no answer called {name}.", "reply")
         asking.ask_again(turn)
         return
     turn.update(at=index)
     way.come_back_to(turn)
+
+
+def _index_of(state: State, name: str) -> int | None:
+    index = next((state.given_at[n] for n in state.recent if matches(n, name) and n in state.given_at), None)
+    if index is None:
+        index = next((at for n, at in sorted(state.given_at.items()) if matches(n, name)), None)
+    if index is None:  # 'change pressure' for line_pressure, where no other answer could be meant
+        meant = [at for n, at in state.given_at.items() if matches_in_part(n, name)]
+        index = meant[0] if len(meant) == 1 else None
+    return index
 
 
 def matches(answer_name: str, spoken: str) -> bool:
