@@ -116,6 +116,12 @@ def test_one_slip_of_the_pen_is_one_error(tmp_path: Path, old: str, new: str) ->
     assert len(errors) == 1, [str(p) for p in errors]
 
 
+@pytest.mark.filterwarnings("error")
+def test_of_a_bracket_in_brackets_our_own_words_are_told_and_none_of_pythons(tmp_path: Path) -> None:
+    found = problems_of(tmp_path, FIFTEEN.replace('"[A-Z]{2}[0-9]{4}"', '"[[A-Z]{2}[0-9]{4}"'))
+    assert ["is not closed before" in p.what for p in found if p.severity == "error"] == [True]
+
+
 def test_a_chapter_in_one_step_is_told_in_one_line(tmp_path: Path) -> None:
     chapter = "say: " + "Close the lid. Lift the arm. " * 40
     found = problems_of(tmp_path, FIFTEEN.replace("say: Chock both rear wheels.", chapter))

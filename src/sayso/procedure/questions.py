@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import warnings
 from typing import Any
 
 from sayso.procedure.codes import wrong_with_code
@@ -146,7 +147,9 @@ def resolve_ask(source: Any, node: Mapping, texts: Texts, problems: list[Problem
         case AskSerialSource():
             if source.pattern is not None:
                 try:
-                    re.compile(source.pattern)
+                    # What Python says of a bracket in brackets is told by the check of patterns, in our words.
+                    with warnings.catch_warnings(action="ignore"):
+                        re.compile(source.pattern)
                 except (re.error, RecursionError, OverflowError) as error:
                     problems.append(
                         Problem(
