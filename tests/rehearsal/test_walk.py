@@ -76,3 +76,29 @@ def test_conditions_on_several_answers_before_are_walked_with_all_that_matter() 
         )
     )
     assert coverage.complete, coverage.report()
+
+
+def test_conditions_on_serials_are_walked_with_serials_that_decide_them() -> None:
+    """The old part's number again, and a beginning that only a condition names, here and further on."""
+    coverage = walk(
+        procedure(
+            """
+            - id: old
+              say: Read the old serial.
+              ask: {serial: old, pattern: "[A-Z]{2}[0-9]{3}"}
+            - id: new
+              say: Read the new serial.
+              ask: {serial: new, pattern: "[A-Z]{2}[0-9]{3}"}
+              then:
+                - {if: answers.new == answers.old, go: same}
+                - {if: 'answers.new.startsWith("CB") && !answers.old.startsWith("CB")', go: adapter}
+                - {otherwise: label}
+            - {id: same, say: That is the old one., then: new}
+            - {id: adapter, say: Fit the adapter.}
+            - id: label
+              say: Fit the label.
+            - {id: warn, say: Fit the red label., when: 'answers.old.startsWith("KX")'}
+            """
+        )
+    )
+    assert coverage.complete, coverage.report()

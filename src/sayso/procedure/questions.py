@@ -147,7 +147,7 @@ def resolve_ask(source: Any, node: Mapping, texts: Texts, problems: list[Problem
         case AskSerialSource():
             if source.pattern is not None:
                 try:
-                    # What Python says of a bracket in brackets is told by the check of patterns, in our words.
+                    # What Python says of a bracket in brackets the check of patterns tells in our words.
                     with warnings.catch_warnings(action="ignore"):
                         re.compile(source.pattern)
                 except (re.error, RecursionError, OverflowError) as error:

@@ -6,6 +6,8 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+import regex
+
 from sayso.procedure import conditions
 from sayso.procedure.graph import case_value, possible_values
 from sayso.procedure.model import (
@@ -18,8 +20,10 @@ from sayso.procedure.model import (
     AskYesNo,
     Step,
 )
-from sayso.procedure.serial_patterns import look
+from sayso.procedure.serial_patterns import Serials, look
 from sayso.trade.units import UNITS, parse_unit
+
+_NO_SERIALS = Serials(True, (), (), None)
 
 Value = bool | int | float | str
 
@@ -49,7 +53,9 @@ def legal_answers(
     several answers: those texts, the lowest and the highest number beside the plainest, all of a short list.
     """
     found: dict[str, list[LegalAnswer]] = {}
-    for text, value, within in _candidates(step, witnesses):
+    own = [case.when for case in step.then.cases if case.is_condition]
+    texts = sorted({*(decisive or ()), *(text for source in own for text in quoted_texts(source))})
+    for text, value, within in _candidates(step, witnesses, values, tuple(texts)):
         way = way_of(step, value, within, values)
         found.setdefault(way, []).append(LegalAnswer(text, value, way))
     if decisive is None:
@@ -90,8 +96,18 @@ def _as_text(value: Value) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _candidates(step: Step, witnesses: tuple[tuple[str, str], ...]) -> Iterator[tuple[str, Value, bool]]:
-    """(what is said, the value, within its limits), the plainest first."""
+def quoted_texts(condition: str) -> list[str]:
+    """The texts that a condition compares with: "CA" of answers.unit.startsWith("CA")."""
+    return [double or single for double, single in re.findall(r"\"([^\"]+)\"|'([^']+)'", condition)]
+
+
+def _candidates(
+    step: Step,
+    witnesses: tuple[tuple[str, str], ...],
+    values: Mapping[str, Value],
+    texts: tuple[str, ...],
+) -> Iterator[tuple[str, Value, bool]]:
+    """(what is said, the value, within its limits), the plainest first. `texts`: those of conditions."""
     ask = step.ask
     if isinstance(ask, AskYesNo):
         yield "yes", True, True
@@ -121,6 +137,7 @@ def _candidates(step: Step, witnesses: tuple[tuple[str, str], ...]) -> Iterator[
         serials = look(ask.pattern, prefixes)
         for _, serial in serials.examples if serials else ():
             yield serial, serial, True
+        yield from ((serial, serial, True) for serial in _compared_serials(ask, values, texts))
         if serials and serials.uncovered:
             yield serials.uncovered, serials.uncovered, True
     elif isinstance(ask, AskWitness):
@@ -132,6 +149,17 @@ def _candidates(step: Step, witnesses: tuple[tuple[str, str], ...]) -> Iterator[
         yield "nothing unusual was seen", "nothing unusual was seen", True
     else:
         yield "done", True, True
+
+
+def _compared_serials(ask: AskSerial, values: Mapping[str, Value], texts: tuple[str, ...]) -> Iterator[str]:
+    """Serials that begin with a text of a condition, and those given before: "the old part again"."""
+    beginnings = tuple(text for text in texts if text.isascii() and text.isalnum())
+    for text in beginnings:
+        for _, serial in (look(ask.pattern, (text,)) or _NO_SERIALS).examples:
+            yield serial
+    for value in values.values():
+        if isinstance(value, str) and ask.pattern and regex.fullmatch(ask.pattern, value):
+            yield value
 
 
 def _measures(step: Step, ask: AskMeasure) -> list[float]:

@@ -12,7 +12,14 @@ from sayso.procedure.graph import Edge, Graph, graph_of
 from sayso.procedure.model import END, Procedure
 from sayso.rehearsal import bench as on_bench
 from sayso.rehearsal.bench import Bench, BenchError
-from sayso.rehearsal.legal_answers import NEXT, OTHERWISE, OUT_OF_LIMITS, LegalAnswer, legal_answers
+from sayso.rehearsal.legal_answers import (
+    NEXT,
+    OTHERWISE,
+    OUT_OF_LIMITS,
+    LegalAnswer,
+    legal_answers,
+    quoted_texts,
+)
 
 #: How often one step is entered with different answers before it: conditions further on may need several.
 ENTRIES_PER_STEP = 40
@@ -192,7 +199,7 @@ def _read_elsewhere(procedure: Procedure) -> dict[str, frozenset[str]]:
     for step in procedure.steps:
         sources = [case.when for case in step.then.cases if case.is_condition]
         for source in [*sources, *([step.when] if step.when else [])]:
-            compared = frozenset(re.findall(r"\d+(?:\.\d+)?", source))
+            compared = frozenset([*re.findall(r"\d+(?:\.\d+)?", source), *quoted_texts(source)])
             for name in answer_names(source) - {step.ask.name}:
                 found[name] = found.get(name, frozenset()) | compared
     return found
