@@ -361,6 +361,21 @@ def test_who_begins_anew_on_the_same_machine_is_told_of_the_job_still_open(tmp_p
     )
 
 
+def test_who_begins_where_another_is_at_work_is_told_so_and_not_to_resume(tmp_path: Path) -> None:
+    """Resuming would be refused: the job is in the other's hands."""
+    words = ("run", str(HARNESS_SWAP), "--typed", "--store", str(tmp_path / "jobs.sqlite"))
+    sayso(*words, "--machine", "tug 12", "--person", "Kim", home=tmp_path)
+    with open_store(tmp_path / "jobs.sqlite") as store:
+        (row,) = store.open_jobs()
+        assert not store.is_being_done(row.job)
+        journal = store.resume(row.job)
+        assert store.is_being_done(row.job)
+        told = sayso(*words, "--machine", "Tug  12", "--person", "Lee", home=tmp_path).stderr
+        journal.close()
+    assert f"on tug 12 is being done at this moment, by Kim: {row.job}\n" in told
+    assert f"resume {row.job}" not in told
+
+
 def test_a_code_that_the_hold_points_of_a_procedure_do_not_hear_is_told_at_the_start(tmp_path: Path) -> None:
     named = Path(__file__).parents[2] / "procedures" / "wren-48-drive-controller.yaml"
     rest = ("--typed", "--store", str(tmp_path / "jobs.sqlite"))

@@ -16,7 +16,7 @@ from sqlalchemy.exc import DBAPIError
 
 from sayso.record import postgres, sqlite_file
 from sayso.record.chain import NOTHING_BEFORE, Entry, Head, canonical, digest, follow
-from sayso.record.errors import ReadOnlyError, RecordError, explain
+from sayso.record.errors import JobInUseError, ReadOnlyError, RecordError, explain
 from sayso.record.job_lock import FileJobLock, JobLock, in_use
 from sayso.record.journal import Journal
 from sayso.record.schema import bring_up_to_date
@@ -373,6 +373,16 @@ class Store:
         """Keep a job from being run by anybody else until released. Raises JobInUseError while it is run."""
         lock, connection = self._lock(job_id)
         return lock if lock is not None else _SessionLock(connection)
+
+    def is_being_done(self, job_id: str) -> bool:
+        """Whether a program, this one or another, is at this job at the moment."""
+        try:
+            _let_go(*self._lock(job_id))
+        except JobInUseError:
+            return True
+        except RecordError:  # where no lock can be written nobody can be at a job
+            return False
+        return False
 
     def _lock(self, job_id: str) -> tuple[JobLock | None, Connection | None]:
         """SQLite: a lock file. PostgreSQL: an advisory lock on a connection kept for the journal."""

@@ -137,20 +137,26 @@ def store_as_typed(store: str | None) -> str:
 
 def tell_of_open_job(record: Store, procedure: str, options: JobOptions, store: str | None) -> None:
     """Who begins anew after a crash or a break leaves the first job open, and what was done in it with it."""
+    from sayso.dialogue.asked import one_name
+
     if options.rehearsal or not options.machine:
         return
-    wanted = (procedure, options.machine)
+    machine = one_name(options.machine)  # 'Tug  12' is tug 12
     left = [
-        row.job
+        row
         for row in record.open_jobs()
-        if (row.procedure, row.machine) == wanted and not record.opening(row.job)["meta"].get("rehearsal")
+        if (row.procedure, one_name(row.machine)) == (procedure, machine)
+        and not record.opening(row.job)["meta"].get("rehearsal")
     ]
     if left:
-        told = f"a job of this procedure on {options.machine} is still open"
-        print(
-            f"sayso: {told}; to go on with it: sayso resume {left[-1]}{store_as_typed(store)}",
-            file=sys.stderr,
-        )
+        row = left[-1]
+        if record.is_being_done(row.job):
+            who = f", by {row.person}" if row.person else ""
+            told = f"a job of this procedure on {row.machine} is being done at this moment{who}: {row.job}"
+        else:
+            told = f"a job of this procedure on {row.machine} is still open; to go on with it: "
+            told += f"sayso resume {row.job}{store_as_typed(store)}"
+        print(f"sayso: {told}", file=sys.stderr)
 
 
 def tell_of_unheard_codes(procedure: Procedure, options: JobOptions) -> None:
