@@ -70,3 +70,15 @@ def test_a_limit_that_is_tighter_now_takes_the_other_way() -> None:
 def test_an_answer_that_is_no_answer_any_more_is_told() -> None:
     found = told(("ball: [a ball]", "ball: [the round one]"))
     assert any("step hitch-type: the answer of that day would not be taken" in one for one in found), found
+
+
+def test_what_lies_ahead_of_an_open_job_was_left_out_by_nobody() -> None:
+    """Each step that an open job had still to come to was told as 'would be done, and was not'."""
+    up_to_the_bolts = SAID[:9]
+    assert told(("Lower the old hitch.", "Let the old hitch down."), up_to_the_bolts) == []
+    here = "step bolts-out: here the job stands; it says now: Take them all out."
+    assert told(("Take out all bolts.", "Take them all out."), up_to_the_bolts) == [here]
+    branch = ("{2: bolts-out, 4: bolts-out,", "{2: bolts-out, 4: hitch-off,")
+    assert told(branch, up_to_the_bolts) == [
+        "step hitch-off: the open job would come here next: Lower the old hitch."
+    ]

@@ -373,7 +373,22 @@ def test_who_begins_where_another_is_at_work_is_told_so_and_not_to_resume(tmp_pa
         told = sayso(*words, "--machine", "Tug  12", "--person", "Lee", home=tmp_path).stderr
         journal.close()
     assert f"on tug 12 is being done at this moment, by Kim: {row.job}\n" in told
-    assert f"resume {row.job}" not in told
+    assert "to go on with it" not in told
+
+
+def test_who_resumes_is_told_that_the_file_was_changed_since(tmp_path: Path) -> None:
+    file = tmp_path / "swap.yaml"
+    file.write_bytes(HARNESS_SWAP.read_bytes())
+    store = ("--typed", "--store", str(tmp_path / "jobs.sqlite"))
+    sayso("run", str(file), *store, typed="ready\n", home=tmp_path)
+    assert "was changed" not in sayso("resume", *store, home=tmp_path).stderr
+    file.write_text(file.read_text("utf-8").replace("revision: ", "revision: 1"), "utf-8")
+    told = lines(sayso("resume", *store, home=tmp_path).stderr)
+    (line,) = (line for line in told if "swap.yaml was changed since this job began" in line)
+    command = shlex.split(line.partition("what the change means for it: ")[2])
+    assert sayso(*command[1:], home=tmp_path).stdout == "the job would have gone the same way\n"
+    file.unlink()
+    assert "was changed" not in sayso("resume", *store, home=tmp_path).stderr
 
 
 def test_a_code_that_the_hold_points_of_a_procedure_do_not_hear_is_told_at_the_start(tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from sayso import dialogue
 from sayso.dialogue.events import Event, Started
 from sayso.dialogue.state import State, Visit
-from sayso.procedure.model import AskDone, Procedure
+from sayso.procedure.model import AskDone, Procedure, Step
 from sayso.rehearsal import bench as on_bench
 from sayso.rehearsal.bench import BenchError
 
@@ -49,6 +49,9 @@ def against_revision(old: Procedure, new: Procedure, events: Iterable[Event]) ->
         )
         while not bench.ended and len(went) < 5 * max(len(visits), 20):
             step = new.step(bench.step)
+            given_again = sum(min(times, len(answers.get(name, ()))) for name, times in used.items())
+            if not _ended(state) and given_again == len(visits):
+                return _and_not_done([*found, *_where_it_stands(old, state, step)], visits, [*went, step.id])
             went.append(step.id)
             turn = used.get(step.id, 0)
             used[step.id] = turn + 1
@@ -73,6 +76,14 @@ def against_revision(old: Procedure, new: Procedure, events: Iterable[Event]) ->
     if bench.outcome != state.outcome and _ended(state):
         found.append(Otherwise("", f"the job would end '{bench.outcome}' instead of '{state.outcome}'"))
     return _and_not_done(found, visits, went)
+
+
+def _where_it_stands(old: Procedure, state: State, step: Step) -> list[Otherwise]:
+    """All that was done is done again: what lies ahead of an open job was not left out by anybody."""
+    if not state.at_step or step.id != state.visit.step:
+        return [Otherwise(step.id, f"the open job would come here next: {step.say}")]
+    before = old.step(step.id).say
+    return [Otherwise(step.id, f"here the job stands; it says now: {step.say}")] if step.say != before else []
 
 
 def _and_not_done(found: list[Otherwise], visits: Sequence[Visit], went: Sequence[str]) -> list[Otherwise]:

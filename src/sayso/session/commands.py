@@ -46,6 +46,7 @@ from sayso.session.job_runs import (
     page_options,
     rehearse_typed,
     tell_how_it_ended,
+    tell_of_changed_text,
     tell_of_open_ear,
     tell_which_of_several,
     told_what_to_do_without_sound,
@@ -186,6 +187,7 @@ def resume(
     ):
         if job is None:
             tell_which_of_several(record, found.journal.job, store)
+        tell_of_changed_text(record, found.journal.job, store)
         if typed:
             from sayso.session.running import run_typed
 

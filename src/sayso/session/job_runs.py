@@ -159,6 +159,25 @@ def tell_of_open_job(record: Store, procedure: str, options: JobOptions, store: 
         print(f"sayso: {told}", file=sys.stderr)
 
 
+def tell_of_changed_text(record: Store, job: str, store: str | None) -> None:
+    """A job goes on with the text that it began with; who corrected the file since may think otherwise."""
+    meta = record.opening(job)["meta"]
+    path = Path(meta["path"])
+    for name, began_with in meta["files"].items():
+        try:
+            now = (path.parent / name).read_bytes().decode("utf-8-sig")
+        except (OSError, ValueError):  # on another machine, or moved away: nothing is known of a change
+            continue
+        if now != began_with:
+            print(
+                f"sayso: {name} was changed since this job began; the job goes on with the text of then; "
+                f"what the change means for it: sayso replay {job} {shlex.quote(str(path))}"
+                f"{store_as_typed(store)}",
+                file=sys.stderr,
+            )
+            return
+
+
 def tell_of_unheard_codes(procedure: Procedure, options: JobOptions) -> None:
     """A hold point that names its own people hears no others: better known before the lead hand waits."""
     from sayso.procedure.model import AskWitness
