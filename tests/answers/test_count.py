@@ -132,3 +132,31 @@ def test_none_is_zero_where_zero_can_be() -> None:
     assert isinstance(answer, Answer)
     assert answer.value == 0
     assert isinstance(understand(PINS, ("none",)), NotUnderstood)
+
+
+@pytest.mark.parametrize(
+    ("name", "said", "value"),
+    [
+        ("pins", "12 pins", 12),
+        ("pins", "twelve pins", 12),
+        ("lamp_pins", "twelve lamp pins", 12),
+        ("lamp_pins", "twelve pins", 12),
+    ],
+)
+def test_what_is_counted_may_be_said_with_the_count(name: str, said: str, value: int) -> None:
+    answer = understand(AskCount(name, 6, 14), said.split())
+    assert isinstance(answer, Answer)
+    assert answer.value == value
+
+
+@pytest.mark.parametrize(
+    "said", ["pins", "twelve bolts", "twelve lamp", "pins twelve pins", "twelve pins pins"]
+)
+def test_other_words_beside_a_count_are_none(said: str) -> None:
+    assert isinstance(understand(AskCount("lamp_pins", 6, 14), said.split()), NotUnderstood)
+
+
+def test_a_number_in_the_name_is_part_of_no_answer() -> None:
+    answer = understand(AskCount("row_two", 1, 99), ("twenty", "two"))
+    assert isinstance(answer, Answer)
+    assert answer.value == 22

@@ -45,6 +45,7 @@ BREAKS = [
     ("hyphen left out, id at its place", "  - id: spacer", "  id: spacer", 42, 3, "has no '- ' in front", "'- id: ...'", "error"),
     ("hyphen left out, id at the margin", "  - id: spacer", "id: spacer", 42, 1, "has no '- ' in front", "'- id: ...'", "error"),
     ("answers as a list", "then: {HA: spacer, otherwise: hitch-on}", "then: [HA: spacer, otherwise: hitch-on]", 41, 11, "are no list", "{8: step-id", "error"),
+    ("count of less than none", "from: 2, to: 4", "from: -2, to: 4", 32, 31, "a count begins at nothing, not at -2", "from: 0", "error"),
     ("colon left out", "    say: Chock both rear wheels.", "    say Chock both rear wheels.", 13, 5, "'say Chock both rear wheels.' has no ': '", "'key: value'", "error"),
     ("no blank after the colon", "    say: Chock", "    say:Chock", 13, 5, "has no ': '", "'key: value'", "error"),
     ("comma in a text in braces", '"The hitch weighs thirty kilograms. It crushes feet."}', "It weighs much, it crushes.}", 28, 52, "'it crushes.' stands alone after a comma", "quotes", "error"),

@@ -10,7 +10,7 @@ from sayso.answers import spoken
 from sayso.answers.answer import Answer, Completeness, NotUnderstood
 from sayso.answers.confusions import partners
 from sayso.answers.number_grammar import MOST_PHRASES, decoys, whole_number_phrases
-from sayso.answers.number_words import DIGIT_WORDS, UNITS, legal_readings, readings, ways
+from sayso.answers.number_words import DIGIT_WORDS, NUMBER_WORDS, UNITS, legal_readings, readings, ways
 from sayso.answers.typed_numbers import typed_numbers
 from sayso.answers.words import UNKNOWN, is_typed, lowered, sentence, without_fillers
 from sayso.procedure.model import AskCount
@@ -31,7 +31,7 @@ def understand(ask: AskCount, words: Sequence[str]) -> Answer | NotUnderstood:
     def legal(value: Decimal) -> bool:
         return value == int(value) and ask.low <= value <= ask.high
 
-    said = without_fillers(lowered(words))
+    said = _without_what_is_counted(ask, without_fillers(lowered(words)))
     if is_typed(words):
         numbers = typed_numbers(said[0]) if len(said) == 1 else ()
         values = tuple(filter(legal, numbers))
@@ -55,6 +55,16 @@ def understand(ask: AskCount, words: Sequence[str]) -> Answer | NotUnderstood:
     if _may_go_on(ask, said):
         return NotUnderstood("incomplete", "")
     return NotUnderstood("no_match", sentence(f"I need {_range(ask)}"))
+
+
+def _without_what_is_counted(ask: AskCount, said: tuple[str, ...]) -> tuple[str, ...]:
+    """ "Twelve pins" at a count of lamp_pins is twelve: the words of its name say nothing new."""
+    name = tuple(ask.name.lower().split("_"))
+    for start in range(len(name)):
+        counted = name[start:]
+        if said[-len(counted) :] == counted and said != counted and not NUMBER_WORDS & set(counted):
+            return said[: -len(counted)]
+    return said
 
 
 def completeness(ask: AskCount, words: Sequence[str]) -> Completeness:

@@ -123,6 +123,10 @@ def resolve_ask(source: Any, node: Mapping, texts: Texts, problems: list[Problem
                     )
                 )
                 return None
+            if source.from_ < 0:
+                what = f"a count begins at nothing, not at {source.from_}"
+                problems.append(Problem(at("from"), what, "write 'from: 0', or 'measure' for a reading"))
+                return None
             return AskCount(source.count, source.from_, source.to, read_back)
         case AskMeasureSource():
             try:
