@@ -51,6 +51,30 @@ def test_the_case_tells_a_torque_from_a_length() -> None:
     assert quantity(1.0, "mNm").m_as("N*m") == pytest.approx(1e-3)
 
 
+@pytest.mark.parametrize(
+    ("written", "unit"),
+    [
+        ("V DC", "V"),
+        ("VDC", "V"),
+        ("Vdc", "V"),
+        ("volts DC", "V"),
+        ("mV DC", "mV"),
+        ("A DC", "A"),
+        ("V D.C.", "V"),
+    ],
+)
+def test_what_a_meter_prints_behind_a_direct_voltage_is_no_unit_of_its_own(written: str, unit: str) -> None:
+    """NIST SP 811, 7.4, keeps such letters off the unit (from memory); meters and drawings print them."""
+    assert parse_unit(written) == parse_unit(unit)
+    assert parse_quantity(f"28.5 {written}") == parse_quantity(f"28.5 {unit}")
+
+
+@pytest.mark.parametrize("written", ["VAC", "V AC", "Vac", "DC"])
+def test_an_alternating_voltage_is_not_taken_for_a_direct_one(written: str) -> None:
+    with pytest.raises(UnknownUnitError):
+        parse_unit(written)
+
+
 def test_a_word_that_means_two_things_is_refused_with_what_to_write() -> None:
     with pytest.raises(UnknownUnitError, match="write mm or thou"):
         parse_unit("mil")

@@ -176,6 +176,9 @@ _AMBIGUOUS: Final[dict[str, str]] = {
     "mil": "some shops mean a millimetre and some a thousandth of an inch: write mm or thou",
     "mils": "some shops mean millimetres and some thousandths of an inch: write mm or thou",
 }
+#: "V DC", "VDC", "volts dc": what meters and drawings print for volts. (NIST SP 811, 7.4, keeps such letters
+#: off a unit; from memory.) Not "VAC": at a question for a battery's volts the meter is set wrongly.
+_DIRECT: Final = re.compile(r"([mk]?[VA]|(?:milli|kilo)?(?:volts?|amps?))[\s_-]*[dD]\.?[cC]\.?")
 #: pint takes "%//h" for %/h and refuses "% per per h": a slip is told as one, not guessed at.
 _PER_TWICE: Final = re.compile(r"\s*(?:/|\bper\b)(?:\s*(?:/|\bper\b))+\s*", re.IGNORECASE)
 _PER_NOTHING: Final = re.compile(r"(?:/|per\b)\s*(?=\w)", re.IGNORECASE)
@@ -192,6 +195,8 @@ def parse_unit(text: str) -> Unit:
     Raises UnknownUnitError with what to write. An empty text is the unit of a plain number.
     """
     written = text.strip()
+    if direct := _DIRECT.fullmatch(written):
+        written = direct[1]
     if written.lower() in _AMBIGUOUS:
         raise UnknownUnitError(f"unit {text!r} is not clear: {_AMBIGUOUS[written.lower()]}")
     if _PER_TWICE.search(written):
