@@ -123,8 +123,8 @@ def _happened(turn: Turn, event: Event) -> None:
             _noise(turn, event)
         case ClipKept():
             noting.clip_kept(turn, event.note, event.clip, event.seconds)
-        case Resumed(tools=tools):
-            holding.resumed(turn, tools)
+        case Resumed(tools=tools, person=person):
+            holding.resumed(turn, tools, person)
 
 
 def _listens_anew(event: Event) -> bool:

@@ -74,8 +74,8 @@ def heard_while_waiting(turn: Turn, spoken: Spoken) -> None:
 def _offered(turn: Turn, answer: Answer, spoken: Spoken) -> None:
     state = turn.state
     ask = state.step.ask
-    if isinstance(ask, AskWitness) and asked.same_person(str(answer.value), state.person):
-        turn.say("The witness must be a second person.", "no_match")
+    if isinstance(ask, AskWitness) and asked.has_worked(state, str(answer.value)):
+        turn.say(asked.not_a_second_person(state, "The witness", str(answer.value)), "no_match")
         turn.record("no_match", step=state.visit.step, context="witness is the person at work", count=0)
         return
     before = late_corrections.name_of_answer_before(state, spoken)

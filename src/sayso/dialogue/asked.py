@@ -76,7 +76,12 @@ def second_person(state: State) -> AskWitness:
 def may_be_let_stand(state: State) -> bool:
     """The procedure allows it at this step, and there is somebody who could do it."""
     people = second_person(state).codes if state.step.not_met else ()
-    return any(not same_person(name, state.person) for _, name in people)
+    return any(not has_worked(state, name) for _, name in people)
+
+
+def has_worked(state: State, name: str) -> bool:
+    """On this job, so far: nobody is the second person to work that was partly their own."""
+    return any(same_person(name, person) for person in state.people)
 
 
 def one_name(person: str) -> str:
@@ -89,6 +94,12 @@ def one_name(person: str) -> str:
 
 def same_person(name: str, person: str) -> bool:
     return person != "" and one_name(name) == one_name(person)
+
+
+def not_a_second_person(state: State, who: str, name: str) -> str:
+    """Why not, said to somebody who handed the job over and may think the rule is for the other one only."""
+    why = "" if same_person(name, state.person) else ", who has not worked on this job"
+    return f"{who} must be a second person{why}."
 
 
 def is_code(words: tuple[str, ...]) -> bool:

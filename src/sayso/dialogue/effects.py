@@ -70,7 +70,7 @@ class Record:
     Kinds: started, step_entered, step_passed_over, caution_told, caution_acknowledged, answer,
     answer_changed, answer_undone, deviation, skipped, note, witness, hold, carried_on, no_match,
     no_input, not_met, help, prediction, timer_started, timer_done, level_changed, wrench_changed, to_undo,
-    undone, device, noise, resumed, tool, ended.
+    undone, device, noise, resumed, person_changed, tool, ended.
     """
 
     kind: str

@@ -108,11 +108,13 @@ class VoiceFinished:
 class Resumed:
     """The program was started again on an open job, after a break, a crash or a lunch.
 
-    `tools`: those that are new in hand, and those whose calibration ended meanwhile.
+    `tools`: those that are new in hand, and those whose calibration ended meanwhile. `person`: who does the
+    job from here on; '' is who it was, as in journals of before a job could be handed over.
     """
 
     at_ms: int
     tools: tuple[ToolInHand, ...] = ()
+    person: str = ""
 
 
 @dataclass(frozen=True, slots=True)

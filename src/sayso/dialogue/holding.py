@@ -8,7 +8,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sayso import answers
-from sayso.dialogue import asking, control_words, guidance, prompts, telling, tools_in_hand, waiting, wording
+from sayso.dialogue import (
+    asking,
+    control_words,
+    guidance,
+    handing_over,
+    prompts,
+    telling,
+    tools_in_hand,
+    waiting,
+    wording,
+)
 from sayso.dialogue.control_words import Control
 from sayso.dialogue.effects import StopListening
 from sayso.dialogue.events import ToolInHand
@@ -77,8 +87,10 @@ def device_back(turn: Turn, device: str) -> None:
         same_question(turn, f"The {device or 'microphone'} is back.")
 
 
-def resumed(turn: Turn, tools: Sequence[ToolInHand] = ()) -> None:
-    """After a break or a crash: where the job stands, the cautions of the step again, the same question."""
+def resumed(turn: Turn, tools: Sequence[ToolInHand] = (), person: str = "") -> None:
+    """After a break or a crash: where the job stands, the cautions of the step again, the same question.
+
+    `person` takes the job over, when that is another one."""
     state = turn.state
     # Whatever was playing or being recorded went with the old process.
     turn.update(device_lost="", finished_utterance=state.utterance, cut=False)
@@ -86,12 +98,17 @@ def resumed(turn: Turn, tools: Sequence[ToolInHand] = ()) -> None:
     if state.aside is Aside.NOTE:
         turn.update(aside=None, note_closing=False)
     turn.record("resumed", **_step(turn))
+    taken_over = handing_over.take_over(turn, person)
     tools_in_hand.take(turn, tools)
     waiting.restart_timers(turn)
+    state = turn.state
     where = f", {wording.place_in_job(state)}" if state.at_step else ""
-    said = f"Carrying on: {state.procedure.title}{where}."  # a job's name is for reading, not for the ear
+    whose = f" with {state.person}" if taken_over else ""
+    # a job's name is for reading, not for the ear
+    said = f"Carrying on{whose}: {state.procedure.title}{where}."
     if state.held:
-        turn.say(f"{state.procedure.title}{where}. {HELD}", "reply")
+        now = f"Now{whose}: " if taken_over else ""
+        turn.say(f"{now}{state.procedure.title}{where}. {HELD}", "reply")
         return
     if not state.at_step or state.awaiting in asking.SETTLING:
         asking.ask_again(turn, said)

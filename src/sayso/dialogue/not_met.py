@@ -50,8 +50,8 @@ def heard_code(turn: Turn, spoken: Spoken) -> bool:
     found = asked.understood(state, asked.second_person(state), spoken.words)
     if not isinstance(found, Answer):
         _wrong_code(turn)
-    elif asked.same_person(str(found.value), state.person):
-        turn.say("It must be a second person.", "no_match")
+    elif asked.has_worked(state, str(found.value)):
+        turn.say(asked.not_a_second_person(state, "It", str(found.value)), "no_match")
         turn.record("no_match", step=state.visit.step, context="the code of the person at work", count=0)
     else:
         turn.update(aside=Aside.NOT_MET_CONFIRM, pending=Pending(found, spoken.confidence))

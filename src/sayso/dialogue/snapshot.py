@@ -46,6 +46,7 @@ def from_json(procedure: Procedure, data: Mapping[str, Any]) -> State:
         trail=pvector(_visit(item) for item in values["trail"]),
         values=pmap(values["values"]),
         given_at=pmap(values["given_at"]),
+        people=tuple(values.get("people", (values["person"],) if values["person"] else ())),
         recent=tuple(values["recent"]),
         accepted=plist(values["accepted"]),
         pending=_pending(values["pending"]),

@@ -16,6 +16,7 @@ def start(turn: Turn, event: Started) -> None:
         job=event.job,
         machine=event.machine,
         person=event.person,
+        people=(event.person,) if event.person else (),
         bay=event.bay,
         started_ms=event.at_ms,
         level=event.level,

@@ -126,7 +126,10 @@ class State:
     # the job
     job: str = ""
     machine: str = ""
+    #: who does the job now
     person: str = ""
+    #: everybody who has worked on it, in the order in which they came: none of them is its second person
+    people: tuple[str, ...] = ()
     bay: str = ""
     started_ms: int = 0
     witnesses: tuple[tuple[str, str], ...] = ()
