@@ -243,6 +243,36 @@ def test_people_are_counted_only_when_that_is_turned_on(few: Store) -> None:
     assert "Ada" in render_page(on)
 
 
+def test_what_the_second_person_did_does_not_count_for_the_first(any_store: Store) -> None:
+    """Ada counts the pins, Bo tightens with more asking and too little torque, Ada comes back for the end."""
+    journal = any_store.start(
+        "J4", "p", "P", 1, "0" * 64, "text", {"person": "Ada"}, outline=OUTLINE, at_ms=0
+    )
+    with journal:
+
+        def say(at_s: int, words: str, *records: Record) -> None:
+            journal.commit(event_to_json(Heard(at_s * 1000, tuple(words.split()))), records)
+
+        def handed(from_: str, to: str) -> Record:
+            return Record("person_changed", {"step": "bus", "from": from_, "to": to})
+
+        say(0, "ready", entered("pins", 0))
+        say(10, "eight", Record("no_match", {"step": "pins"}))
+        say(20, "ready", handed("Ada", "Bo"), entered("bus", 1))
+        say(30, "what", Record("no_match", {"step": "bus"}), Record("no_input", {"step": "bus"}))
+        say(40, "what", Record("help", {"step": "bus"}), torque("bus", 7.0, 1, "deviation"))
+        say(50, "off", Record("skipped", {"step": "bus", "visit": 1, "reason": "no time"}))
+        say(60, "back", handed("Bo", "ada"))
+        say(70, "low", torque("bus", 7.0, 1, "deviation"), Record("ended", {"outcome": "complete"}))
+    small_job(any_store, "J3", "Bo", 12, [7.0, 9.1])
+    figures = figures_of(any_store, people=True)
+    assert figures.people is not None
+    found = {p.person: (p.jobs, p.deviations, p.again_share, p.minutes) for p in figures.people}
+    # of J3 two visits, two times asked again, one deviation, 40 s
+    assert found == {"Ada": (1, 1, 1 / 1, None), "Bo": (2, 2 + 1, (3 + 2) / (1 + 2), 40 / 60)}
+    assert sum(variant.deviations for variant in figures.variants) == 3  # of the jobs: as ever
+
+
 def test_only_some_jobs_can_be_asked_for(few: Store) -> None:
     assert figures_of(few, procedure="q").jobs == 0
     assert figures_of(few, since_ms=1).jobs == 0

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from io import StringIO
 from pathlib import Path
 
 from sayso.procedure import read
 from sayso.record.store import open_store
 from sayso.session.opening import JobOptions, open_job, read_procedure
-from sayso.session.running import begun, run_typed
+from sayso.session.running import begun, run_typed, taken_up
 from sayso.shop.before_telling import MOST_IN_A_JOB, asked_first
 from sayso.shop.progress import progress_of, reviews_of_person
 from sayso.shop.schedule import Review
@@ -96,6 +97,31 @@ def test_a_resumed_job_comes_back_to_the_question_before_telling(tmp_path: Path)
         assert again.state == job.state
         assert again.state.predicting == "seat/way"
         again.journal.close()
+
+
+def test_what_the_second_person_knows_is_not_counted_for_the_first(tmp_path: Path) -> None:
+    """Ann guesses right about the castle nut and leaves; Bo guesses at the wheel nuts, wrong twice."""
+    file, store = tmp_path / "hub.yaml", str(tmp_path / "jobs.sqlite")
+    file.write_text(JOB)
+    with open_store(store) as record:
+        with begun(record, read_procedure(file, "en", {}), JobOptions(person="Ann", level="full")) as (
+            job,
+            first,
+        ):
+            lines = StringIO("clockwise\nforty\nyes\nforty\nyes\n")
+            run_typed(job, first, lines=lines, out=StringIO())
+        with taken_up(record, None, person="Bo") as (job, first):
+            lines = StringIO("twenty\nthirty\nninety\nyes\n")
+            assert run_typed(job, first, lines=lines, out=StringIO()).outcome == "complete"
+        known = {name: reviews_of_person(record, name) for name in ("Ann", "Bo")}
+        done = {name: progress_of(record, name) for name in ("Ann", "Bo")}
+    points = {name: {(r.point, r.right) for r in reviews} for name, reviews in known.items()}
+    assert points == {
+        "Ann": {("hub/seat/way", True), ("hub/seat/torque", True)},
+        "Bo": {("hub/wheel/torque", False)},
+    }
+    steps = {name: {s.skill: s.steps_done for s in p.skills if s.steps_done} for name, p in done.items()}
+    assert steps == {"Ann": {"bearings": 1}, "Bo": {"torque": 1}}
 
 
 def test_a_torque_is_asked_about_once_however_many_steps_have_it() -> None:

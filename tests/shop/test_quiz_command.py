@@ -67,6 +67,16 @@ def test_nobody_signs_off_their_own_quiz(tmp_path: Path) -> None:
     assert "signed off" not in sayso("progress", "Rob Tarn", home=tmp_path).stdout
 
 
+def test_an_open_quiz_is_not_handed_over(tmp_path: Path) -> None:
+    """A witness signs that the answers are one person's."""
+    quiz(tmp_path, RIGHT[0])
+    refused = sayso("resume", "--typed", "--person", "Bo", typed=f"{RIGHT[1]}\n", home=tmp_path)
+    assert (refused.returncode, len(refused.stderr.splitlines())) == (2, 1)
+    assert "is the quiz of Ann: it cannot be handed over" in refused.stderr
+    gone_on = sayso("resume", "--typed", "--person", "ann", typed=f"{RIGHT[1]}\n", home=tmp_path)
+    assert gone_on.returncode == 3, gone_on.stderr
+
+
 def test_the_sign_off_is_an_entry_of_the_journal(tmp_path: Path) -> None:
     quiz(tmp_path, *RIGHT, "2746", "yes")
     (store,) = tmp_path.rglob("*.sqlite")

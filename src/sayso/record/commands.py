@@ -67,12 +67,15 @@ def jobs(
     from rich.console import Console
     from rich.table import Table
 
+    from sayso.record.hands import changes_of_jobs, people_of
     from sayso.record.rehearsals import rehearsed_jobs
 
     with _open(store) as record:
         every = record.jobs()
         rows = [row for row in every if row.ended_ms is None or not only_open]
         rehearsed = rehearsed_jobs(record)
+        changes = changes_of_jobs(record)
+    people = {row.job: ", ".join(people_of(row.person, changes.get(row.job, ()))) for row in rows}
     if not rows:
         print("no open job" if only_open else "no job yet")
         return
@@ -85,7 +88,7 @@ def jobs(
             mark = ", rehearsed" if row.job in rehearsed else ""
             print(f"{number[row.job]:>3}  {row.job}  {_ended(row)}{mark}")
             about = ", ".join(
-                text for text in (row.machine, row.person, row.bay and f"bay {row.bay}") if text
+                text for text in (row.machine, people[row.job], row.bay and f"bay {row.bay}") if text
             )
             print(f"     {row.procedure}, rev. {row.revision}{', ' if about else ''}{about}")
             print(f"     began {_when(row.opened_ms)}")
@@ -99,7 +102,7 @@ def jobs(
             row.job,
             f"{row.procedure}, rev. {row.revision}",
             row.machine,
-            row.person,
+            people[row.job],
             row.bay,
             _when(row.opened_ms),
             ", ".join(

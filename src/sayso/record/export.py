@@ -28,7 +28,7 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "procedure": (str, "id of the procedure"),
     "revision": (int, "revision of the procedure"),
     "machine": (str, "machine it was done on"),
-    "person": (str, "who did it; 'person 1'... when anonymised"),
+    "person": (str, "who had the job in hand at this entry; 'person 1'... when anonymised"),
     "bay": (str, "bay of the workshop"),
     "seq": (int, "number of the entry in the job"),
     "at": (str, "time of the entry, ISO 8601, UTC"),
@@ -87,7 +87,6 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
         "procedure": story.procedure,
         "revision": story.revision,
         "machine": story.machine,
-        "person": story.person,
         "bay": story.bay,
         "rehearsal": story.rehearsal,
         "outcome": story.outcome if story.ended_ms is not None else "",
@@ -139,7 +138,14 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
     for row_found in sorted(found, key=lambda r: (r["seq"], r["row"])):
         at = _iso(row_found.pop("at_ms"))
         row_hash = "" if anonymous else hashes.get(row_found["seq"], "")
-        whole = {**common, **row_found, **_signature(row_found, signed), "at": at, "hash": row_hash}
+        whole = {
+            **common,
+            **row_found,
+            **_signature(row_found, signed),
+            "person": story.person_at(row_found["seq"]),
+            "at": at,
+            "hash": row_hash,
+        }
         yield {column: whole.get(column) for column in COLUMNS}
 
 

@@ -91,7 +91,8 @@ class VariantFigure:
 
 @dataclass(frozen=True, slots=True)
 class PersonFigure:
-    """Only when the shop turns it on. `minutes`: median time of a finished job."""
+    """Only when the shop turns it on. `minutes`: median time of a finished job that nobody else had in hand.
+    Of a job that was handed over each person has what happened while it was theirs."""
 
     person: str
     jobs: int
@@ -200,7 +201,7 @@ def _steps(reader: FiguresReader, known: Mapping[str, JobSeen]) -> tuple[dict[tu
             before = None
             continue
         before = (job, seq, at_ms, step)
-        known[job].visits += 1
+        known[job].count("visits", seq)
         key = (known[job].procedure, step)
         found.setdefault(key, _Step()).visits += 1
         numbers, names = starts.setdefault(job, ([], []))
@@ -211,7 +212,7 @@ def _steps(reader: FiguresReader, known: Mapping[str, JobSeen]) -> tuple[dict[tu
         at = bisect_right(numbers, seq) - 1
         if at >= 0:
             found[(known[job].procedure, names[at])].counts[what] += 1
-            known[job].again += 1
+            known[job].count("again", seq)
     return found, left_out
 
 
@@ -249,16 +250,16 @@ def _answers(
     }
     readings: dict[tuple[Any, ...], list[tuple[float | None, bool]]] = defaultdict(list)
     seen: set[tuple[str, Any, str]] = set()
-    for job, kind, data in reader.answers():
+    for job, seq, kind, data in reader.answers():
         if job not in known:
             continue
         about = known[job]
         step = str(data.get("step", ""))
         if kind == "skipped":
-            about.skipped += 1
+            about.count("skipped", seq)
             continue
         if kind == "deviation":
-            about.deviations += 1
+            about.count("deviations", seq)
         then = branching.get((about.procedure, step))
         if then is not None and kind != "deviation":
             about.branches[str(data.get("name", step))] = _branch(then, data.get("value"))
@@ -351,17 +352,20 @@ def _variant(procedure: str, variant: str, group: Sequence[JobSeen]) -> VariantF
 def _people(known: Iterable[JobSeen]) -> tuple[PersonFigure, ...]:
     groups: dict[str, list[JobSeen]] = defaultdict(list)
     for job in known:
-        groups[job.person or "not named"].append(job)
+        for person in job.people:
+            groups[person].append(job)
     found = []
     for person, members in sorted(groups.items()):
-        minutes = [(j.ended_ms - j.opened_ms) / 60_000 for j in members if j.ended_ms is not None]
+        alone = [job for job in members if not job.changes]
+        minutes = [(j.ended_ms - j.opened_ms) / 60_000 for j in alone if j.ended_ms is not None]
         found.append(
             PersonFigure(
-                person,
+                person or "not named",
                 len(members),
                 median(minutes) if minutes else None,
-                sum(j.deviations + j.skipped for j in members),
-                sum(j.again for j in members) / max(1, sum(j.visits for j in members)),
+                sum(j.share(person, "deviations") + j.share(person, "skipped") for j in members),
+                sum(j.share(person, "again") for j in members)
+                / max(1, sum(j.share(person, "visits") for j in members)),
             )
         )
     return tuple(found)

@@ -6,15 +6,19 @@ import json
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from pydantic_core import from_json
 from sqlalchemy import JSON, ColumnElement, Connection, Select, String, case, cast, func, not_, select
 
+from sayso.dialogue.asked import same_person
 from sayso.dialogue.control_words import SYNONYMS, Control
 from sayso.record.chain import canonical
+from sayso.record.hands import Changes, people_of, person_at, read_changes
 from sayso.record.rehearsals import rehearsals
 from sayso.record.tables import documents, entries, jobs
+
+Counted = Literal["deviations", "skipped", "again", "visits"]
 
 _HEARD: Final = '{"alternatives":'
 #: The kind, hidden from the index: where most pages hold a wanted row anyway, one pass over the table reads
@@ -36,6 +40,28 @@ class JobSeen:
     skipped: int = 0
     again: int = 0
     visits: int = 0
+    #: of a job that was handed over: from which entry on it was whose
+    changes: Changes = ()
+    #: and what was counted under each of its people
+    shares: dict[str, Counter[str]] = field(default_factory=dict)
+
+    @property
+    def people(self) -> list[str]:
+        """Whoever worked on it; '' where nobody was named."""
+        return people_of(self.person, self.changes) or [""]
+
+    def count(self, what: Counted, seq: int) -> None:
+        """One more, for the job and for whose it was at this entry."""
+        setattr(self, what, getattr(self, what) + 1)
+        if self.changes:
+            name = person_at(self.person, self.changes, seq)
+            # however it was spelled: as in `people`
+            person = next((known for known in self.people if same_person(name, known)), name)
+            self.shares.setdefault(person, Counter())[what] += 1
+
+    def share(self, person: str, what: Counted) -> int:
+        """What of it was this person's."""
+        return self.shares.get(person, Counter())[what] if self.changes else int(getattr(self, what))
 
 
 class FiguresReader:
@@ -91,6 +117,9 @@ class FiguresReader:
                 )
             )
         }
+        for job, changes in read_changes(self._connection).items():
+            if job in found:
+                found[job].changes = changes
         ended = select(entries.c.job, entries.c.at_ms, self.value("outcome")).where(entries.c.kind == "ended")
         for job, at_ms, outcome in self._of_wanted(ended):
             if job in found:
@@ -165,14 +194,14 @@ class FiguresReader:
         repeats = plain.where(_KIND == "event", asked)
         yield from ((row.job, row.seq, "repeat") for row in self._of_wanted(repeats))
 
-    def answers(self) -> Iterable[tuple[str, str, dict[str, Any]]]:
-        """(job, kind, data) of answers that are more than a 'done', deviations and skipped steps."""
+    def answers(self) -> Iterable[tuple[str, int, str, dict[str, Any]]]:
+        """(job, seq, kind, data) of answers that are more than a 'done', deviations and skipped steps."""
         query = select(entries.c.job, entries.c.seq, entries.c.kind, entries.c.data).where(
             _KIND.in_(("answer", "answer_changed", "deviation", "skipped")),
             not_(self.holds('"kind":"done"')),
         )
         rows = sorted(self._of_wanted(query), key=lambda row: row[:2])
-        return ((job, kind, from_json(data)) for job, _, kind, data in rows)
+        return ((job, seq, kind, from_json(data)) for job, seq, kind, data in rows)
 
     def count(self) -> int:
         return int(next(iter(self._of_wanted(select(func.count()).select_from(entries))))[0])

@@ -1,6 +1,6 @@
 """Taking names out of what is exported: people become 'person 1', 'person 2'... and stay apart.
 
-What counts as a name: the person of a job, its witnesses and their spoken codes, whoever answered a hold
+What counts as a name: the people who did a job, its witnesses and their spoken codes, whoever answered a hold
 point or signed a deviation off. They are replaced wherever they stand in a job's entries, in heard words too.
 """
 
@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
+from sayso.record import hands
 from sayso.record.chain import Entry
 
 _DIGITS: Final = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
@@ -53,6 +54,8 @@ class Pseudonyms:
             data = row["data"]
             meta = data.get("meta", {}) if row["kind"] == "opened" else {}
             names.update(str(x) for x in (data.get("person", ""), meta.get("person", "")) if x)
+            if row["kind"] == hands.KIND:
+                names.update(str(data.get(side, "")) for side in ("from", "to"))
             if row["kind"] in ("witness", "signed_off"):
                 names.add(str(data.get("name", "")))
             if row["kind"] == "not_met":
@@ -62,7 +65,9 @@ class Pseudonyms:
             for pair in data.get("witnesses", ()) or ():
                 codes.add(str(pair[0]))
                 names.add(str(pair[1]))
-        found = [(name, self.of(name)) for name in sorted(names, key=len, reverse=True) if name.strip()]
+        # longest first; among those of one length by name, so that every export of a job numbers them alike
+        ordered = sorted(names, key=lambda name: (-len(name), name))
+        found = [(name, self.of(name)) for name in ordered if name.strip()]
         for code in sorted(codes, key=len, reverse=True):
             found.append((code, _CODE))
             found.append((" ".join(_DIGITS[int(c)] for c in code if c.isdigit()), _CODE))

@@ -167,11 +167,20 @@ def render_story(
         "why_passed": why_passed,
         "corrected": corrected,
     }
+
+    def by(seq: int) -> str:
+        """Who did it, where that may be asked: a job in one person's hands says so once, at the top."""
+        return (story.person_at(seq) or "not named") if story.taken_over else ""
+
+    done_by = [story.person or "not named"]
+    done_by += [f"from {wording.at(h.since_ms, zone, began)} {h.person}" for h in story.taken_over]
     answers = story.answers
     working = sum(visit.working_ms or 0 for visit in story.visits)
     return environment.get_template("job_report.html.j2").render(
         story=story,
         steps=steps,
+        by=by,
+        done_by="; ".join(done_by),
         step_text=step_text,
         torque_target=torque_target,
         tools=tools,

@@ -73,16 +73,19 @@ def signer_by_code(store: Store, job: str, code: str) -> Signer:
 
 
 def signer_by_key(store: Store, job: str, name: str, key: Ed25519PrivateKey) -> Signer:
-    """Somebody who holds the shop's key. Raises RecordError for the person who did the job."""
+    """Somebody who holds the shop's key. Raises RecordError for who worked on the job."""
     if not name.strip():
         raise RecordError("say who signs: --by NAME")
     return _second_person(store, job, Signer(name.strip(), "", "key", key))
 
 
 def _second_person(store: Store, job: str, signer: Signer) -> Signer:
-    person = story_of(store.entries(job)).person
-    if same_person(signer.name, person):
-        raise RecordError(f"job {job}: {person} did this job; a second person must sign it off")
+    """Whoever had a hand in the job is none, were it for one step only."""
+    people = story_of(store.entries(job)).people
+    own = next((person for person in people if same_person(signer.name, person)), None)
+    if own is not None:
+        did = "did this job" if len(people) == 1 else "worked on this job"
+        raise RecordError(f"job {job}: {own} {did}; a second person must sign it off")
     return signer
 
 

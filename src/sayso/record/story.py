@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from sayso.record.hands import people_of, person_at
+
 
 @dataclass(slots=True)
 class Given:
@@ -50,6 +52,8 @@ class Visit:
     told_ms: int | None = None
     answers: list[Given] = field(default_factory=list)
     skipped: str = ""
+    #: the entry that skipped it, 0 where it was not
+    skipped_seq: int = 0
     no_matches: int = 0
     no_inputs: int = 0
     helps: int = 0
@@ -81,6 +85,8 @@ class CautionGiven:
     told_ms: int
     acknowledged_ms: int | None = None
     said: str = ""
+    #: the entry that acknowledged it
+    seq: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +97,7 @@ class Note:
     clip: str
     seconds: float
     text: str
+    seq: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +116,15 @@ class Tool:
     until: str
     overdue: bool
     at_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class InHand:
+    """From the entry `seq` on the job was this person's; '' where nobody was named."""
+
+    person: str
+    since_ms: int
+    seq: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +177,7 @@ class Correction:
     at_ms: int
     before: Any
     after: Any
+    seq: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +203,10 @@ class Story:
     text_sha256: str
     outline_sha256: str
     machine: str = ""
+    #: who began it
     person: str = ""
+    #: who took it over, in turn; empty when it stayed in one person's hands
+    taken_over: list[InHand] = field(default_factory=list)
     bay: str = ""
     #: typed with waits that passed at once: proof of nothing done to a machine
     rehearsal: bool = False
@@ -208,6 +228,19 @@ class Story:
     entries: int = 0
     last_ms: int = 0
     head: str = ""
+
+    def person_at(self, seq: int) -> str:
+        """Whose the job was at this entry."""
+        return person_at(self.person, self._changes, seq)
+
+    @property
+    def people(self) -> list[str]:
+        """Everybody who worked on it, each once, in the order in which they came."""
+        return people_of(self.person, self._changes)
+
+    @property
+    def _changes(self) -> list[tuple[int, str]]:
+        return [(hand.seq, hand.person) for hand in self.taken_over]
 
     @property
     def answers(self) -> list[Given]:

@@ -12,6 +12,7 @@ from sayso.record.story import (
     Correction,
     Deviation,
     Given,
+    InHand,
     Note,
     NotMet,
     Pause,
@@ -151,7 +152,9 @@ class _Telling:
         visit.left_ms = entry.at_ms
         if given.kind == "note" and given.said:
             # Typed: a spoken one has an entry of its own, with its sound.
-            note = Note(given.step, given.name, entry.at_ms, "", 0.0, str(given.value or given.said))
+            note = Note(
+                given.step, given.name, entry.at_ms, "", 0.0, str(given.value or given.said), entry.seq
+            )
             self.story.notes.append(note)
             visit.notes.append(note)
 
@@ -164,6 +167,7 @@ class _Telling:
                 entry.at_ms,
                 before.get("value", before.get("skipped")),
                 data.get("value"),
+                entry.seq,
             )
         )
         self._answer(data, entry)
@@ -180,6 +184,7 @@ class _Telling:
                 entry.at_ms,
                 was.get("value", was.get("skipped")),
                 None,
+                entry.seq,
             )
         )
         visit.skipped = ""
@@ -209,6 +214,7 @@ class _Telling:
     def _skipped(self, data: Mapping[str, Any], entry: Entry) -> None:
         visit = self._visit_of(data, entry)
         visit.skipped = str(data.get("reason", "")) or "no reason given"
+        visit.skipped_seq = entry.seq
         visit.left_ms = entry.at_ms
         for given in visit.answers:
             given.replaced = True
@@ -263,11 +269,15 @@ class _Telling:
                     entry.at_ms,
                     entry.at_ms,
                     said,
+                    entry.seq,
                 )
             )
             return
-        done = CautionGiven(told.step, told.level, told.text, told.told_ms, entry.at_ms, said)
-        self.story.cautions[self.story.cautions.index(told)] = done
+        done = CautionGiven(told.step, told.level, told.text, told.told_ms, entry.at_ms, said, entry.seq)
+        if told.acknowledged_ms is None:
+            self.story.cautions[self.story.cautions.index(told)] = done
+        else:  # by who took the job over: it takes nothing from what the first one said
+            self.story.cautions.append(done)
         self.told[key] = done
 
     def _note(self, data: Mapping[str, Any], entry: Entry) -> None:
@@ -278,6 +288,7 @@ class _Telling:
             str(data.get("clip", "")),
             float(data.get("seconds", 0) or 0),
             str(data.get("text", "")),
+            entry.seq,
         )
         self.story.notes.append(note)
         if self.at is not None:
@@ -324,6 +335,9 @@ class _Telling:
         self.story.pauses.append(away)
         if self.at is not None and self.held is None:
             self.at.held_ms += max(0, entry.at_ms - self.commit_before_ms)
+
+    def _person_changed(self, data: Mapping[str, Any], entry: Entry) -> None:
+        self.story.taken_over.append(InHand(str(data.get("to", "")), entry.at_ms, entry.seq))
 
     def _device(self, data: Mapping[str, Any], entry: Entry) -> None:
         if data.get("lost"):

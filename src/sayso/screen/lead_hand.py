@@ -17,7 +17,6 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from sayso.dialogue.asked import one_name
 from sayso.dialogue.step_questions import questions_of
 from sayso.procedure import ProcedureError, check, read
 from sayso.procedure.drawing import DrawingError, svg
@@ -26,6 +25,7 @@ from sayso.procedure.model import AskWitness, Procedure
 from sayso.record.errors import RecordError
 from sayso.record.figures import figures_of
 from sayso.record.figures_page import render_page
+from sayso.record.hands import changes_of_jobs, names_in, people_of
 from sayso.record.rehearsals import rehearsed_jobs
 from sayso.record.report import render, without_codes
 from sayso.record.store import open_store
@@ -89,14 +89,14 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
         with open_store(store, read_only=True) as record:
             jobs = list(reversed(record.jobs()))[:500]
             rehearsed = rehearsed_jobs(record)
+            changes = changes_of_jobs(record)
+        people = {job.job: ", ".join(people_of(job.person, changes.get(job.job, ()))) for job in jobs}
         procedures = [(file.stem, _title(file), _errors_in(file)) for file in _procedure_files(folder)]
-        return _page("lead.html.j2", jobs=jobs, rehearsed=rehearsed, procedures=procedures)
+        return _page("lead.html.j2", jobs=jobs, people=people, rehearsed=rehearsed, procedures=procedures)
 
     def people(_: Request) -> Response:
         with open_store(store, read_only=True) as record:
-            # 'Ann' and 'ann' are one person, by the name that was given first
-            names = {one_name(r.person): r.person for r in reversed(record.jobs()) if r.person}
-            found = [progress_of(record, names[name]) for name in sorted(names)]
+            found = [progress_of(record, name) for name in names_in(record)]
         return _page("people.html.j2", people=found)
 
     def job_report(request: Request) -> Response:

@@ -17,6 +17,7 @@ def progress(
     from rich.console import Console
     from rich.table import Table
 
+    from sayso.record.hands import names_in
     from sayso.record.place import default_place
     from sayso.record.store import open_store
     from sayso.shop.progress import progress_of
@@ -24,7 +25,7 @@ def progress(
     with open_store(store or default_place(), read_only=True) as record:
         found = progress_of(record, person)
         nothing = not found.jobs and not found.quizzes
-        people = sorted({row.person for row in record.jobs() if row.person}) if nothing else []
+        people = names_in(record) if nothing else []
     if nothing:
         others = f"; it knows {', '.join(people[:10])}" if people and person not in people else ""
         print(

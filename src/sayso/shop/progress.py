@@ -13,6 +13,7 @@ import yaml
 
 from sayso.dialogue.asked import same_person
 from sayso.procedure.quizzes import is_quiz
+from sayso.record.hands import Changes, changes_of_jobs, people_of, person_at
 from sayso.record.store import JobRow, Store
 from sayso.shop.before_telling import review_of
 from sayso.shop.quiz import ASKS, points_in, reviews_of
@@ -101,13 +102,19 @@ def _skill(name: str, found: _Found, known: Mapping[str, Known], when: datetime)
 
 def _read(store: Store, person: str, latest: int | None = None) -> _Found:
     found = _Found()
-    rows = [row for row in store.jobs() if same_person(row.person, person)]
+    changes = changes_of_jobs(store)
+
+    def worked_on(row: JobRow) -> bool:
+        people = people_of(row.person, changes.get(row.job, ()))
+        return any(same_person(name, person) for name in people)
+
+    rows = [row for row in store.jobs() if worked_on(row)]
     for row in rows[-latest:] if latest else rows:
         meta = store.opening(row.job)["meta"]
         if is_quiz(row.procedure):
             _read_quiz(store, row, found)
         elif not meta.get("rehearsal"):
-            _read_job(store, row, found)
+            _read_job(store, row, found, person, changes.get(row.job, ()))
     return found
 
 
@@ -128,10 +135,13 @@ def _read_quiz(store: Store, row: JobRow, found: _Found) -> None:
     ]
 
 
-def _read_job(store: Store, row: JobRow, found: _Found) -> None:
+def _read_job(store: Store, row: JobRow, found: _Found, person: str, changes: Changes) -> None:
+    """What happened in it while it was this person's."""
     found.jobs += 1
     skills = _skills_of_steps(store, row.job)
     for entry in store.entries(row.job, kinds=("answer", "help", "prediction")):
+        if not same_person(person_at(row.person, changes, entry.seq), person):
+            continue
         skill = skills.get(entry.data.get("step", ""), "")
         if entry.kind == "prediction":
             review = review_of(row.procedure, entry.data, entry.at_ms)
