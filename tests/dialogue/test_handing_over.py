@@ -1,4 +1,4 @@
-"""A job that another person takes over: whose it is from there on, and who is no second person to it any more.
+"""A job that another person takes over: whose it is from there on, and who can be its second person no more.
 
 That nobody releases their own work is common practice, no source; that it counts for everybody who had a
 hand in it follows from that.

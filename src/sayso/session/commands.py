@@ -31,11 +31,13 @@ from sayso.session.job_options import (
     SetOption,
     SpeakerOption,
     StoreOption,
+    TakesOverOption,
     ToolOption,
     VoiceOption,
     WitnessOption,
     WrenchOption,
     job_options,
+    person_named,
     tools_named,
 )
 from sayso.session.job_runs import (
@@ -170,6 +172,7 @@ def resume(
     device: MicrophoneOption = None,
     speaker: SpeakerOption = None,
     tool: ToolOption = None,
+    person: TakesOverOption = "",
     model: ModelOption = None,
     voice: VoiceOption = "",
     open_ear: OpenEarOption = False,
@@ -183,7 +186,7 @@ def resume(
         contextlib.nullcontext() if typed else begun_early(model),
         told_what_to_do_without_sound(),
         open_record(store, may_be_new=store is None) as record,
-        _taken_up(record, job, tools_named(tool)) as (found, first),
+        _taken_up(record, job, tools_named(tool), person_named(person)) as (found, first),
     ):
         if job is None:
             tell_which_of_several(record, found.journal.job, store)
@@ -205,11 +208,11 @@ def resume(
 
 
 def _taken_up(
-    record: Store, job: str | None, tools: Sequence[tuple[str, str]]
+    record: Store, job: str | None, tools: Sequence[tuple[str, str]], person: str
 ) -> AbstractContextManager[tuple[Job, Event]]:
     from sayso.session.running import taken_up
 
-    return taken_up(record, job, tools)
+    return taken_up(record, job, tools, person)
 
 
 def devices() -> None:

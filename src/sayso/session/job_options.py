@@ -34,6 +34,9 @@ OpenEarOption = Annotated[
 LevelOption = Annotated[str, typer.Option(help="How much is said: full, normal or brief.")]
 WrenchOption = Annotated[str, typer.Option(help="Unit of the torque wrench: N.m, lbf.ft or lbf.in.")]
 PersonOption = Annotated[str, typer.Option(help="Who does the job.")]
+TakesOverOption = Annotated[
+    str, typer.Option("--person", help="Who takes the job over: from here on it is theirs.")
+]
 MachineOption = Annotated[str, typer.Option(help="Which machine it is done on.")]
 BayOption = Annotated[str, typer.Option(help="Bay of the workshop.")]
 QuietOption = Annotated[bool, typer.Option("--quiet", help="Fewer words: only cautions and questions.")]
@@ -84,7 +87,7 @@ def job_options(
     scale = _scale_of_wrench(wrench)
     return JobOptions(
         machine=_one_line("--machine", machine),
-        person=_one_line("--person", person),
+        person=person_named(person),
         bay=_one_line("--bay", bay),
         level=level,  # type: ignore[arg-type]
         wrench=scale,
@@ -95,6 +98,10 @@ def job_options(
         questions=questions,
         tools=tools_named(tools),
     )
+
+
+def person_named(person: str) -> str:
+    return _one_line("--person", person)
 
 
 def tools_named(given: list[str] | None) -> tuple[tuple[str, str], ...]:

@@ -18,7 +18,7 @@ from sayso.session.errors import NoVoiceError
 if TYPE_CHECKING:
     from sayso.dialogue.events import Event
     from sayso.procedure.model import Procedure
-    from sayso.record.store import Store
+    from sayso.record.store import JobRow, Store
     from sayso.session.equipment import Equipment
     from sayso.session.job import Job
     from sayso.session.opening import JobOptions
@@ -151,7 +151,8 @@ def tell_of_open_job(record: Store, procedure: str, options: JobOptions, store: 
     if left:
         row = left[-1]
         if record.is_being_done(row.job):
-            who = f", by {row.person}" if row.person else ""
+            person = _in_hand_of(record, row)
+            who = f", by {person}" if person else ""
             told = f"a job of this procedure on {row.machine} is being done at this moment{who}: {row.job}"
         else:
             told = f"a job of this procedure on {row.machine} is still open; to go on with it: "
@@ -209,12 +210,18 @@ def tell_how_it_ended(ended: Ended, store: str | None, *, typed: bool = False) -
         raise typer.Exit(STOPPED)
 
 
+def _in_hand_of(record: Store, row: JobRow) -> str:
+    from sayso.record.hands import changes_of_jobs, person_now
+
+    return person_now(row.person, changes_of_jobs(record).get(row.job, ()))
+
+
 def tell_which_of_several(record: Store, job: str, store: str | None) -> None:
     """`resume` without a name takes the latest: in a shop of several tugs that may be another one."""
     rows = {row.job: row for row in record.open_jobs()}
     if len(rows) > 1:
         row = rows[job]
-        about = ", ".join(text for text in (row.machine, row.person) if text)
+        about = ", ".join(text for text in (row.machine, _in_hand_of(record, row)) if text)
         print(
             f"sayso: {len(rows)} jobs are open; this is {job}{f' ({about})' if about else ''}; "
             f"all of them: sayso jobs --open{store_as_typed(store)}",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import tempfile
 import time
 from collections.abc import Mapping
@@ -10,9 +11,11 @@ from pathlib import Path
 from typing import Any, Literal
 
 from sayso import __version__, procedure
+from sayso.dialogue.asked import same_person
 from sayso.dialogue.events import ClipKept, Started
 from sayso.procedure.model import Procedure
 from sayso.procedure.problems import ProcedureError
+from sayso.procedure.quizzes import is_quiz
 from sayso.record.place import store_option
 from sayso.record.store import JobRow, Store
 from sayso.session.clock import Clock
@@ -110,6 +113,16 @@ def resume_job(store: Store, name: str | None) -> Job:
         # The sound of a note was on the disk when the program died, its entry was not: the note is kept.
         job.handle(ClipKept(job.clock.now_ms(), note_in_hand(job.state), clip, round(seconds_of(audio), 2)))
     return job
+
+
+def refuse_foreign_quiz(job: Job, person: str) -> None:
+    """A quiz says what one person knows, and a witness signs that the answers were theirs."""
+    if not is_quiz(job.procedure.id) or not person or same_person(person, job.state.person):
+        return
+    raise UserError(
+        f"job {job.journal.job} is the quiz of {job.state.person}: it cannot be handed over; "
+        f"begin another one with: sayso quiz PROCEDURE --person {shlex.quote(person)}"
+    )
 
 
 def read_procedure(path: Path, language: str, parameters: Mapping[str, str]) -> Procedure:

@@ -13,7 +13,7 @@ from sayso.procedure.model import Procedure
 from sayso.record.store import Store
 from sayso.session.job import Job
 from sayso.session.loop import JobLeftError, Loop
-from sayso.session.opening import JobOptions, open_job, resume_job
+from sayso.session.opening import JobOptions, open_job, refuse_foreign_quiz, resume_job
 from sayso.session.tools_in_hand import taken_up_with
 
 if TYPE_CHECKING:  # the audio libraries are loaded only when a job is run by voice
@@ -44,12 +44,16 @@ def begun(store: Store, procedure: Procedure, options: JobOptions) -> Iterator[t
 
 @contextlib.contextmanager
 def taken_up(
-    store: Store, name: str | None, tools: Sequence[tuple[str, str]] = ()
+    store: Store, name: str | None, tools: Sequence[tuple[str, str]] = (), person: str = ""
 ) -> Iterator[tuple[Job, Event]]:
-    """An open job as it was left, and the event that takes it up, with `tools` in hand from here on."""
+    """An open job as it was left, and the event that takes it up, with `tools` in hand from here on.
+
+    `person`: whose it is from here on, '' for the one it was. Raises UserError where it cannot be theirs.
+    """
     job = resume_job(store, name)
     try:
-        yield job, taken_up_with(store, job, tools)
+        refuse_foreign_quiz(job, person)
+        yield job, taken_up_with(store, job, tools, person)
     finally:
         job.journal.close()
 

@@ -15,9 +15,9 @@ def tools_today(tools: Sequence[tuple[str, str]], now_ms: int) -> tuple[ToolInHa
     return tuple((name, until, _passed(until, now_ms)) for name, until in tools)
 
 
-def taken_up_with(store: Store, job: Job, tools: Sequence[tuple[str, str]] = ()) -> Resumed:
+def taken_up_with(store: Store, job: Job, tools: Sequence[tuple[str, str]] = (), person: str = "") -> Resumed:
     """The event that takes a job up: with the `tools` that are new or have another day, and those in hand
-    before whose day has passed since they were last told of."""
+    before whose day has passed since they were last told of; and by `person`, where that is another one."""
     now = job.clock.now_ms()
     told = {
         str(entry.data["tool"]): (str(entry.data["until"]), bool(entry.data["overdue"]))
@@ -29,7 +29,7 @@ def taken_up_with(store: Store, job: Job, tools: Sequence[tuple[str, str]] = ())
         for name, until, overdue in tools_today(list(in_hand.items()), now)
         if told.get(name) != (until, overdue)
     ]
-    return Resumed(now, tuple(new))
+    return Resumed(now, tuple(new), person)
 
 
 def _passed(until: str, now_ms: int) -> bool:
