@@ -199,10 +199,13 @@ class AnyTalk(RuleBasedStateMachine):
             e for e in self.last if isinstance(e, Record) and e.kind not in ("no_match", "prediction")
         ]
 
-    @rule()
-    def the_program_is_started_again(self) -> None:
+    @rule(person=st.sampled_from(["", "", "Bo Tarn", "Cy Vale"]))
+    def the_program_is_started_again(self, person: str) -> None:
+        """By whoever had the job in hand, or by another one."""
         self.state = snapshot.from_json(self.procedure, json.loads(in_bytes(self.state)))
-        self.happens(Resumed(self.now))
+        self.happens(Resumed(self.now, person=person))
+        if self.state.awaiting not in (Awaiting.START, Awaiting.ENDED):
+            assert person in ("", self.state.person)
 
     @rule(words=st.sampled_from(["four", "yes", "done", "stop", "skip", "undo", "next", "keep it", "hold"]))
     def talks_to_a_colleague_while_on_hold(self, words: str) -> None:
@@ -270,6 +273,8 @@ class AnyTalk(RuleBasedStateMachine):
             assert name in self.done, "said to hold, but it was never done"
             self.acknowledged[data["visit"]] = set(range(9))
             self.recorded[data["visit"]] = self.carried_values[name]
+        elif record.kind == "person_changed" and name and self.state.awaiting not in SETTLING:
+            self.acknowledged[self.state.at] = set()  # by somebody else: who works now says it too
         elif record.kind == "caution_acknowledged" and name:
             self.acknowledged[data["visit"]].add(data["caution"])
         elif record.kind in ("answer", "answer_changed", "deviation"):

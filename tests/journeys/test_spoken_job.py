@@ -14,6 +14,7 @@ from sayso.bench.private_audio import PrivateAudio
 from sayso.bench.technician import Reply
 from sayso.record.report import write_report
 from sayso.record.store import Store, open_store
+from sayso.record.story_telling import story_of
 from tests.journeys.rooms import technician_at
 
 pytestmark = pytest.mark.audio
@@ -73,7 +74,8 @@ def test_a_job_by_voice_with_a_mistake_a_correction_a_break_and_a_power_cut(
         Reply("pins", "eight", times=4),
         *PUT_RIGHT,
     ]
-    with technician_at(virtual_audio, ["run", str(JOB), "--store", str(store), *QUICK], voice) as technician:
+    run = ["run", str(JOB), "--store", str(store), "--person", "Ada Finch", *QUICK]
+    with technician_at(virtual_audio, run, voice) as technician:
         technician.work(first_half, timeout_s=120, until="fit the short harness")
         technician.program.kill()
         turns += len(technician.turns)
@@ -83,7 +85,7 @@ def test_a_job_by_voice_with_a_mistake_a_correction_a_break_and_a_power_cut(
         assert before == {"link_voltage": 3, "pins": 8}, technician.transcript()
         assert "no_match" in kinds_of(record, row.job)
 
-    # Second half: the same question again, a break, the rest of the job.
+    # Second half: another person takes over at the same question, a break, the rest of the job.
     second_half = [
         Reply("fit the short harness", "hold"),
         Reply("on hold", "carry on", times=3),
@@ -99,7 +101,8 @@ def test_a_job_by_voice_with_a_mistake_a_correction_a_break_and_a_power_cut(
         Reply("tools away", "done", times=3),
         *PUT_RIGHT,
     ]
-    with technician_at(virtual_audio, ["resume", "--store", str(store), *QUICK], voice) as technician:
+    resume = ["resume", "--store", str(store), "--person", "Bo Tarn", *QUICK]
+    with technician_at(virtual_audio, resume, voice) as technician:
         technician.work(second_half, timeout_s=150)
         assert technician.program.wait(15) == 0, technician.transcript()
         turns += len(technician.turns)
@@ -112,6 +115,15 @@ def test_a_job_by_voice_with_a_mistake_a_correction_a_break_and_a_power_cut(
             "lights": True,
         }, technician.transcript()
         kinds = kinds_of(record, row.job)
+        story = story_of(record.entries(row.job))
+        by = {given.name: story.person_at(given.seq) for given in story.answers if given.kind != "done"}
+        assert by == {
+            "link_voltage": "Ada Finch",
+            "pins": "Ada Finch",
+            "harness": "Bo Tarn",
+            "clamp": "Bo Tarn",
+            "lights": "Bo Tarn",
+        }
         page = write_report(record, row.job, tmp_path / "report.html").read_text(encoding="utf-8")
     for told in (
         "HK1234",
