@@ -109,6 +109,29 @@ def test_who_takes_over_cannot_say_yes_to_being_the_witness() -> None:
     assert job.at == "release"
 
 
+@pytest.mark.parametrize("worked", [MEG, TOM])
+def test_nor_by_a_correction_or_by_what_was_heard_less_likely(worked: str) -> None:
+    """Both came past the question who it is: "no" and their own code at the read-back of another name."""
+    own, other = (MEGS_CODE, TOMS_CODE) if worked is MEG else (TOMS_CODE, MEGS_CODE)
+    ask = AskWitness("released", "lead hand", read_back=True)
+    for handed in (False, True):
+        for way in ("correction", "alternative"):
+            job = BenchJob(step("release", ask=ask), step("next"), person=worked)
+            if handed:
+                taken_over(job, "Bo Tarn")
+            if way == "correction":
+                job.hears_each(other, f"no {own}")
+            else:
+                job.hears("banana", alternatives=(tuple(own.split()),))
+            assert "The witness must be a second person" in job.said
+            assert job.hears("yes").recorded("witness") == []
+            assert job.at == "release"
+            job.hears(other)
+            if job.state.awaiting is Awaiting.CONFIRM:
+                job.hears("yes")
+            assert [entry["name"] for entry in job.recorded("witness")] == [MEG if worked is TOM else TOM]
+
+
 def test_nobody_who_worked_on_it_lets_a_deviation_stand() -> None:
     job = BenchJob(step("busbar", ask=BUSBAR, not_met="lead hand"), step("next"), person=MEG)
     taken_over(job, "Bo Tarn").hears_each("six", "yes", "not met", "damaged", MEGS_CODE)

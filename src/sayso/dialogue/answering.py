@@ -73,10 +73,7 @@ def heard_while_waiting(turn: Turn, spoken: Spoken) -> None:
 
 def _offered(turn: Turn, answer: Answer, spoken: Spoken) -> None:
     state = turn.state
-    ask = state.step.ask
-    if isinstance(ask, AskWitness) and asked.has_worked(state, str(answer.value)):
-        turn.say(asked.not_a_second_person(state, "The witness", str(answer.value)), "no_match")
-        turn.record("no_match", step=state.visit.step, context="witness is the person at work", count=0)
+    if reading_back.own_witness(turn, answer):
         return
     before = late_corrections.name_of_answer_before(state, spoken)
     if before:

@@ -7,11 +7,11 @@ from dataclasses import replace
 from sayso import answers
 from sayso.answers.answer import Answer
 from sayso.answers.measure import is_not_known
-from sayso.dialogue import prompts
+from sayso.dialogue import asked, prompts
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting, Pending, State
 from sayso.dialogue.turn import Turn
-from sayso.procedure.model import AskMeasure
+from sayso.procedure.model import AskMeasure, AskWitness
 
 #: after this many rejected values the same value heard again is not offered a third time
 REJECTIONS = 2
@@ -36,6 +36,9 @@ def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
 def begin(turn: Turn, answer: Answer, confidence: float) -> None:
     """Say the value back. A value that was rejected before and is heard again twice leads to spelling."""
     state = turn.state
+    if own_witness(turn, answer):  # a correction too, or what the recogniser thought less likely
+        turn.update(pending=None, awaiting=asked_before(state))
+        return
     rejected = state.tries.rejected
     if answer.value in rejected and len(rejected) >= REJECTIONS and not state.tries.spelling:
         turn.update(pending=None, awaiting=asked_before(state), tries=replace(state.tries, spelling=True))
@@ -47,6 +50,16 @@ def begin(turn: Turn, answer: Answer, confidence: float) -> None:
     turn.update(awaiting=Awaiting.CONFIRM, pending=Pending(answer, confidence, spelled))
     turn.update(tries=replace(turn.state.tries, no_input=0, no_match=0))
     turn.say(prompts.read_back_text(turn.state), "read_back")
+
+
+def own_witness(turn: Turn, answer: Answer) -> bool:
+    """Says so, and True, where somebody would release at a hold point what they did themselves."""
+    state = turn.state
+    if not isinstance(state.step.ask, AskWitness) or not asked.has_worked(state, str(answer.value)):
+        return False
+    turn.say(asked.not_a_second_person(state, "The witness", str(answer.value)), "no_match")
+    turn.record("no_match", step=state.visit.step, context="witness is the person at work", count=0)
+    return True
 
 
 def reject(turn: Turn) -> None:
