@@ -81,6 +81,13 @@ def read(work: Path, index: Path, first_model: Path) -> None:
     _run("read_speech.py", index, first_model, work)
 
 
+def short(work: Path, index: Path, first_model: Path) -> None:
+    """Packed like what was read; its name gives it more weight in the training (speech_data.SHARE)."""
+    _run("read_speech.py", index, first_model, work / "packed")
+    for kind in ("opus", "json"):  # the list last: it says that the stage is done
+        (work / f"packed/read.{kind}").replace(work / f"short.{kind}")
+
+
 def speech(work: Path, seconds: int) -> None:
     """kokoro on every GPU (five processes each), flite and espeak-ng on the CPUs, all at once."""
     import torch
@@ -104,7 +111,7 @@ def train(work: Path, seconds: int, go_on_from: Path | None) -> None:
     gpus = torch.cuda.device_count()
     many = ["-m", "torch.distributed.run", "--standalone", "--nproc-per-node", str(gpus)]
     launcher = many if gpus > 1 else []
-    more = ["--from", str(go_on_from), "--rate", "2e-3", "--old-share", "0.5"] if go_on_from else []
+    more = ["--from", str(go_on_from), "--rate", "1.1e-3", "--old-share", "0.8"] if go_on_from else []
     more += ["--batch-seconds", str(750 * gpus if gpus else 60)]  # without a GPU only to see that it runs
     _run("train.py", work, work / "data", work / "out", seconds, *more, launcher=launcher)
 
@@ -129,6 +136,11 @@ def main() -> None:
         "--read",
         type=Path,
         help="index of sentences read by many people (see read_speech.py); none if left out",
+    )
+    ap.add_argument(
+        "--short",
+        type=Path,
+        help="index of letters, digits and single words that many people said; none if left out",
     )
     ap.add_argument("--packages", type=Path, required=True)
     ap.add_argument("--first-model", type=Path, required=True)
@@ -164,6 +176,8 @@ def main() -> None:
         stages.insert(3, ("crowd", work / "crowd.json", lambda: crowd(work, a.crowd, a.first_model)))
     if a.read:
         stages.insert(3, ("read", work / "read.json", lambda: read(work, a.read, a.first_model)))
+    if a.short:
+        stages.insert(3, ("short", work / "short.json", lambda: short(work, a.short, a.first_model)))
     if a.average:
         stages.insert(-1, ("average", net, lambda: average(work)))
     for name, made, stage in stages:

@@ -169,9 +169,10 @@ def choose_variants(
 
 
 def people(work: Path) -> list[Utterance]:
-    """AN4 and, where it is there, what a crowd recorded and what others read; RECIPE_AN4 of AN4 at most."""
+    """AN4 and, where it is there, what a crowd recorded, what others read, and their letters, digits and
+    single words ("short"); RECIPE_AN4 of AN4 at most."""
     out = recorded(work / "human", "an4", PHONE_ID)[: int(os.environ.get("RECIPE_AN4", "1000000"))]
-    for source in ("crowd", "read"):
+    for source in ("crowd", "read", "short"):
         for packed in sorted(work.glob(f"{source}*.json")):
             out += recorded(packed, source, PHONE_ID)
     return out

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
 from sayso import procedure
+from sayso.hearing.evaluation import noisy_copy, room
 from sayso.hearing.hearing_events import Final
 from sayso.hearing.listening import Listener, listen_to
 from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.recogniser import Recogniser
+from sayso.hearing.recordings import RATE, read_sound, to_pcm
 from sayso.hearing.same_sound import one_spelling
 from sayso.hearing.speech_model import SpeechModel
 from sayso.rehearsal.questions_heard import questions
@@ -20,6 +24,8 @@ from sayso.session.phrases import EarGrammar
 from sayso.session.taught_model import taught_model
 
 from .conftest import DIGITS, Say
+
+RECORDINGS = Path(__file__).parents[1] / "recordings"
 
 #: Pronunciations as in CMUdict 0.7b (its text is in the pocketsphinx package), its first way first.
 CMUDICT = {
@@ -64,6 +70,14 @@ def test_decoys_too() -> None:
 def test_a_word_in_the_midst_of_its_phrases_keeps_the_ways_in_which_it_is_slurred() -> None:
     spelling = one_spelling(["two", "quarter to one"], [], CMUDICT)
     assert ("quarter", "to", "one") in spelling.phrases
+
+
+def test_a_word_in_the_midst_that_nobody_could_tell_from_an_answer_is_one_word_with_it() -> None:
+    """ "I know this" took half of the confidence of every "no" (measured: 19 of 19 of AN4's people, 0.55)."""
+    spelling = one_spelling(["no", "i know this"], [], CMUDICT | {"i": ("AY",), "this": ("DH IH S",)})
+    assert ("i", "no", "this") in spelling.phrases
+    assert spelling.as_written(("no",)) == ("no",)
+    assert spelling.as_written(("i", "no", "this")) == ("i", "know", "this")
 
 
 WORDS = st.sampled_from(sorted(CMUDICT))
@@ -123,8 +137,7 @@ def taught(tmp_path_factory: pytest.TempPathFactory) -> Taught:
 
 
 @pytest.mark.parametrize(
-    ("key", "word"),
-    [*(("answer count 0..9", word) for word in DIGITS), ("answer yes_no", "no"), ("answer yes_no", "yes")],
+    ("key", "word"), [*(("answer count 0..9", word) for word in DIGITS), ("answer yes_no", "yes")]
 )
 @pytest.mark.parametrize("voice", ["en-us", "en-gb", "en-us+f3"])
 def test_a_short_answer_is_not_taken_for_part_of_an_order(
@@ -133,5 +146,15 @@ def test_a_short_answer_is_not_taken_for_part_of_an_order(
     assert taught.hears(key, say(word, voice=voice)) == (word,)
 
 
-def test_what_for_is_still_understood(say: Say, taught: Taught) -> None:
-    assert taught.hears("answer count 0..9", say("what for")) == ("what", "for")
+@pytest.mark.parametrize("name", ["an402-mdms2-b", "an416-fjlp-b", "an443-mmxg-b"])
+def test_the_no_of_people_is_sure_beside_nope_note_and_i_know_this(taught: Taught, name: str) -> None:
+    """CMU's alphanumeric database (AN4), test part: three people who say NO. "I know this" took half of its
+    confidence: 0.53 to 0.56. The synthetic voices stop so short that their "no" may as well be a "nope"."""
+    sound = read_sound(RECORDINGS / f"{name}.flac")
+    grammar = taught.grammars["answer yes_no"]
+    listener = Listener(Recogniser(taught.model))
+    listener.listen(grammar.phrases, decoys=grammar.decoys)
+    pcm = to_pcm(np.concatenate((noisy_copy(sound, None, 3), room(RATE, 4))))
+    (final,) = [e for e in listen_to(listener, pcm) if isinstance(e, Final)]
+    assert final.words == ("no",)
+    assert final.confidence > 0.8

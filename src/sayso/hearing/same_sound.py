@@ -59,11 +59,19 @@ def one_spelling(phrases: Iterable[str], decoys: Iterable[str], lexicon: Lexicon
 
 
 def _same_sounds(lines: Iterable[Words], answers: set[str], lexicon: Lexicon) -> dict[str, str]:
-    """word -> the answer that sounds like it. A word in the midst of its phrases only ("quarter to one") is
-    held apart by its neighbours, and keeps the ways in which people slur it."""
+    """word -> the answer that sounds like it. A word in the midst of its phrases only, that people slur
+    ("quarter to one"), is held apart by that and keeps its ways; one that nobody can tell from the answer
+    ("i know this") is heard as it wherever it stands."""
     sounds = {lexicon[word][0]: word for word in sorted(answers, reverse=True) if lexicon.get(word)}
-    outer = {word for words in lines for word in (words[0], words[-1])} - answers
-    return {word: sounds[way] for word in outer for way in reversed(lexicon.get(word, ())) if way in sounds}
+    every = {word for words in lines for word in words} - answers
+    outer = {word for words in lines for word in (words[0], words[-1])}
+    found = {}
+    for word in every:
+        for way in reversed(lexicon.get(word, ())):
+            answer = sounds.get(way)
+            if answer and (word in outer or set(lexicon[word]) <= set(lexicon[answer])):
+                found[word] = answer
+    return found
 
 
 def _spelled(words: Words, same: Mapping[str, str]) -> Words:
