@@ -67,15 +67,14 @@ def jobs(
     from rich.console import Console
     from rich.table import Table
 
-    from sayso.record.hands import changes_of_jobs, people_of
+    from sayso.record.hands import people_of_jobs
     from sayso.record.rehearsals import rehearsed_jobs
 
     with _open(store) as record:
         every = record.jobs()
         rows = [row for row in every if row.ended_ms is None or not only_open]
         rehearsed = rehearsed_jobs(record)
-        changes = changes_of_jobs(record)
-    people = {row.job: ", ".join(people_of(row.person, changes.get(row.job, ()))) for row in rows}
+        people = {job: ", ".join(names) for job, names in people_of_jobs(record, rows).items()}
     if not rows:
         print("no open job" if only_open else "no job yet")
         return

@@ -16,7 +16,7 @@ from sayso.dialogue.asked import one_name
 from sayso.record.tables import entries
 
 if TYPE_CHECKING:
-    from sayso.record.store import Store
+    from sayso.record.store import JobRow, Store
 
 KIND: Final = "person_changed"
 
@@ -52,12 +52,15 @@ def people_of(began: str, changes: Changes) -> list[str]:
     return list(_each_once([began, *(person for _, person in changes)]).values())
 
 
+def people_of_jobs(store: Store, rows: Iterable[JobRow]) -> dict[str, list[str]]:
+    """Job -> everybody who worked on it."""
+    changes = changes_of_jobs(store)
+    return {row.job: people_of(row.person, changes.get(row.job, ())) for row in rows}
+
+
 def names_in(store: Store) -> list[str]:
     """Everybody who worked on a job of this record. 'Ann' and 'ann' are one, by the name given first."""
-    changes = changes_of_jobs(store)
-    names = _each_once(
-        name for row in store.jobs() for name in people_of(row.person, changes.get(row.job, ()))
-    )
+    names = _each_once(name for people in people_of_jobs(store, store.jobs()).values() for name in people)
     return [names[name] for name in sorted(names)]
 
 

@@ -25,7 +25,7 @@ from sayso.procedure.model import AskWitness, Procedure
 from sayso.record.errors import RecordError
 from sayso.record.figures import figures_of
 from sayso.record.figures_page import render_page
-from sayso.record.hands import changes_of_jobs, names_in, people_of
+from sayso.record.hands import names_in, people_of_jobs
 from sayso.record.rehearsals import rehearsed_jobs
 from sayso.record.report import render, without_codes
 from sayso.record.store import open_store
@@ -89,8 +89,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
         with open_store(store, read_only=True) as record:
             jobs = list(reversed(record.jobs()))[:500]
             rehearsed = rehearsed_jobs(record)
-            changes = changes_of_jobs(record)
-        people = {job.job: ", ".join(people_of(job.person, changes.get(job.job, ()))) for job in jobs}
+            people = {job: ", ".join(names) for job, names in people_of_jobs(record, jobs).items()}
         procedures = [(file.stem, _title(file), _errors_in(file)) for file in _procedure_files(folder)]
         return _page("lead.html.j2", jobs=jobs, people=people, rehearsed=rehearsed, procedures=procedures)
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import unicodedata
 from datetime import date
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -122,14 +123,9 @@ def _day(text: str, day: str) -> str:
     if not day:
         return ""
     # 3/4/27 is one day in one country and another in the next
-    written = re.fullmatch(r"\d{4}-\d{2}-\d{2}", day)
-    try:
-        return date.fromisoformat(day).isoformat() if written else _no_day(text)
-    except ValueError:
-        return _no_day(text)
-
-
-def _no_day(text: str) -> NoReturn:
+    if re.fullmatch(r"\d{4}-\d{2}-\d{2}", day):
+        with contextlib.suppress(ValueError):
+            return date.fromisoformat(day).isoformat()
     raise UserError(f"--tool {text}: write the last day of the calibration as YEAR-MONTH-DAY (2027-03-31)")
 
 

@@ -160,9 +160,9 @@ def torque_of_cell(text: str) -> tuple[str, str]:
         if whole is None or not whole["within"]:
             return text, ""
         within = whole["within"].strip()
-        return f"{whole['target']} {whole['unit']}", f"{within} {whole['unit']}" if within[
-            -1
-        ].isdigit() else within
+        if within[-1].isdigit():
+            within = f"{within} {whole['unit']}"
+        return f"{whole['target']} {whole['unit']}", within
     one, how, other, unit = torque.groups()
     if how in ("±", "+/-", "+-"):
         return f"{one} {unit}", f"{other} {unit}"
