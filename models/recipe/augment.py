@@ -263,7 +263,7 @@ def augment(x: Tensor, loud: Tensor, bank: NoiseBank, only_noise: Tensor) -> Ten
     # channel
     spec = torch.fft.rfft(x, nfft)
     spec = spec * torch.exp(_smooth(b, 7, spec.shape[1], _u(b, 0, 0.6, dev), dev))
-    phone = _chance(b, 0.22, dev)
+    phone = _chance(b, 0.26, dev)
     narrow = _chance(b, 0.10, dev) & ~phone
     high_cut = torch.where(
         phone,
@@ -294,5 +294,9 @@ def augment(x: Tensor, loud: Tensor, bank: NoiseBank, only_noise: Tensor) -> Ten
     )
     x = torch.where(over > 1, y, x / peak * level)
     x = torch.where(phone & _chance(b, 0.4, dev), _mulaw(x), x)
+    # few bits: some recorders keep eight of a level that needs more, and what is quiet is then nothing at all
+    step = x.abs().amax(1, keepdim=True) / torch.exp(_u(b, math.log(14), math.log(120), dev))
+    step = step.clamp(min=1)
+    x = torch.where(_chance(b, 0.09, dev), torch.round(x / step) * step, x)
     hiss = torch.where(_chance(b, 0.3, dev), _u(b, 0, 3, dev), torch.zeros(b, 1, device=dev))
     return torch.round(x + hiss * torch.randn_like(x)).clamp(-32768, 32767)
