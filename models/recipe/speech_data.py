@@ -147,6 +147,8 @@ class Corpus:
         table = table | {
             "base": len(self.audio) + np.concatenate([[0], np.cumsum(length)[:-1]]).astype(np.int64)
         }
+        if self.tables and set(table) - {"audio"} != set(self.tables):
+            raise ValueError("speech of another version of this recipe (a shard to be made again)")
         self.audio = torch.cat([self.audio, torch.from_numpy(table.pop("audio")).to(self.device)])
         for k, v in table.items():
             t = torch.from_numpy(v).to(self.device)
