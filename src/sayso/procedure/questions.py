@@ -188,7 +188,7 @@ _TARGET_AND_TOLERANCE = re.compile(
 def _torque(
     source: AskTorqueSource, node: Mapping, read_back: bool, problems: list[Problem]
 ) -> AskTorque | None:
-    if source.within is None and (both := _TARGET_AND_TOLERANCE.fullmatch(str(source.target or "").strip())):
+    if both := _TARGET_AND_TOLERANCE.fullmatch(str(source.target or "").strip()):
         # one of the two may have no unit of its own: '80 ± 8 Nm', '80 Nm ± 8'
         unit = both["unit"] or both["unit_"]
         within = f"{both['within']} {both['unit_'] or unit}"
