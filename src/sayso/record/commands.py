@@ -183,7 +183,8 @@ def sign_off(
         waiting = to_sign(record, name)
         print(f"job {name}: {len(waiting) or 'no'} deviation{'s' * (len(waiting) != 1)} to sign off")
         for deviation in waiting:
-            print(f"  entry {deviation.seq}: {deviation_text(deviation)} (step {deviation.step})")
+            at = f" (step {deviation.step})" if deviation.step else ""  # a tool is in hand at no step
+            print(f"  entry {deviation.seq}: {deviation_text(deviation)}{at}")
         if listed or not waiting:
             return
         chosen = [d.seq for d in waiting] if all_ else list(entry or ())
