@@ -40,10 +40,10 @@ def in_plain_words(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem
         if look_alike is not None:
             sign = look_alike.group(look_alike.lastgroup or 0)
             what, write = _LOOKS_LIKE[sign]
-            at = Place(file, number + 1, look_alike.end())
-            return Problem(at, f"{what} (U+{ord(sign):04X})", write)
-        if "tab character" in f"{error.problem}" and (tab := _TAB_FIRST.match(lines[number])) is not None:
-            return Problem(Place(file, number + 1, tab.end()), "a tab indents this line", "use spaces")
+            place = Place(file, number + 1, look_alike.end())
+            return Problem(place, f"{what} (U+{ord(sign):04X})", write)
+        if "tab character" in f"{error.problem}" and (indent := _TAB_FIRST.match(lines[number])) is not None:
+            return Problem(Place(file, number + 1, indent.end()), "a tab indents this line", "use spaces")
     if "could not find expected ':'" in f"{error.problem}" and opened is not None:
         # libyaml notices it in the next line; the key without its ': ' is where it began to read one.
         before = lines[opened.line][opened.column :].strip() if opened.line < len(lines) else ""

@@ -15,6 +15,7 @@ from sayso.record.errors import RecordError
 from sayso.record.names import Pseudonyms, anonymised
 from sayso.record.report import write_whole
 from sayso.record.seal import seals_of
+from sayso.record.sign_off import who_may_sign
 from sayso.record.store import Store
 from sayso.record.story import Given, Story
 from sayso.record.story_telling import story_of
@@ -76,7 +77,7 @@ def rows_of(store: Store, jobs: Sequence[str], *, anonymous: bool = False) -> It
         if not entries:
             store.job(job)  # raises with the reason
         if anonymous:
-            entries = anonymised(entries, names)
+            entries = anonymised(entries, names, who_may_sign(store, job))
         yield from _rows(story_of(entries), entries, anonymous)
 
 
@@ -220,7 +221,11 @@ def as_json(store: Store, jobs: Sequence[str], *, anonymous: bool = False) -> by
         entries = store.entries(job)
         if not entries:
             store.job(job)  # raises with the reason
-        rows = names.job(entries) if anonymous else [entry.as_json() for entry in entries]
+        rows = (
+            names.job(entries, who_may_sign(store, job))
+            if anonymous
+            else [entry.as_json() for entry in entries]
+        )
         out.append(
             {
                 "job": job,

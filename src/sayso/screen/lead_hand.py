@@ -26,8 +26,9 @@ from sayso.record.errors import RecordError
 from sayso.record.figures import figures_of
 from sayso.record.figures_page import render_page
 from sayso.record.hands import names_in, people_of_jobs
+from sayso.record.names import without_codes
 from sayso.record.rehearsals import rehearsed_jobs
-from sayso.record.report import render, without_codes
+from sayso.record.report import render
 from sayso.record.store import open_store
 from sayso.screen.browser_rehearsal import LEVELS, Rehearsals
 from sayso.shop.progress import progress_of
