@@ -95,6 +95,7 @@ def said(steps: str, **more: str) -> list[str]:
         # speech
         ("- {id: a, say: Torque it to 9 N.m.}", "'N.m' is written, not said"),
         ("- {id: a, say: Set it to 5 V.}", "'5 V' is written, not said"),
+        ("- {id: a, say: Raise it by 150 mm.}", "'150 mm' is written, not said"),
         ("- {id: a, say: \"Look at pin #3 → left.\"}", "the voice cannot say # →"),
         ("- {id: a, say: A., ask: {choice: c, options: {x: [20:1], y: [red]}}}", "cannot be heard as it is written"),
         # pictures
