@@ -67,7 +67,7 @@ BREAKS = [
     ("torque without a unit", "target: 50 N.m", "target: 50", 48, 40, "no unit", "N.m", "error"),
     ("torque without a tolerance", ", within: 10 %", "", 48, 11, "no tolerance", "within: 10 %", "error"),
     ("no tolerance, and a target that is none", "target: 50 N.m, within: 10 %", 'target: "1,200 N.m"', 48, 40, "1,200", "write 1200 or 1.200", "error"),
-    ("decimal comma in a torque", "target: 50 N.m", 'target: "9,5 N.m"', 48, 40, "has a comma", "write 9.5", "error"),
+    ("decimal comma in a torque", "target: 50 N.m", 'target: "9,5 N.m"', 48, 40, "has a comma", "write a point: 9.5", "error"),
     ("torque in pounds of mass", "target: 50 N.m", "target: 50 kg", 48, 40, "no torque", "lbf.ft", "error"),
     ("tolerance in volts", "within: 10 %", "within: 10 V", 48, 56, "neither a torque nor", "10 %", "error"),
     ("gap in volts", "unit: mm", "unit: V", 52, 36, "does not fit 'ball_gap'", "mm", "error"),
