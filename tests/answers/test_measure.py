@@ -310,6 +310,8 @@ def test_half_of_such_a_unit_is_waited_for_and_is_no_answer() -> None:
         ("degC", "21 deg C", 21.0, None),
         ("N.m", "64 newton-metres", 64.0, None),
         ("V", "-0", 0.0, None),
+        ("V", "plus five", 5.0, None),
+        ("V", "plus three volts", 3.0, None),
         ("mm", "two and a half mm", 2.5, None),
         ("bar", "two hundred kPa", 2.0, 200.0),
         ("rpm", "three thousand two hundred rpm", 3200.0, None),

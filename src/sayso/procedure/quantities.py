@@ -126,10 +126,9 @@ def _without_comma(whole: str, behind: str) -> str:
     parts = re.match(r",(\d+)", behind)
     if parts is None:
         return "write a point: 2.5"
-    one_or_thousand = len(parts[1]) == 3 and whole.lstrip("+-").isdigit() and whole.lstrip("+-0")
-    return (
-        f"write {whole}{parts[1]} or {whole}.{parts[1]}" if one_or_thousand else f"write {whole}.{parts[1]}"
-    )
+    with_point = f"{whole}.{parts[1]}"
+    may_be_thousand = len(parts[1]) == 3 and whole.lstrip("+-").isdigit() and whole.lstrip("+-0")
+    return f"write {whole}{parts[1]} or {with_point}" if may_be_thousand else f"write a point: {with_point}"
 
 
 def _unit(name: str, text: str) -> Unit:
