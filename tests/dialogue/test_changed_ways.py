@@ -197,7 +197,7 @@ def test_a_correction_after_the_change_was_taken_back_looks_at_no_answer_of_the_
 
 
 def test_what_a_warning_was_given_for_is_not_taken_back_without_it() -> None:
-    """The spring that is hooked off is hooked on again: it can blind both times. Common practice, no source."""
+    """The spring that is hooked off is hooked on again. Common practice, no source."""
     warning = Caution(CautionLevel.WARNING, "The spring can blind you. Wear goggles.")
     notice = Caution(CautionLevel.NOTICE, "The paint scratches.")
     job = BenchJob(

@@ -96,6 +96,7 @@ def said(steps: str, **more: str) -> list[str]:
         ("- {id: a, say: Torque it to 9 N.m.}", "'N.m' is written, not said"),
         ("- {id: a, say: Set it to 5 V.}", "'5 V' is written, not said"),
         ("- {id: a, say: Raise it by 150 mm.}", "'150 mm' is written, not said"),
+        ("- {id: a, say: A., ask: {measure: motor_speed, unit: V, below: 1}}", "the unit 'V' does not fit 'motor_speed'"),
         ("- {id: a, say: \"Look at pin #3 → left.\"}", "the voice cannot say # →"),
         ("- {id: a, say: A., ask: {choice: c, options: {x: [20:1], y: [red]}}}", "cannot be heard as it is written"),
         # pictures
@@ -115,6 +116,10 @@ def test_it_is_found(steps: str, what: str) -> None:
         "- {id: a, say: A., ask: {serial: s, pattern: '(KD|HX)[0-9]{2}'}, then: {KD: end, HX: end}}",
         "- {id: a, say: Measure it., ask: {measure: m, unit: V, below: 5}, out_of_limits: a, then: end}",
         "- {id: a, caution: {level: warning, say: The battery burns you.}, say: Lift the battery out with the hoist.}\n",
+        *(
+            f"- {{id: a, say: Measure it., ask: {{measure: {name}, unit: {unit}, at_most: 9}}, out_of_limits: a, then: end}}"
+            for name, unit in (("motor_speed", "rpm"), ("steering_play", "degree"), ("current_height", "mm"))
+        ),
     ],
 )
 def test_nothing_is_told_where_nothing_is_wrong(steps: str) -> None:
