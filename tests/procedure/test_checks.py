@@ -51,6 +51,22 @@ def said(steps: str, **more: str) -> list[str]:
         # conditions
         ("- {id: a, say: A., when: answers.b}\n- {id: b, say: Good?, ask: {yes_no: b}}", "only asked later (line 7)"),
         ("- {id: a, say: A., ask: {yes_no: g}}\n- {id: b, say: B., when: answers.g == yes}", "compared with true or false"),
+        (
+            "- {id: a, say: A., ask: {yes_no: g}}\n- {id: b, say: B., when: 'answers.g == \"yes\"'}",
+            "the answer 'g' is true or false, and never \"yes\"",
+        ),
+        (
+            "- {id: a, say: A., ask: {yes_no: g}}\n- {id: b, say: B., when: 'answers.g in [\"no\"]'}",
+            "the answer 'g' is true or false, and never \"no\"",
+        ),
+        (
+            "- {id: a, say: A., ask: {count: n, from: 1, to: 9}}\n- {id: b, say: B., when: 'answers.n in [\"8\"]'}",
+            "the answer 'n' is a number, and never the text \"8\"",
+        ),
+        (
+            "- {id: a, say: A., ask: {choice: c, options: [good, oily]}}\n- {id: b, say: B., when: answers.c == true}",
+            "the answer 'c' is a text, and never true",
+        ),
         ("- {id: a, say: A., when: answers.x == 1, ask: {count: x, from: 1, to: 2}}", "only asked by this step itself"),
         ("- {id: a, say: A., when: 'ground_speed(1000, 20) > 1'}", "ground_speed takes 3 values, not 2"),
         ("- {id: a, say: A., when: 'torque_in(9, \"mm\") > 1'}", "Cannot convert from"),
