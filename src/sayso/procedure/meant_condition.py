@@ -1,4 +1,4 @@
-"""A condition written as another language has it ("and", "=", "not"): what it is in CEL, if it is any then."""
+"""A condition written as another language has it ("and", "=", "not"): what it is in CEL, if anything."""
 
 from __future__ import annotations
 
