@@ -38,6 +38,9 @@ def test_csv_has_a_row_for_every_answer_and_deviation(shop: tuple[Store, list[st
         mine = [row for row in rows if row["job"] == name]
         assert sum(row["row"] == "answer" for row in mine) == len(story.answers)
         assert sum(row["row"] == "deviation" for row in mine) == len(story.deviations)
+        # a first reading out of limits and the answer that put it right are told to be of one visit
+        answered = {(row["visit"], row["step"]) for row in mine if row["row"] != "deviation"}
+        assert {(row["visit"], row["step"]) for row in mine if row["row"] == "deviation"} <= answered
         torque = next(row for row in mine if row["name"] == "cable_u" and row["row"] == "answer")
         given = next(answer for answer in story.answers if answer.name == "cable_u")
         assert float(torque["number"]) == given.value

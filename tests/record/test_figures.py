@@ -317,7 +317,7 @@ def test_figures_over_several_procedures_say_of_which_each_is(tmp_path: Path) ->
             do_job(store, name=name)
         page = render_page(figures_of(store))
         one = render_page(figures_of(store, procedure="wren-48-wheel-bearing"))
-    assert page.count('<th scope="rowgroup" colspan="5">wren-48-') == 2
+    assert page.count('<th scope="rowgroup" colspan="5"><strong>wren-48-') == 2
     assert '<span class="aside">chock, wren-48-brake-adjustment</span>' in page or (
         '<p class="aside">wren-48-wheel-bearing</p>' in page
     )

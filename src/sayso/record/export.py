@@ -99,6 +99,13 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
         for deviation in story.deviations
         if deviation.signed is not None
     }
+    # the number of a visit is given again after a change of way: with its step it names one
+    visits = {(visit.number, visit.step): number for number, visit in enumerate(story.visits, 1)}
+    visit_of = {
+        entry.seq: visits.get((entry.data.get("visit", -1), str(entry.data.get("step", ""))))
+        for entry in entries
+        if entry.kind in ("deviation", "skipped")
+    }
     for number, visit in enumerate(story.visits, 1):
         for given in visit.answers:
             seconds = None if visit.working_ms is None else visit.working_ms / 1000
@@ -111,7 +118,7 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
                 "let_stand_by": handed.released_by if handed else "",
                 "let_stand_why": handed.reason if handed else "",
             }
-            found.append(_given_row(deviation.given, "deviation", None, None) | stands)
+            found.append(_given_row(deviation.given, "deviation", visit_of.get(deviation.seq), None) | stands)
         elif deviation.kind in ("kept", "tool overdue"):
             found.append(
                 {
@@ -131,6 +138,7 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
                     "at_ms": entry.at_ms,
                     "row": entry.kind,
                     "step": str(data.get("step", "")),
+                    "visit": visit_of.get(entry.seq),
                     "name": str(data.get("name", data.get("note", ""))),
                     "text": str(data.get("reason", data.get("text", ""))),
                     "seconds": float(data.get("seconds") or 0.0) if entry.kind == "note" else None,
