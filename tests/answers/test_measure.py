@@ -310,6 +310,12 @@ def test_half_of_such_a_unit_is_waited_for_and_is_no_answer() -> None:
         ("degC", "21 deg C", 21.0, None),
         ("N.m", "64 newton-metres", 64.0, None),
         ("V", "-0", 0.0, None),
+        ("V", "plus five", 5.0, None),
+        ("V", "plus three volts", 3.0, None),
+        ("mm", "two and a half mm", 2.5, None),
+        ("bar", "two hundred kPa", 2.0, 200.0),
+        ("rpm", "three thousand two hundred rpm", 3200.0, None),
+        ("degC", "21.5 degrees C", 21.5, None),
     ],
 )
 def test_a_value_is_taken_as_people_type_it(unit: str, typed: str, value: float, said: float | None) -> None:
@@ -322,6 +328,27 @@ def test_a_value_is_taken_as_people_type_it(unit: str, typed: str, value: float,
 def test_what_is_no_one_number_is_refused_as_that_and_not_as_a_unit(typed: str) -> None:
     refused = refusal_of(FREE, typed)
     assert refused.say == f"I cannot read {typed} as one number, and need a number in volts."
+
+
+def test_a_sign_of_another_kind_behind_a_number_in_words_is_no_unit_of_this_question() -> None:
+    assert refusal_of(FREE, "two hundred mm").reason == "no_match"
+    assert answer_to(AskMeasure("x", "V"), "two hundred mV").value == 0.2  # and MV is not mV
+    assert answer_to(AskMeasure("x", "V"), "two hundred MV").value == 2e8
+
+
+@pytest.mark.parametrize("said", ["three eighths", "two and three eighths", "3/8", "5/16", "1 3/8", "⅜"])
+def test_eighths_without_a_unit_where_millimetres_are_asked_for_may_be_inches(said: str) -> None:
+    """Whoever reads an inch rule says no unit; it was 0.375 mm, not read back. Common practice, no source."""
+    pad = AskMeasure("pad", "mm", low=0, high=100)
+    refused = refusal_of(pad, said)
+    assert refused.reason == "ambiguous"
+    assert refused.say.endswith("inches? Say it with its unit.")
+    assert answer_to(pad, f"{said} of an inch").value == pytest.approx(
+        answer_to(AskMeasure("x", "in"), said).value * 25.4
+    )
+    assert answer_to(pad, f"{said} mm").said_value is None
+    assert answer_to(AskMeasure("gap", "mm", low=0, high=3), "three eighths").value == 0.375
+    assert answer_to(pad, "two and a half").value == 2.5
 
 
 @pytest.mark.parametrize("said", ["half", "three quarters", "a quarter"])

@@ -218,6 +218,29 @@ def test_digits_may_be_typed_beside_words_of_the_alphabet(typed: str) -> None:
     assert value_of(AskSerial("tag", "GOLF[0-9]"), "golf 7") == "GOLF7"
 
 
+@pytest.mark.parametrize(
+    ("typed", "serial"),
+    [
+        ("a b triple 7", "AB777"),
+        ("ab double 7 1", "AB771"),
+        ("AB dash 123", "AB123"),
+        ("serial number AB 123", "AB123"),
+        ("Mike 1 2 3 4", "M1234"),
+    ],
+)
+def test_a_word_typed_for_characters_is_not_spelled_out_where_the_pattern_takes_any(
+    typed: str, serial: str
+) -> None:
+    """It was ABTRIPLE7, ABDASH123: nine letters and digits fit the pattern too."""
+    assert value_of(AskSerial("tag", "[A-Z0-9]{5,9}"), typed) == serial
+
+
+@pytest.mark.parametrize("typed", ["HK double 3 1 4 0 6", "hk double 3 1406", "HK triple 3 406"])
+def test_letters_typed_together_go_with_a_repeat(typed: str) -> None:
+    expected = "HK333406" if "triple" in typed else "HK331406"
+    assert value_of(AskSerial("tag", "[A-Z]{2}[0-9]{6}"), typed) == expected
+
+
 def test_typed_letters_without_digits() -> None:
     assert value_of(OPEN, "KDXY") == "KDXY"
     assert value_of(AskSerial("x", "[A-Z]{4}"), "kdxy") == "KDXY"

@@ -5,11 +5,23 @@ from __future__ import annotations
 import json
 
 from sayso.dialogue import snapshot
-from sayso.procedure.model import END, AskChoice, AskCount, AskSerial, AskYesNo, Branch, Branches, Option
+from sayso.procedure.model import (
+    END,
+    AskChoice,
+    AskCount,
+    AskSerial,
+    AskYesNo,
+    Branch,
+    Branches,
+    Caution,
+    CautionLevel,
+    Option,
+)
 
 from .bench_job import BenchJob, branches, step
 
 PINS = AskCount("pins", 1, 20)
+HITCHES = (Option("ball", ("ball",)), Option("hook", ("hook",)))
 
 
 def harness_job() -> BenchJob:
@@ -182,6 +194,30 @@ def test_a_correction_after_the_change_was_taken_back_looks_at_no_answer_of_the_
     assert job.at == "pins"
     assert job.hears("no three").said.startswith("Three. One step was done or begun on the other way.")
     assert job.hears("undone").hears("undone").at == "lead"
+
+
+def test_what_a_warning_was_given_for_is_not_taken_back_without_it() -> None:
+    """The spring that is hooked off is hooked on again. Common practice, no source."""
+    warning = Caution(CautionLevel.WARNING, "The spring can blind you. Wear goggles.")
+    notice = Caution(CautionLevel.NOTICE, "The paint scratches.")
+    job = BenchJob(
+        step("hitch", ask=AskChoice("hitch", HITCHES), then=branches(ball="nut", hook="spring")),
+        step("spring", "Hook the spring off.", cautions=(warning, notice)),
+        step("plate", "Take the plate off.", then=branches("cover")),
+        step("nut", "Take the nut off.", then=branches("cover")),
+        step("cover", "Fit the cover."),
+    )
+    job.hears_each("hook", "understood", "done", "done", "change hitch", "ball")
+    assert "Take the plate off. Say undone" in job.said
+    assert "blind" not in job.said
+    job.hears("undone")
+    assert "Warning. The spring can blind you. Wear goggles. Hook the spring off. Say undone" in job.said
+    assert "paint" not in job.said
+    assert [told["again"] for told in job.recorded("caution_told") if told["level"] == "warning"] == [
+        False,
+        True,
+    ]
+    assert job.hears("undone").at == "nut"
 
 
 def test_the_way_cannot_be_changed_again_before_the_work_is_settled() -> None:

@@ -53,12 +53,21 @@ BREAKS = [
     ("backslash in double quotes", '"[A-Z]{2}[0-9]{4}"', '"[A-Z]{2}\\d{4}"', 40, 51, "a backslash inside", "[0-9] for \\d", "error"),
     ("half a text made a comment", "say: Chock both rear wheels.", "say: Chock wheel #2 and wheel #3.", 13, 10, "no part of the text: '#2 and wheel #3.'", "in quotes", "warning"),
     ("no-break space", "    say: Chock", "  \xa0 say: Chock", 13, 3, "a no-break space", "plain spaces", "error"),
+    ("no-break space behind a hyphen", "  - id: pin-out", "  -\xa0id: pin-out", 22, 4, "a no-break space", "plain spaces", "error"),
+    ("torque and tolerance in one, and a tolerance", "target: 50 N.m", "target: 50 N.m +/- 5", 48, 40, "holds the tolerance too", "'within: 5 N.m'", "error"),
+    ("limit by another name", "at_least: 0.5", "min: 0.5", 52, 40, "the key 'min' is not known", "'at_least'", "error"),
+    ("count by another name", "from: 2, to: 4", "min: 2, max: 4", 32, 25, "the key 'min' is not known", "'from'", "error"),
+    ("warning as a key", "    say: Chock", "    warning: It rolls.\n    say: Chock", 13, 5, "the key 'warning' is not known", "caution: {level: warning", "error"),
+    ("instruction by another name", "say: Pull the pin.", "text: Pull the pin.", 23, 5, "the key 'text' is not known", "'say'", "error"),
+    ("id with an umlaut", "id: pin-out\n", "id: prüfen\n", 22, 9, "'prüfen' has a form", "'prufen'", "error"),
     ("dash for a hyphen", "  - id: pin-out", "  – id: pin-out", 22, 3, "another sign than a hyphen", "'- '", "error"),
     ("typeset quotes", '"[A-Z]{2}[0-9]{4}"', "“[A-Z]{2}[0-9]{4}”", 40, 42, "a typeset quote", "straight", "error"),
     ("caution level in capitals", "level: warning", "level: WARNING", 28, 22, "'WARNING' is not known", "'warning'", "error"),
     ("caution level of no standard", "level: warning", "level: warnign", 28, 22, "'warnign' is not known", "'warning'", "error"),
     ("torque without a unit", "target: 50 N.m", "target: 50", 48, 40, "no unit", "N.m", "error"),
     ("torque without a tolerance", ", within: 10 %", "", 48, 11, "no tolerance", "within: 10 %", "error"),
+    ("no tolerance, and a target that is none", "target: 50 N.m, within: 10 %", 'target: "1,200 N.m"', 48, 40, "1,200", "write 1200 or 1.200", "error"),
+    ("decimal comma in a torque", "target: 50 N.m", 'target: "9,5 N.m"', 48, 40, "has a comma", "write a point: 9.5", "error"),
     ("torque in pounds of mass", "target: 50 N.m", "target: 50 kg", 48, 40, "no torque", "lbf.ft", "error"),
     ("tolerance in volts", "within: 10 %", "within: 10 V", 48, 56, "neither a torque nor", "10 %", "error"),
     ("gap in volts", "unit: mm", "unit: V", 52, 36, "does not fit 'ball_gap'", "mm", "error"),
@@ -101,6 +110,22 @@ def test_each_break_is_told_at_its_place(
     assert write in problem.write, str(problem)
     assert problem.severity == severity
     assert problem.place.file.endswith("hitch.yaml")
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("\tsay: Chock it.", "7:1: a tab indents this line"),
+        ("  \xa0 say: Chock it.", "7:3: a no-break space"),
+    ],
+)
+def test_a_blank_that_is_none_is_told_at_its_line_in_the_last_line_too(
+    tmp_path: Path, line: str, told: str
+) -> None:
+    """libyaml ends there, so the line before was told, as text that wants quotes."""
+    head = "procedure: x\ntitle: X\nrevision: 1\ndefers_to: The manual.\nsteps:\n  - id: a\n"
+    (problem,) = problems_of(tmp_path, head + line + "\n")
+    assert f":{told}" in str(problem)
 
 
 @pytest.mark.parametrize(

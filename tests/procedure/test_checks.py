@@ -51,6 +51,22 @@ def said(steps: str, **more: str) -> list[str]:
         # conditions
         ("- {id: a, say: A., when: answers.b}\n- {id: b, say: Good?, ask: {yes_no: b}}", "only asked later (line 7)"),
         ("- {id: a, say: A., ask: {yes_no: g}}\n- {id: b, say: B., when: answers.g == yes}", "compared with true or false"),
+        (
+            "- {id: a, say: A., ask: {yes_no: g}}\n- {id: b, say: B., when: 'answers.g == \"yes\"'}",
+            "the answer 'g' is true or false, and never \"yes\"",
+        ),
+        (
+            "- {id: a, say: A., ask: {yes_no: g}}\n- {id: b, say: B., when: 'answers.g in [\"no\"]'}",
+            "the answer 'g' is true or false, and never \"no\"",
+        ),
+        (
+            "- {id: a, say: A., ask: {count: n, from: 1, to: 9}}\n- {id: b, say: B., when: 'answers.n in [\"8\"]'}",
+            "the answer 'n' is a number, and never the text \"8\"",
+        ),
+        (
+            "- {id: a, say: A., ask: {choice: c, options: [good, oily]}}\n- {id: b, say: B., when: answers.c == true}",
+            "the answer 'c' is a text, and never true",
+        ),
         ("- {id: a, say: A., when: answers.x == 1, ask: {count: x, from: 1, to: 2}}", "only asked by this step itself"),
         ("- {id: a, say: A., when: 'ground_speed(1000, 20) > 1'}", "ground_speed takes 3 values, not 2"),
         ("- {id: a, say: A., when: 'torque_in(9, \"mm\") > 1'}", "Cannot convert from"),
@@ -95,6 +111,8 @@ def said(steps: str, **more: str) -> list[str]:
         # speech
         ("- {id: a, say: Torque it to 9 N.m.}", "'N.m' is written, not said"),
         ("- {id: a, say: Set it to 5 V.}", "'5 V' is written, not said"),
+        ("- {id: a, say: Raise it by 150 mm.}", "'150 mm' is written, not said"),
+        ("- {id: a, say: A., ask: {measure: motor_speed, unit: V, below: 1}}", "the unit 'V' does not fit 'motor_speed'"),
         ("- {id: a, say: \"Look at pin #3 → left.\"}", "the voice cannot say # →"),
         ("- {id: a, say: A., ask: {choice: c, options: {x: [20:1], y: [red]}}}", "cannot be heard as it is written"),
         # pictures
@@ -114,6 +132,10 @@ def test_it_is_found(steps: str, what: str) -> None:
         "- {id: a, say: A., ask: {serial: s, pattern: '(KD|HX)[0-9]{2}'}, then: {KD: end, HX: end}}",
         "- {id: a, say: Measure it., ask: {measure: m, unit: V, below: 5}, out_of_limits: a, then: end}",
         "- {id: a, caution: {level: warning, say: The battery burns you.}, say: Lift the battery out with the hoist.}\n",
+        *(
+            f"- {{id: a, say: Measure it., ask: {{measure: {name}, unit: {unit}, at_most: 9}}, out_of_limits: a, then: end}}"
+            for name, unit in (("motor_speed", "rpm"), ("steering_play", "degree"), ("current_height", "mm"))
+        ),
     ],
 )
 def test_nothing_is_told_where_nothing_is_wrong(steps: str) -> None:

@@ -10,6 +10,10 @@ from hypothesis import strategies as st
 
 from sayso.procedure import conditions
 from sayso.procedure.conditions import ConditionError, MissingAnswer, check_syntax, evaluate, value_of
+from sayso.procedure.meant_condition import meant
+from sayso.procedure.problems import ProcedureError
+from sayso.procedure.reading import read_kept
+from tests.procedure.kept import with_steps
 
 ANSWERS = {"pins": 8, "gap": 1.5, "axle": "heavy", "locked": True, "serial": "KD123456"}
 
@@ -141,3 +145,39 @@ def test_any_text_is_a_condition_or_told_to_be_none(text: str) -> None:
 def test_what_an_expression_reads_is_known_beforehand() -> None:
     source = 'answers.a > 1 && has(answers.b) || answers["c"] == [1].map(x, x + answers.d)[0]'
     assert conditions.answer_names(source) == {"a", "b", "c", "d"}
+
+
+@pytest.mark.parametrize(
+    ("written", "cel"),
+    [
+        ("answers.gap > 0.3 and answers.good", "answers.gap > 0.3 && answers.good"),
+        ("not answers.good or answers.pins = 8", "!answers.good || answers.pins == 8"),
+        ("answers.gap => 0.3 and answers.gap =< 1", "answers.gap >= 0.3 && answers.gap <= 1"),
+        ("answers.pins <> 8", "answers.pins != 8"),
+        ("answers.good == True", "answers.good == true"),
+        ("answers.good is yes", "answers.good == true"),
+        ("answers.good is not yes", "answers.good != true"),
+        ("answers.gap > 0.3 mm", "answers.gap > 0.3"),
+        ('answers.axle = "heavy and long"', 'answers.axle == "heavy and long"'),
+        ("not answers.pins == 8", ""),
+        ("answers.gap between 1 and 2", ""),
+        ("answers.pins not in [8, 12]", ""),
+        ("answers.axle = heavy", ""),
+        ("answers.pins == 8", ""),
+    ],
+)
+def test_a_condition_of_another_language_is_told_in_cel(written: str, cel: str) -> None:
+    """The signs of CEL are those of its language definition; the others of Python, SQL and spreadsheets
+    (from memory)."""
+    assert meant(written) == cel
+    if cel:
+        check_syntax(cel)
+        steps = (
+            "- {id: a, say: A., ask: {measure: gap, unit: mm}}\n- {id: g, say: A., ask: {yes_no: good}}\n"
+            "- {id: p, say: A., ask: {count: pins, from: 1, to: 9}}\n"
+            "- {id: x, say: A., ask: {choice: axle, options: [light, heavy and long]}}\n"
+            f"- id: b\n  say: B.\n  when: '{written}'"
+        )
+        with pytest.raises(ProcedureError) as told:
+            read_kept({"p.yaml": with_steps(steps)}, "p.yaml")
+        assert f"write {cel}" in str(told.value)

@@ -6,6 +6,7 @@ from html.parser import HTMLParser
 
 import pytest
 
+from sayso.procedure import drawing
 from sayso.procedure.card import card
 from sayso.procedure.conditions_in_words import condition_in_words
 from sayso.procedure.model import Procedure
@@ -94,6 +95,39 @@ def test_what_is_left_out_is_just_what_the_dialogue_never_comes_to(axle: str) ->
     found = of_axle(axle)
     told = {way.source for way in walk(found).ways if way.kind != "passed over"}
     assert {step.id for step in as_settled(found).steps} == told
+
+
+CALLED = """
+- {id: key, say: Hand the key over.}
+- id: shims
+  say: Look at the shims.
+  ask: {yes_no: shims}
+  when: '"<axle>" == "double"'
+  then: {yes: out, no: call}
+- {id: out, say: Clean up., then: end}
+- {id: call, say: Call the lead hand., ends: called}
+"""
+
+
+@pytest.mark.parametrize(
+    ("axle", "kept"), [("single", ["key", "out"]), ("double", ["key", "shims", "out", "call"])]
+)
+def test_a_step_that_only_ruled_out_steps_lead_to_is_ruled_out_with_them(axle: str, kept: list[str]) -> None:
+    """The card had "Call the lead hand" with no way to it; the walk reported it as not reached."""
+    text = with_steps(CALLED, "parameters: {axle: single}\n")
+    found = read_kept({"p.yaml": text}, "p.yaml", parameters={"axle": axle})
+    assert [step.id for step in as_settled(found).steps] == kept
+    coverage = walk(found)
+    assert coverage.complete
+    assert coverage.all_steps == kept
+    drawn = drawing.text(found)
+    assert ("passed over always: its parameters rule it out" in drawn) is (axle == "single")
+    assert "\u201c" not in drawn  # "unless “double” is “double”" says nothing
+
+
+def test_a_branch_that_parameters_rule_out_does_not_count_in_a_walk() -> None:
+    for axle in ("single", "double", "none"):
+        assert walk(of_axle(axle)).complete, axle
 
 
 def test_a_procedure_without_such_conditions_is_the_very_same() -> None:

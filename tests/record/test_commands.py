@@ -7,6 +7,7 @@ import os
 import re
 import shlex
 import sys
+from datetime import date, timedelta
 from pathlib import Path
 
 import platformdirs
@@ -15,7 +16,7 @@ from sqlalchemy import make_url
 
 from sayso import cli
 from sayso.dialogue.effects import Record
-from sayso.dialogue.events import Heard
+from sayso.dialogue.events import Heard, Resumed
 from sayso.record import open_store
 from sayso.record.deliver import deliver
 from sayso.record.postgres import without_account
@@ -68,6 +69,42 @@ def test_jobs_lists_them_and_only_the_open_ones(place: Path, capsys: pytest.Capt
     code, out, _ = sayso(capsys, "jobs", "--open")
     assert latest(place) in out
     assert out.count("Ada Finch") <= 1
+
+
+def test_jobs_of_a_machine_a_person_a_procedure_and_some_days(
+    place: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with open_store(place) as store:
+        other = do_job(
+            store, stop_after=20, name="wren-48-brake-adjustment", options=JobOptions("tug 12", "Bo Lind")
+        )
+        job = resume_job(store, other)
+        job.handle(Resumed(job.clock.now_ms(), person="Cy Marsh"))
+        job.journal.close()
+        opened = date.fromtimestamp(store.job(other).opened_ms / 1000)
+        everything = {row.job for row in store.jobs()}
+
+    def listed(*words: str) -> set[str]:
+        out = sayso(capsys, "jobs", *words)[1]
+        return {job for job in everything if job in out}
+
+    for asked in (
+        ("--machine", "Tug 12"),
+        ("--person", "bo lind"),
+        ("--person", "Cy Marsh"),  # it was handed over to
+        ("--procedure", "wren-48-brake-adjustment"),
+    ):
+        assert listed(*asked) == {other}, asked
+    assert listed("--person", "Ada Finch", "--machine", "tug 12") == set()
+    assert listed("--since", f"{opened}", "--until", f"{opened}") == everything
+    assert listed("--until", f"{opened - timedelta(days=1)}") == set()
+    assert listed("--since", f"{opened + timedelta(days=1)}") == set()
+    code, _, err = sayso(capsys, "jobs", "--machine", "tug 21")
+    assert code == 2
+    assert "--machine tug 21: no job of it in this record; write 'tug 12'" in err
+    assert "2026-11-25" in sayso(capsys, "jobs", "--until", "25.11.2026")[2]
+    assert sayso(capsys, "figures", "--until", f"{opened - timedelta(days=1)}")[0] == 0
+    assert "no job to count" in Path("figures.html").read_text("utf-8")
 
 
 @pytest.mark.parametrize("columns", ["80", "200"])

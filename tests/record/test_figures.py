@@ -19,6 +19,7 @@ from sayso.record.export import export
 from sayso.record.figures import figures_of, spread
 from sayso.record.figures_page import render_page, write_page
 from sayso.record.story_telling import story_of
+from tests.record.done_jobs import do_job
 from tests.record.many_jobs import fill
 
 
@@ -307,3 +308,18 @@ def test_duckdb_over_the_parquet_export_gives_the_same_figures(tmp_path: Path) -
         assert figure.capability.n == count
         assert figure.capability.mean == pytest.approx(mean)
         assert figure.capability.s == pytest.approx(s)
+
+
+def test_figures_over_several_procedures_say_of_which_each_is(tmp_path: Path) -> None:
+    """ "Chock both rear wheels" stood there four times, and "mounting" is a torque of many procedures."""
+    with open_store(tmp_path / "r.sqlite") as store:
+        for name in ("wren-48-brake-adjustment", "wren-48-wheel-bearing"):
+            do_job(store, name=name)
+        page = render_page(figures_of(store))
+        one = render_page(figures_of(store, procedure="wren-48-wheel-bearing"))
+    assert page.count('<th scope="rowgroup" colspan="5"><strong>wren-48-') == 2
+    assert '<span class="aside">chock, wren-48-brake-adjustment</span>' in page or (
+        '<p class="aside">wren-48-wheel-bearing</p>' in page
+    )
+    assert 'scope="rowgroup"' not in one
+    assert ", wren-48-wheel-bearing" not in one

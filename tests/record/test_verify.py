@@ -374,6 +374,61 @@ def test_an_untouched_record_is_sound_to_every_witness(scene: Scene) -> None:
         assert all(job.sealed and job.entries == 13 for job in verdict.jobs)
 
 
+def of_the_shop(scene: Scene, tamper: Callable[[Tamperer], None]) -> Any:
+    tamperer = Tamperer(scene.folder / "shop.db")
+    tamper(tamperer)
+    tamperer.finish()
+    with open_store(scene.folder / "shop.db", read_only=True) as shop:
+        return verify(shop)
+
+
+def test_a_delivered_job_made_anew_in_the_shop_is_found_by_the_next_job_of_that_laptop(scene: Scene) -> None:
+    """Only jobs opened in the record itself were looked at; to give a record another id hid it there too."""
+
+    def make_anew(t: Tamperer) -> None:
+        rows = t.entries()
+        rows[4][4] = rows[4][4].replace("9.5", "9.6")
+        t.put(t.rebuild(rows, 4))
+        t.run("DELETE FROM seals")
+
+    verdict = of_the_shop(scene, make_anew)
+    assert [(fault.kind, fault.job) for fault in verdict.faults] == [("rewritten", "J2")]
+
+    tamperer = Tamperer(scene.path)
+    make_anew(tamperer)
+    tamperer.run("UPDATE this_store SET id = 'f' || substr(id, 2)")
+    tamperer.finish()
+    assert ("rewritten", "J2") in [(fault.kind, fault.job) for fault in verdict_on(scene, "").faults]
+
+
+def test_a_delivered_job_that_is_gone_is_told_and_is_no_fault_for_it_may_not_be_delivered_yet(
+    scene: Scene,
+) -> None:
+    def take_out(t: Tamperer) -> None:
+        for table in ("entries", "seals", "clips", "jobs"):
+            t.run(f"DELETE FROM {table} WHERE job='J2'")
+
+    verdict = of_the_shop(scene, take_out)
+    assert verdict.sound
+    (remark,) = verdict.remarks
+    assert remark.startswith("1 job opened in another record followed one that is not here (J3 followed J2)")
+
+
+@pytest.mark.parametrize("table", ["this_store", "alembic_version"])
+def test_a_line_that_tells_what_the_record_is_taken_out_is_named_and_no_crash(
+    scene: Scene, table: str
+) -> None:
+    tamperer = Tamperer(scene.path)
+    tamperer.run(f"DELETE FROM {table}")
+    tamperer.finish()
+    try:
+        told = [str(fault) for fault in verdict_on(scene, "").faults]
+    except RecordError as error:
+        told = [str(error)]
+    assert len(told) == 1
+    assert f"was taken out (table {table})" in told[0]
+
+
 def test_a_byte_changed_in_the_file_itself_is_found(scene: Scene) -> None:
     content = bytearray(scene.path.read_bytes())
     at = content.index(b'"name":"bolt-1"')

@@ -56,6 +56,36 @@ CUT_OFF = """() => {
       faults.push(`${a} lies over ${b}`);
   return faults;
 }"""
+#: A laptop's window at 400 % (1280 x 1024, WCAG 2.2, 1.4.10 from memory), a phone upright and lying.
+NARROW = [(320, 256), (390, 844), (844, 390)]
+#: There it may scroll down, and nowhere else: nothing is squeezed away, lies over another or leaves sideways.
+ONE_COLUMN = """() => {
+  const visible = (e) => e && e.checkVisibility() && e.getClientRects().length;
+  const faults = [];
+  if (document.documentElement.scrollWidth > innerWidth) faults.push('it scrolls sideways');
+  for (const e of document.querySelectorAll('main *, .band *, .plate *')) {
+    if (!visible(e) || e.closest('svg') && e.tagName !== 'svg') continue;
+    const box = e.getBoundingClientRect();
+    if (box.right > innerWidth + 1 || box.left < -1) faults.push(`${e.tagName}#${e.id} leaves the page`);
+  }
+  const parts = ['.plate', '.path', '#caution', '#step', '#beside', '.band']
+    .map((s) => document.querySelector(s)).filter(visible);
+  for (const e of parts) {
+    const cut = getComputedStyle(e).overflow !== 'visible' && e.scrollHeight > e.clientHeight + 2;
+    if (cut) faults.push(`${e.id || e.className} is cut off`);
+  }
+  for (const id of ['step-text', 'caution-text', 'question', 'before']) {
+    const e = document.getElementById(id);
+    if (!visible(e)) continue;
+    const box = e.getBoundingClientRect(), room = e.closest('main').getBoundingClientRect();
+    if (box.bottom > room.bottom + 1 || box.top < room.top - 1) faults.push(`${id} runs out of its room`);
+  }
+  const boxes = parts.map((e) => [e.id || e.className, e.getBoundingClientRect()]);
+  for (const [a, p] of boxes) for (const [b, q] of boxes)
+    if (a < b && p.left < q.right - 1 && q.left < p.right - 1 && p.top < q.bottom - 1 && q.top < p.bottom - 1)
+      faults.push(`${a} lies over ${b}`);
+  return faults;
+}"""
 LETTERS = """() => {
   const focus = {caution: 'caution-text', question: 'question'}[document.body.dataset.focus] || 'step-text';
   const of = (id) => {
@@ -100,6 +130,10 @@ def test_nothing_is_cut_off_all_can_be_read_and_nobody_is_shut_out(browser: Brow
                 )
                 if (theme, width) == AXE_AT[list(STATES).index(name) % 2]:
                     check_barriers(shown.page, where)
+        for width, height in NARROW:
+            settled(shown.page, "dark", width, height)
+            found = shown.page.evaluate(ONE_COLUMN)
+            assert found == [], f"{name}, {width} x {height}: {found}"
     finally:
         shown.close()
     assert shown.errors == []

@@ -14,6 +14,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from sayso.screen import lead_hand
 from sayso.screen.lead_hand import lead_hand_routes
 from sayso.screen.server import Screen
 from tests.screen.browser import chromium, offline
@@ -261,3 +262,28 @@ def test_what_is_not_there_is_told_with_a_way_back(lead: Page) -> None:
     expect(lead.get_by_role("heading", name="Not here")).to_be_visible()
     lead.get_by_role("link", name="Jobs and procedures").click()
     expect(lead.get_by_role("heading", name="Jobs", exact=True)).to_be_visible()
+
+
+def test_jobs_of_a_machine_a_person_and_some_days_are_shown(lead: Page) -> None:
+    go(lead, "/lead")
+    lead.get_by_label("Machine").select_option("tug 12")
+    lead.get_by_label("Person").select_option(EVIL)
+    lead.get_by_role("button", name="Show").click()
+    expect(lead.get_by_text("1 of 2 jobs.")).to_be_visible()
+    expect(lead.get_by_role("link", name="Small job")).to_be_visible()
+    expect(lead.get_by_role("cell", name="Tried out")).to_have_count(0)
+    expect(lead.get_by_label("Person")).to_have_value(EVIL)
+    lead.get_by_label("To", exact=True).fill("2020-01-01")
+    lead.get_by_role("button", name="Show").click()
+    expect(lead.get_by_text("No such job.")).to_be_visible()
+    lead.get_by_role("link", name="All of them").click()
+    expect(lead.get_by_role("link", name="Small job")).to_be_visible()
+    assert lead.evaluate("document.body.dataset.taken") is None
+    go(lead, "/lead?since=yesterday")
+    expect(lead.locator("main")).to_contain_text("write a day like 2026-11-25")
+
+
+def test_older_jobs_that_are_not_listed_are_told(lead: Page, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(lead_hand, "MOST_JOBS", 1)
+    go(lead, "/lead")
+    expect(lead.get_by_text("The newest 1; 1 older ones are not listed.")).to_be_visible()

@@ -112,6 +112,16 @@ def test_the_drawing_tells_what_is_done_what_is_now_and_what_is_ahead(shown: Sho
     assert not {"bars", "serial", "witness"} & set(done)
 
 
+def test_who_hears_the_page_is_told_of_no_step_ahead_that_it_is_passed(shown: Shown) -> None:
+    """The name of a bead's look was read out: "step ahead: passed"."""
+    shown.to("bars")
+    told = shown.page.locator("#path li").evaluate_all("all => all.map(e => e.getAttribute('aria-label'))")
+    assert told[0] == "step done"
+    done = told.count("step done")
+    assert told[done].startswith("now: ")
+    assert set(told[done + 1 :]) <= {"step ahead", "step ahead, at the most"}
+
+
 def test_the_picture_is_shown_at_full_detail_only(browser: Browser, shown: Shown) -> None:
     shown.to("pins")
     expect(shown.page.locator("#picture")).to_be_visible()

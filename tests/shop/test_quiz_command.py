@@ -45,6 +45,13 @@ def test_who_does_not_know_says_so_and_need_not_guess(tmp_path: Path) -> None:
     assert "2 of 3 right" in told
 
 
+def test_who_is_told_the_answer_and_stops_there_did_not_know_it(tmp_path: Path) -> None:
+    """It counted only with the "done" after it: whoever said stop, or closed the lid, had nothing wrong."""
+    wrong = next(word for word in ("first", "second", "third") if word != RIGHT[1])
+    _, told = quiz(tmp_path, RIGHT[0], wrong, "stop", "yes")
+    assert "1 of 2 right" in told
+
+
 def test_a_torque_that_is_not_known_is_told_and_none_is_guessed(tmp_path: Path) -> None:
     points = points_of(read(BEARING))
     torque = next(point for point in points if isinstance(point.ask, AskTorque))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 from math import ceil, floor, inf
@@ -20,7 +21,7 @@ from sayso.answers.quantity import (
     unit_can_grow,
 )
 from sayso.answers.typed_numbers import typed_quantities
-from sayso.answers.unit_words import own_words, same_unit, spoken_unit_phrases
+from sayso.answers.unit_words import convert, own_words, same_unit, spoken_unit_phrases
 from sayso.answers.words import UNKNOWN, is_typed, lowered, sentence, without_fillers
 from sayso.procedure.model import AskMeasure
 
@@ -85,7 +86,11 @@ def understand(ask: AskMeasure, words: Sequence[str]) -> Answer | NotUnderstood:
     read = read_quantity(words, ask.unit, legal, loose=own_words(ask.unit))
     found = tuple(_answer(ask, measured, words) for measured in read.legal)
     if len(found) == 1:
-        return _share_or_percent(ask, found[0], legal) or found[0]
+        return (
+            _share_or_percent(ask, found[0], legal)
+            or _part_of_an_inch(ask, found[0], words, legal)
+            or found[0]
+        )
     return not_one(
         found, read, words, _wanted(ask), spoken.unit(ask.unit), ask.unit, legal_hint=_point_hint(ask, words)
     )
@@ -102,6 +107,32 @@ def _share_or_percent(
         return None
     either = f"{spoken.quantity(float(answer.value), ask.unit)} or {spoken.quantity(whole, ask.unit)}"
     return NotUnderstood("ambiguous", sentence(f"{either}? Say it with its unit"), (answer,))
+
+
+#: "Three eighths", "5/16": marks of an inch rule and sizes of an inch wrench; a metric rule has none.
+_EIGHTHS = re.compile(r"eighths?|sixteenths?|\d/(?:8|16|32|64)|[⅛⅜⅝⅞]")
+
+
+def _part_of_an_inch(
+    ask: AskMeasure, answer: Answer, words: Sequence[str], legal: Callable[[float], bool]
+) -> NotUnderstood | None:
+    """ "Three eighths" where millimetres are asked for, and no unit with it: 0.375 mm, or 9.5?"""
+    inches = float(answer.value)
+    metric = any(same_unit(ask.unit, unit) for unit in ("mm", "cm", "m"))
+    if not metric or _EIGHTHS.search(" ".join(words).lower()) is None or _names_a_unit(words):
+        return None
+    other = convert(inches, "in", ask.unit)
+    if not legal(other):
+        return None
+    either = f"{spoken.quantity(inches, ask.unit)} or {spoken.quantity(inches, 'in')}"
+    return NotUnderstood("ambiguous", sentence(f"{either}? Say it with its unit"), (answer,))
+
+
+def _names_a_unit(words: Sequence[str]) -> bool:
+    if is_typed(words):
+        return any(unit for _, unit in typed_quantities(words))
+    said = without_fillers(lowered(words))
+    return not readings(said)
 
 
 def not_one(

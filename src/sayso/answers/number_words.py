@@ -35,6 +35,8 @@ TEENS = (
 TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 POINT_WORDS = frozenset({"point", "decimal", "dot"})
 MINUS_WORDS = frozenset({"minus", "negative"})
+#: Typed, or said where it is below zero outside: "plus five". No grammar has it.
+PLUS_WORD = "plus"
 REPEATS = {"double": 2, "triple": 3, "treble": 3}
 
 _TEENS = {word: 10 + index for index, word in enumerate(TEENS)}
@@ -73,6 +75,8 @@ def readings(words: Sequence[str]) -> tuple[Decimal, ...]:
     """Every value that the words have; empty when they are no number."""
     if not words or len(words) > _LONGEST:
         return ()
+    if words[0] == PLUS_WORD and len(words) > 1 and words[1] not in MINUS_WORDS:
+        words = words[1:]
     if words[0] in MINUS_WORDS:
         return tuple(sorted({-value for value in _unsigned(words[1:])}))
     return tuple(sorted(set(_unsigned(words))))

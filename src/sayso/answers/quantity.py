@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import pint
 
-from sayso.answers.number_words import readings, repeated
+from sayso.answers.number_words import NUMBER_WORDS, readings, repeated
 from sayso.answers.typed_numbers import typed_quantities
 from sayso.answers.unit_words import (
     convert,
@@ -20,7 +20,7 @@ from sayso.answers.unit_words import (
     unit_meant,
     unit_words,
 )
-from sayso.answers.words import is_typed, lowered, without_fillers
+from sayso.answers.words import is_typed, lowered, split_words, without_fillers
 from sayso.trade.units import UNITS
 
 
@@ -57,6 +57,8 @@ def read_quantity(
     typed = is_typed(words)
     candidates = typed_quantities(words) if typed else _spoken_candidates(words, loose or {})
     found = _measured(candidates, unit, loose or {})
+    if not found.legal and not typed and (written := _with_written_unit(words, unit)):
+        found = _measured(written, unit, {})
     if not found.legal and not typed:
         in_two = _in_two_units(words, unit)
         found = Reading(in_two, (), found.wrong_units)
@@ -116,6 +118,15 @@ def _spoken_candidates(
             second = _spoken_candidates(said[cut:], loose)
             found += [both for both in second if both in first or (both[0], "") in first]
     return found
+
+
+def _with_written_unit(words: Sequence[str], unit: str) -> list[tuple[Decimal, str]]:
+    """ "Two and a half mm", "two hundred kPa": a number in words, the sign of its unit, as people type it.
+    Nobody says "mm", so no grammar has it; a sign of another kind is left for the refusal to name."""
+    *said, sign = split_words(words) or ("",)
+    if sign.lower() in NUMBER_WORDS or unit_meant(sign, known_unit(unit), {}) is None:
+        return []
+    return [(value, sign) for value in readings(without_fillers(lowered(said)))]
 
 
 def _per_once(words: tuple[str, ...]) -> tuple[str, ...]:

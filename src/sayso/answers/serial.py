@@ -31,8 +31,14 @@ MARK_WORDS = {"dash": "-", "hyphen": "-", "slash": "/", "stroke": "/", "point": 
 _SILENT_MARKS = "-/. _"
 _CHARACTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-/._ "
 _SAID_AROUND = frozenset({"capital", "letter", "number", "digit", "serial", "and", "then"})
+#: Words that are never letters of a serial by themselves.
+_NO_LETTERS = frozenset({*MARK_WORDS, *REPEATS, *_SAID_AROUND})
+#: Words that mean something here, in capitals too: "KILO TRIPLE SEVEN".
+_WORDS = frozenset({*LETTER_OF, *_NO_LETTERS, *DIGIT_WORDS, *TEENS, *TENS, "hundred", "thousand"})
 _OPEN_PATTERN = r"[A-Z0-9](?:[-/. ]?[A-Z0-9]){1,39}"
 _LONGEST = 40
+#: A longer run of small letters is a word that nobody knows, not letters of a serial.
+_MOST_SMALL_LETTERS = 3
 #: More readings than this of one string of words are not told apart; the first by preference are kept.
 _MOST_READINGS = 200
 
@@ -69,13 +75,17 @@ def understand(ask: AskSerial, words: Sequence[str]) -> Answer | NotUnderstood:
     pattern = _compiled(ask.pattern)
     if is_typed(words) or _is_written(words, pattern):
         text = "".join(split_words(words)).upper()
-        by_words = len(words) > 1 and any(word in LETTER_OF or word in REPEATS for word in lowered(words))
+        by_words = len(words) > 1 and any(word in LETTER_OF or word in _NO_LETTERS for word in lowered(words))
         fits = [made for made in _with_marks(text, pattern) if pattern.fullmatch(made)]
+        if fits and by_words and _says_a_character(words):
+            # "A B triple 7" fits [A-Z0-9]{5,9} as ABTRIPLE7 too
+            spelled = _fitting([_usual(_options(token)) for token in _tokens(_parts(words))], pattern)
+            fits = spelled or fits
         if fits and not (by_words and ask.pattern is None):  # where all fits, "hotel 12" is not HOTEL12
             return Answer("serial", fits[0], said=tuple(words))
         if not by_words:
             return _does_not_fit(ask, text, words)
-    tokens = _tokens([part for word in words for part in _digit_by_digit(word)])
+    tokens = _tokens(_parts(words))
     if not tokens:
         return NotUnderstood("no_match", choices(ask))
     options = [_options(token) for token in tokens]
@@ -138,9 +148,24 @@ def confusable(ask: AskSerial, answer: Answer) -> bool:
     return UNKNOWN in said or bool(alike & said) or bool(bare_letters & CONFUSABLE_LETTERS)
 
 
-def _digit_by_digit(word: str) -> tuple[str, ...]:
-    """'123' typed beside words of the alphabet ("hotel kilo 123") is three digits."""
-    return tuple(UNITS[int(digit)] for digit in word) if word.isascii() and word.isdigit() else (word,)
+def _says_a_character(words: Sequence[str]) -> bool:
+    """A word of the alphabet, a repeat or a mark ("hotel", "triple", "dash"), not only letters one by one."""
+    return any(len(word) > 1 and (word in LETTER_OF or word in _NO_LETTERS) for word in lowered(words))
+
+
+def _parts(words: Sequence[str]) -> list[str]:
+    typed = is_typed(words)
+    return [part for word in split_words(words) for part in _character_by_character(word, typed)]
+
+
+def _character_by_character(word: str, typed: bool) -> tuple[str, ...]:
+    """ "123" typed beside words of the alphabet ("hotel kilo 123") is three digits, "HK3" three characters;
+    "hk" is two letters where digits show that somebody types."""
+    plain = word.isascii() and word.isalnum() and word.lower() not in _WORDS
+    written = word.isupper() or any(map(str.isdigit, word)) or (typed and len(word) <= _MOST_SMALL_LETTERS)
+    if not plain or not written:
+        return (word,)
+    return tuple(UNITS[int(character)] if character.isdigit() else character for character in word)
 
 
 # --- words -> characters ---------------------------------------------------------------------------

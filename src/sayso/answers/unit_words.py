@@ -141,6 +141,7 @@ def _of_kind(options: Sequence[Unit | None], asked: Unit) -> list[Unit]:
 #: What stands on a keyboard for a unit, where its kind is asked for; elsewhere F is farad and C coulomb.
 _KEYED = {
     "f": "degree_Fahrenheit", "deg f": "degree_Fahrenheit", "c": "degree_Celsius", "deg c": "degree_Celsius",
+    "degrees f": "degree_Fahrenheit", "degrees c": "degree_Celsius",
     '"': "inch", "″": "inch", "''": "inch",
 }  # fmt: skip
 

@@ -49,8 +49,8 @@ def without_fillers(words: Sequence[str]) -> tuple[str, ...]:
 
 
 def is_typed(words: Sequence[str]) -> bool:
-    """Digits never come out of the recogniser: its vocabulary has words only."""
-    return any(character.isdigit() for word in words for character in word)
+    """Digits and "½" never come out of the recogniser: its vocabulary has words only."""
+    return any(character.isnumeric() for word in words for character in word)
 
 
 def speakable(text: str) -> str:

@@ -94,7 +94,7 @@ def settled(turn: Turn) -> None:
     turn.update(to_settle=left)
     if left:
         turn.update(awaiting=Awaiting.SETTLE)
-        asking.ask_again(turn)
+        _ask_to_settle(turn)
         return
     turn.update(after_settle=Target())
     come_to(turn, state.after_settle)
@@ -159,6 +159,17 @@ def _settle(turn: Turn, abandoned: tuple[Visit, ...], target: Target) -> None:
         turn.say("One step was done or begun on the other way.", "alert")
     else:
         turn.say(f"{len(names)} steps were done or begun on the other way: {wording.listed(names)}.", "alert")
+    _ask_to_settle(turn)
+
+
+def _ask_to_settle(turn: Turn) -> None:
+    """What could hurt when it was done can hurt when it is taken back: its dangers and warnings first."""
+    step = turn.state.procedure.step(turn.state.to_settle[-1].step)
+    for number, caution in enumerate(step.cautions):
+        if caution.level.needs_acknowledgement:
+            turn.say(wording.caution_text(caution), "caution", interruptible=False)
+            level, text = caution.level.value, caution.say
+            turn.record("caution_told", step=step.id, caution=number, level=level, text=text, again=True)
     asking.ask_again(turn)
 
 

@@ -12,6 +12,7 @@ import textwrap
 from sayso.procedure.conditions_in_words import condition_in_words
 from sayso.procedure.graph import Edge, graph_of
 from sayso.procedure.model import END, CautionLevel, Procedure, Step
+from sayso.procedure.settled import truth
 from sayso.procedure.wording import question_in_short
 
 
@@ -54,7 +55,7 @@ def dot(procedure: Procedure) -> str:
             lines.append(f"  {_quoted('end:' + step.id)} [label={_quoted(step.ends)}, style=rounded];")
     completes = False
     for edges in graph.edges.values():
-        for edge in edges:
+        for edge in filter(lambda edge: _can_be(edge, procedure), edges):
             target = edge.target
             if (
                 target == END
@@ -111,7 +112,7 @@ def text(procedure: Procedure) -> str:
         following = procedure.steps[number + 1].id if number + 1 < len(procedure.steps) else END
         marks = "".join(f" [{caution.level.upper()}]" for caution in step.cautions)
         lines.append(f"  {step.id}:{marks} {step.say}{question_in_short(step)}")
-        edges = graph.edges[step.id]
+        edges = [edge for edge in graph.edges[step.id] if _can_be(edge, procedure)]
         plain = not step.ends and len(edges) == 1 and edges[0].target == following and edges[0].kind == "next"
         for edge in () if plain else edges:
             label = _label(edge, procedure)
@@ -124,9 +125,16 @@ def text(procedure: Procedure) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _can_be(edge: Edge, procedure: Procedure) -> bool:
+    """Not the way around a step whose condition its parameters have met."""
+    return edge.kind != "passed over" or truth(procedure.step(edge.source).when) is not True
+
+
 def _label(edge: Edge, procedure: Procedure) -> str:
     """What stands at the arrow; a drawing is for the bench too, so conditions are in words."""
     if edge.kind == "passed over":
+        if truth(procedure.step(edge.source).when) is False:
+            return "always: its parameters rule it out"
         return f"unless {condition_in_words(procedure.step(edge.source).when or '', procedure)}"
     if edge.is_condition:
         return f"if {condition_in_words(edge.label, procedure)}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -116,8 +117,18 @@ def _split(name: str, text: str, write: str) -> tuple[float, str]:
         raise QuantityError(f"{name} {text!r} does not start with a number", write) from None
     unit = digits[end:].strip()
     if unit.startswith(","):
-        raise QuantityError(f"{name} {text!r} has a comma", "write a point: 2.5")
+        raise QuantityError(f"{name} {text!r} has a comma", _without_comma(digits[:end], unit))
     return number, unit
+
+
+def _without_comma(whole: str, behind: str) -> str:
+    """A thousand in one shop and one in another: which it is nobody but the writer knows."""
+    parts = re.match(r",(\d+)", behind)
+    if parts is None:
+        return "write a point: 2.5"
+    with_point = f"{whole}.{parts[1]}"
+    may_be_thousand = len(parts[1]) == 3 and whole.lstrip("+-").isdigit() and whole.lstrip("+-0")
+    return f"write {whole}{parts[1]} or {with_point}" if may_be_thousand else f"write a point: {with_point}"
 
 
 def _unit(name: str, text: str) -> Unit:

@@ -188,7 +188,7 @@ _TARGET_AND_TOLERANCE = re.compile(
 def _torque(
     source: AskTorqueSource, node: Mapping, read_back: bool, problems: list[Problem]
 ) -> AskTorque | None:
-    if source.within is None and (both := _TARGET_AND_TOLERANCE.fullmatch(str(source.target or "").strip())):
+    if both := _TARGET_AND_TOLERANCE.fullmatch(str(source.target or "").strip()):
         # one of the two may have no unit of its own: '80 ± 8 Nm', '80 Nm ± 8'
         unit = both["unit"] or both["unit_"]
         within = f"{both['within']} {both['unit_'] or unit}"
@@ -209,6 +209,7 @@ def _torque(
                 Problem(at, f"the torque '{source.torque}' {what}", f"add '{key}: {example}'", check="torque")
             )
     if source.target is None or source.within is None:
+        problems += _wrong_with_the_other(source, node)
         return None
     try:
         value = torque(source.target, source.within)
@@ -226,6 +227,17 @@ def _torque(
     return AskTorque(
         source.torque, value.target, value.low, value.high, value.unit, source.fasteners, read_back
     )
+
+
+def _wrong_with_the_other(source: AskTorqueSource, node: Mapping) -> list[Problem]:
+    """Where target or tolerance is missing the one that is there is looked at all the same, in one pass."""
+    try:
+        torque(source.target or _ANY_TARGET, source.within or "10 %")
+    except QuantityError as error:
+        key = "target" if source.within is None else "within"
+        if key in node.entries:
+            return [Problem(node.entries[key].value.place, error.what, error.write, check="torque")]
+    return []
 
 
 def _options(node: Node, texts: Texts, problems: list[Problem]) -> tuple[Option, ...]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sayso.procedure.conditions import ConditionError, check_syntax
+from sayso.procedure.meant_condition import meant
 from sayso.procedure.model import (
     Ask,
     AskDone,
@@ -186,7 +187,7 @@ def _cel(node: Node | None, problems: list[Problem]) -> None:
             Problem(
                 place,
                 f"condition '{node.text}': {error.what}",
-                "write it like: answers.pins == 8",
+                f"write {instead}" if (instead := meant(node.text)) else "write it like: answers.pins == 8",
                 check="condition",
             )
         )

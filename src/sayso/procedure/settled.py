@@ -8,6 +8,7 @@ from dataclasses import replace
 from lark import Token, Tree
 
 from sayso.procedure.conditions import ConditionError, constant_of, syntax_tree
+from sayso.procedure.graph import graph_of_steps
 from sayso.procedure.model import END, Branches, Procedure, Step
 
 
@@ -52,7 +53,22 @@ def as_settled(procedure: Procedure) -> Procedure:
     following = END
     for step in reversed(steps):
         lands[step.id] = following = following if step.id in never else step.id
-    return replace(procedure, steps=tuple(_settled(step, lands) for step in steps if step.id not in never))
+    kept = tuple(_settled(step, lands) for step in steps if step.id not in never)
+    # A step that only ruled out steps lead to ("call the lead hand" of a check that is left out) is gone too.
+    lost = graph_of_steps(steps).reachable - graph_of_steps(kept).reachable
+    return replace(procedure, steps=tuple(step for step in kept if step.id not in lost))
+
+
+def ruled_out_ways(step: Step) -> frozenset[str]:
+    """Conditions of `step`'s branches that its parameters rule out, "otherwise" among them."""
+    gone: set[str] = set()
+    decided = False
+    for case in step.then.cases:
+        holds = truth(case.when) if case.is_condition else None
+        if decided or holds is False:
+            gone.add(case.when)
+        decided = decided or (holds is True and not step.may_skip)
+    return frozenset(gone | {"otherwise"} if decided else gone)
 
 
 def _has_settled(step: Step) -> bool:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Mapping as AbstractMapping
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
 from sayso.procedure.model import Place
+from sayso.procedure.other_keys import write_key
 from sayso.procedure.problems import Problem, write_one_of
 from sayso.procedure.source import (
     BeforeSource,
@@ -187,7 +189,7 @@ def _in_words(
         ):
             what = f"the key '{named}' {_NOT_KNOWN}: it has no blank after its ':'"
             return Problem(at, what, f"write '{before}: {after}'")
-        return Problem(at, f"the key '{named}' {_NOT_KNOWN}", write_one_of(named, keys_of(inside)))
+        return Problem(at, f"the key '{named}' {_NOT_KNOWN}", write_key(named, keys_of(inside)))
     here = _name(named, key)
     if isinstance(node, Scalar) and node.plain and not node.text:
         return Problem(
@@ -262,7 +264,9 @@ def _lower(message: str) -> str:
 
 def _form(text: str, pattern: str) -> str:
     joiner = "_" if "_" in pattern else "-"
-    words = "".join(c if c.isascii() and c.isalnum() else " " for c in text.lower()).split()
+    # 'ü' as its letter, or 'prüfen' would be the two words 'pr' and 'fen'
+    plain = "".join(c for c in unicodedata.normalize("NFKD", text.lower()) if not unicodedata.combining(c))
+    words = "".join(c if c.isascii() and c.isalnum() else " " for c in plain).split()
     if "{2,3}" in pattern:
         return "write a language code of two or three letters, as 'en'"
     example = joiner.join(words)

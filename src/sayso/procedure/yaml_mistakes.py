@@ -16,11 +16,12 @@ from sayso.procedure.problems import Problem
 
 #: What a word processor makes of blanks, hyphens and quotes.
 _LOOKS_LIKE = {
-    "\xa0": ("a no-break space indents this line", "use plain spaces"),
+    "\xa0": ("a no-break space in what indents this line", "use plain spaces"),
     **dict.fromkeys("–—•", ("a list line that begins with another sign than a hyphen", "write '- '")),
     **dict.fromkeys("“”„‘’", ("a typeset quote", "write a straight quote: \" or '")),
 }
-_LOOK_ALIKE = re.compile("[ \t]*(?P<first>[\xa0–—•])|[^\"']*[ \\[{](?P<quote>[“”„‘’])")
+_LOOK_ALIKE = re.compile("[ \t]*(?:- *)?(?P<first>[\xa0–—•])|[^\"']*[ \\[{](?P<quote>[“”„‘’])")
+_TAB_FIRST = re.compile(" *\t")
 
 
 def in_plain_words(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem:
@@ -33,13 +34,16 @@ def in_plain_words(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem
         line, column = error.context_mark.line, error.context_mark.column
     opened = error.context_mark
     first = opened.line if opened is not None and line - opened.line < 3 else max(0, line - 1)
-    for number in range(first, min(line + 1, len(lines))):
+    last = max(line, mark.line if mark is not None else 0)
+    for number in range(first, min(last + 1, len(lines))):
         look_alike = _LOOK_ALIKE.match(lines[number])
         if look_alike is not None:
             sign = look_alike.group(look_alike.lastgroup or 0)
             what, write = _LOOKS_LIKE[sign]
-            at = Place(file, number + 1, look_alike.end())
-            return Problem(at, f"{what} (U+{ord(sign):04X})", write)
+            place = Place(file, number + 1, look_alike.end())
+            return Problem(place, f"{what} (U+{ord(sign):04X})", write)
+        if "tab character" in f"{error.problem}" and (indent := _TAB_FIRST.match(lines[number])) is not None:
+            return Problem(Place(file, number + 1, indent.end()), "a tab indents this line", "use spaces")
     if "could not find expected ':'" in f"{error.problem}" and opened is not None:
         # libyaml notices it in the next line; the key without its ': ' is where it began to read one.
         before = lines[opened.line][opened.column :].strip() if opened.line < len(lines) else ""

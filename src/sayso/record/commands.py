@@ -27,6 +27,12 @@ WIDE_ENOUGH = 150
 StoreOption = Annotated[
     str | None, typer.Option("--store", help="Record: a file or a postgresql:// address.", show_default=False)
 ]
+Since = Annotated[
+    str | None, typer.Option(help="Only jobs opened on or after this day, YYYY-MM-DD.", show_default=False)
+]
+Until = Annotated[
+    str | None, typer.Option(help="Only jobs opened on or before this day.", show_default=False)
+]
 JobArgument = Annotated[
     str | None,
     typer.Argument(help="Its name, the beginning of it, or its number; the latest when not given."),
@@ -62,21 +68,30 @@ def find_job(store: Store, name: str | None) -> JobRow:
 def jobs(
     store: StoreOption = None,
     only_open: Annotated[bool, typer.Option("--open", help="Only jobs that can be resumed.")] = False,
+    procedure: Annotated[str | None, typer.Option(help="Only this procedure.")] = None,
+    machine: Annotated[str | None, typer.Option(help="Only this machine.")] = None,
+    person: Annotated[str | None, typer.Option(help="Only jobs that this person had in hand.")] = None,
+    since: Since = None,
+    until: Until = None,
 ) -> None:
-    """All jobs in the record, oldest first."""
+    """All jobs in the record, or those that are asked for, oldest first."""
     from rich.console import Console
     from rich.table import Table
 
     from sayso.record.hands import people_of_jobs
     from sayso.record.rehearsals import rehearsed_jobs
+    from sayso.record.which_jobs import Wanted
 
+    wanted = Wanted(procedure, machine, person, since, until)
     with _open(store) as record:
         every = record.jobs()
-        rows = [row for row in every if row.ended_ms is None or not only_open]
+        found = wanted.among(record, every)
+        rows = [row for row in found if row.ended_ms is None or not only_open]
         rehearsed = rehearsed_jobs(record)
         people = {job: ", ".join(names) for job, names in people_of_jobs(record, rows).items()}
     if not rows:
-        print("no open job" if only_open else "no job yet")
+        such = " of those" if wanted != Wanted() else ""
+        print(f"no open job{such}" if only_open else f"no job{such}" if such else "no job yet")
         return
     # Each laptop counts its own jobs: a number that several bear names none of them.
     bearers = Counter(row.number for row in every)
@@ -183,7 +198,8 @@ def sign_off(
         waiting = to_sign(record, name)
         print(f"job {name}: {len(waiting) or 'no'} deviation{'s' * (len(waiting) != 1)} to sign off")
         for deviation in waiting:
-            print(f"  entry {deviation.seq}: {deviation_text(deviation)} (step {deviation.step})")
+            at = f" (step {deviation.step})" if deviation.step else ""  # a tool is in hand at no step
+            print(f"  entry {deviation.seq}: {deviation_text(deviation)}{at}")
         if listed or not waiting:
             return
         chosen = [d.seq for d in waiting] if all_ else list(entry or ())
@@ -376,9 +392,8 @@ def figures(
     revision: Annotated[
         int | None, typer.Option(help="Only this revision of it: make a page of each to compare them.")
     ] = None,
-    since: Annotated[
-        str | None, typer.Option(help="Only jobs opened on or after this day, YYYY-MM-DD.")
-    ] = None,
+    since: Since = None,
+    until: Until = None,
     people: Annotated[
         bool, typer.Option("--people", help="Also by person. Off unless the shop has agreed to it.")
     ] = False,
@@ -386,20 +401,23 @@ def figures(
     """Over many jobs: time per step, what was badly heard, torques against target, deviations."""
     from sayso.record.figures import figures_of
     from sayso.record.figures_page import write_page
+    from sayso.record.which_jobs import first_ms, last_ms
 
     _named_as_html(out)
     if revision is not None and procedure is None:
         raise RecordError(f"--revision {revision}: name the procedure as well (--procedure)")
-    since_ms = None
-    if since:
-        try:
-            since_ms = int(datetime.fromisoformat(since).astimezone().timestamp() * 1000)
-        except ValueError:
-            raise RecordError(f"--since {since}: write a day like 2026-11-25") from None
+    since_ms, until_ms = first_ms(since), last_ms(until)
     with _open(store) as record:
         if procedure is not None:
             _known_procedure(record, procedure, revision)
-        found = figures_of(record, procedure=procedure, revision=revision, since_ms=since_ms, people=people)
+        found = figures_of(
+            record,
+            procedure=procedure,
+            revision=revision,
+            since_ms=since_ms,
+            until_ms=until_ms,
+            people=people,
+        )
     print(write_page(found, out))
 
 
@@ -414,11 +432,9 @@ def _named_as_html(out: Path) -> None:
 
 def _known_procedure(record: Store, name: str, revision: int | None) -> None:
     """A slip in the name would give a page without a job, which reads like 'nothing went wrong'."""
-    names = sorted({row.procedure for row in record.jobs()})
-    if name not in names:
-        from sayso.procedure.problems import write_one_of
+    from sayso.record.which_jobs import known_one
 
-        raise RecordError(f"--procedure {name}: no job of it in this record; {write_one_of(name, names)}")
+    known_one("--procedure", name, (row.procedure for row in record.jobs()))
     done = sorted({row.revision for row in record.jobs() if row.procedure == name})
     if revision is not None and revision not in done:
         there = ", ".join(map(str, done))

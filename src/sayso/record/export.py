@@ -15,6 +15,7 @@ from sayso.record.errors import RecordError
 from sayso.record.names import Pseudonyms, anonymised
 from sayso.record.report import write_whole
 from sayso.record.seal import seals_of
+from sayso.record.sign_off import who_may_sign
 from sayso.record.store import Store
 from sayso.record.story import Given, Story
 from sayso.record.story_telling import story_of
@@ -76,7 +77,7 @@ def rows_of(store: Store, jobs: Sequence[str], *, anonymous: bool = False) -> It
         if not entries:
             store.job(job)  # raises with the reason
         if anonymous:
-            entries = anonymised(entries, names)
+            entries = anonymised(entries, names, who_may_sign(store, job))
         yield from _rows(story_of(entries), entries, anonymous)
 
 
@@ -98,6 +99,13 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
         for deviation in story.deviations
         if deviation.signed is not None
     }
+    # the number of a visit is given again after a change of way: with its step it names one
+    visits = {(visit.number, visit.step): number for number, visit in enumerate(story.visits, 1)}
+    visit_of = {
+        entry.seq: visits.get((entry.data.get("visit", -1), str(entry.data.get("step", ""))))
+        for entry in entries
+        if entry.kind in ("deviation", "skipped")
+    }
     for number, visit in enumerate(story.visits, 1):
         for given in visit.answers:
             seconds = None if visit.working_ms is None else visit.working_ms / 1000
@@ -110,7 +118,7 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
                 "let_stand_by": handed.released_by if handed else "",
                 "let_stand_why": handed.reason if handed else "",
             }
-            found.append(_given_row(deviation.given, "deviation", None, None) | stands)
+            found.append(_given_row(deviation.given, "deviation", visit_of.get(deviation.seq), None) | stands)
         elif deviation.kind in ("kept", "tool overdue"):
             found.append(
                 {
@@ -130,6 +138,7 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
                     "at_ms": entry.at_ms,
                     "row": entry.kind,
                     "step": str(data.get("step", "")),
+                    "visit": visit_of.get(entry.seq),
                     "name": str(data.get("name", data.get("note", ""))),
                     "text": str(data.get("reason", data.get("text", ""))),
                     "seconds": float(data.get("seconds") or 0.0) if entry.kind == "note" else None,
@@ -220,7 +229,11 @@ def as_json(store: Store, jobs: Sequence[str], *, anonymous: bool = False) -> by
         entries = store.entries(job)
         if not entries:
             store.job(job)  # raises with the reason
-        rows = names.job(entries) if anonymous else [entry.as_json() for entry in entries]
+        rows = (
+            names.job(entries, who_may_sign(store, job))
+            if anonymous
+            else [entry.as_json() for entry in entries]
+        )
         out.append(
             {
                 "job": job,

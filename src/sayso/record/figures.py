@@ -137,9 +137,13 @@ def figures_of(
     procedure: str | None = None,
     revision: int | None = None,
     since_ms: int | None = None,
+    until_ms: int | None = None,
     people: bool = False,
 ) -> Figures:
-    """All figures. `since_ms`: only jobs opened then or later. Raises RecordError when it cannot be read."""
+    """All figures. `since_ms`: only jobs opened then or later; `until_ms`: only jobs opened before.
+
+    Raises RecordError when the record cannot be read.
+    """
     begun = time.perf_counter()
     with store.reading() as connection:
         reader = FiguresReader(
@@ -148,6 +152,7 @@ def figures_of(
             procedure=procedure,
             revision=revision,
             since_ms=since_ms,
+            until_ms=until_ms,
         )
         known = reader.jobs()
         outlines = reader.outlines()

@@ -74,6 +74,7 @@ class FiguresReader:
         sqlite: bool,
         procedure: str | None,
         since_ms: int | None,
+        until_ms: int | None = None,
         revision: int | None = None,
     ) -> None:
         self._connection = connection
@@ -83,6 +84,8 @@ class FiguresReader:
             self._wanted.append(jobs.c.revision == revision)
         if since_ms is not None:
             self._wanted.append(jobs.c.opened_ms >= since_ms)
+        if until_ms is not None:
+            self._wanted.append(jobs.c.opened_ms < until_ms)
         rehearsed = rehearsals(connection, sqlite=sqlite)
         if rehearsed:
             self._wanted.append(jobs.c.job.not_in(rehearsed))

@@ -1,7 +1,8 @@
 """Taking names out of what is exported: people become 'person 1', 'person 2'... and stay apart.
 
 What counts as a name: the people who did a job, its witnesses and their spoken codes, whoever answered a hold
-point or signed a deviation off. They are replaced wherever they stand in a job's entries, in heard words too.
+point or signed a deviation off, and who might have. They are replaced wherever they stand in a job's entries,
+in heard words and in the procedure's text too; there the codes of hold points are covered as well.
 """
 
 from __future__ import annotations
@@ -17,6 +18,10 @@ from sayso.record.chain import Entry
 _DIGITS: Final = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 #: What stands in place of a spoken code.
 _CODE: Final = "code"
+
+
+#: code, name and role of somebody who may sign; `sayso.record.sign_off.who_may_sign` lists them.
+Signer = tuple[str, str, str]
 
 
 def whole(text: str, flags: int = 0) -> re.Pattern[str]:
@@ -37,18 +42,25 @@ class Pseudonyms:
             return ""
         return self._known.setdefault(key, f"person {len(self._known) + 1}")
 
-    def job(self, entries: Iterable[Entry]) -> list[dict[str, Any]]:
-        """The entries of one job without names and without audio names, as JSON values."""
+    def job(self, entries: Iterable[Entry], signers: Iterable[Signer] = ()) -> list[dict[str, Any]]:
+        """The entries of one job without names and without audio names, as JSON values.
+
+        `signers` are all whose code the job knows: the text that was run, kept in its opening, names them.
+        """
         rows = [entry.as_json() for entry in entries]
         _forget_codes(rows)
-        replacements = self._replacements(rows)
+        known = list(signers)
+        replacements = self._replacements(rows, {name for _, name, _ in known})
         for row in rows:
+            _cover_codes(row["data"].get("meta", {}), [code for code, *_ in known])
             row["data"] = _replaced(row["data"], replacements)
             _forget_audio(row["data"])
         return rows
 
-    def _replacements(self, rows: list[dict[str, Any]]) -> list[tuple[re.Pattern[str], str]]:
-        names: set[str] = set()
+    def _replacements(
+        self, rows: list[dict[str, Any]], signers: set[str]
+    ) -> list[tuple[re.Pattern[str], str]]:
+        names = set(signers)
         codes: set[str] = set()
         for row in rows:
             data = row["data"]
@@ -74,7 +86,7 @@ class Pseudonyms:
         return [(whole(text, re.IGNORECASE), word) for text, word in found if text]
 
 
-def anonymised(entries: Iterable[Entry], names: Pseudonyms) -> list[Entry]:
+def anonymised(entries: Iterable[Entry], names: Pseudonyms, signers: Iterable[Signer] = ()) -> list[Entry]:
     """The entries without names, to be read; their hashes are still those of the originals."""
     return [
         Entry(
@@ -86,7 +98,7 @@ def anonymised(entries: Iterable[Entry], names: Pseudonyms) -> list[Entry]:
             row["prev"],
             row["hash"],
         )
-        for row in names.job(entries)
+        for row in names.job(entries, signers)
     ]
 
 
@@ -127,6 +139,19 @@ def _forget_codes(rows: list[dict[str, Any]]) -> None:
                 said["words"] = [_CODE]
                 said["alternatives"] = []
                 said["word_confidences"] = []
+
+
+def _cover_codes(meta: dict[str, Any], codes: list[str]) -> None:
+    """In the procedure's files only: a code of two digits may be a count or a torque anywhere else."""
+    if isinstance(meta.get("files"), dict):
+        meta["files"] = {name: without_codes(str(text), codes) for name, text in meta["files"].items()}
+
+
+def without_codes(text: str, codes: Iterable[str]) -> str:
+    """A report goes to many hands; with the code of a hold point any of them could pass for the lead hand."""
+    for code in codes:
+        text = whole(code).sub("*" * len(code), text)
+    return text
 
 
 def _forget_audio(data: dict[str, Any]) -> None:

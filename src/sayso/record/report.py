@@ -21,7 +21,7 @@ from sayso.procedure.kept_files import kept
 from sayso.record import wording
 from sayso.record.errors import RecordError
 from sayso.record.gauge import gauge
-from sayso.record.names import Pseudonyms, anonymised, whole
+from sayso.record.names import Pseudonyms, anonymised, whole, without_codes
 from sayso.record.path_picture import path_picture
 from sayso.record.place import store_option
 from sayso.record.seal import Seal, seals_of
@@ -63,7 +63,7 @@ def render(store: Store, job: str, options: ReportOptions | None = None) -> str:
         store.job(job)  # raises with the reason
     people = Pseudonyms()
     if options.anonymous:
-        entries = anonymised(entries, people)
+        entries = anonymised(entries, people, who_may_sign(store, job))
     story = story_of(entries)
     verdict = verify_job(store, job, trusted_keys=options.trusted_keys)
     outline = _outline(store, story)
@@ -304,13 +304,6 @@ def _text_to_show(store: Store, story: Story, job: str, people: Pseudonyms | Non
         return text
     for name in sorted({name for _, name, _ in signers}, key=len, reverse=True):
         text = whole(name).sub(people.of(name), text)
-    return text
-
-
-def without_codes(text: str, codes: Iterable[str]) -> str:
-    """A report goes to many hands; with the code of a hold point any of them could pass for the lead hand."""
-    for code in codes:
-        text = whole(code).sub("*" * len(code), text)
     return text
 
 

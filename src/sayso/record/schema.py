@@ -47,6 +47,11 @@ def _revision(connection: Connection, where: str) -> str | None:
         tables = set(inspect(connection).get_table_names())
         if "alembic_version" in tables and "entries" in tables:
             found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+            if found is None:
+                raise NotARecordError(
+                    f"{where}: the line that says which form this record has was taken out (table "
+                    "alembic_version); keep it as it is and restore a copy; nothing was touched"
+                )
             return str(found)
     except DBAPIError as error:
         raise explain(error, where) from None

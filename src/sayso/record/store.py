@@ -16,7 +16,7 @@ from sqlalchemy.exc import DBAPIError
 
 from sayso.record import postgres, sqlite_file
 from sayso.record.chain import NOTHING_BEFORE, Entry, Head, canonical, digest, follow
-from sayso.record.errors import JobInUseError, ReadOnlyError, RecordError, explain
+from sayso.record.errors import JobInUseError, NotARecordError, ReadOnlyError, RecordError, explain
 from sayso.record.job_lock import FileJobLock, JobLock, in_use
 from sayso.record.journal import Journal
 from sayso.record.schema import bring_up_to_date
@@ -353,7 +353,13 @@ class Store:
             return self._id(connection)
 
     def _id(self, connection: Connection) -> str:
-        return str(connection.execute(select(this_store.c.id)).scalar_one())
+        found = connection.execute(select(this_store.c.id)).scalar()
+        if found is None:
+            raise NotARecordError(
+                f"{self.where}: the line that says which record this is was taken out (table this_store); "
+                "keep it as it is and restore a copy"
+            )
+        return str(found)
 
     def insert_new(self, connection: Connection, table: Any, rows: list[dict[str, Any]]) -> None:
         """Insert what is not there yet; rows already there are left as they are.

@@ -83,10 +83,13 @@ def verify(
         except NotARecordError as error:  # a damaged page: say so and go on with the other jobs
             verdicts.append(JobVerdict(name, 0, "", (Fault("file", name, None, str(error)),)))
     if job is None:
-        link_faults, remarks = _between_jobs(store)
-        faults += link_faults
-        if against is not None:
-            faults += _jobs_missing_here(store, against)
+        try:
+            link_faults, remarks = _between_jobs(store)
+            faults += link_faults
+            if against is not None:
+                faults += _jobs_missing_here(store, against)
+        except NotARecordError as error:  # without its id nobody can tell which jobs were opened here
+            faults.append(Fault("file", "", None, str(error)))
     return Verdict(tuple(verdicts), tuple(faults), tuple(remarks))
 
 
@@ -303,12 +306,18 @@ def _between_jobs(store: Store) -> tuple[list[Fault], list[str]]:
         listed = [row.number for row in connection.execute(select(jobs.c.number).where(jobs.c.store == own))]
     for name, row in gone.items():
         remarks.append(f"job {name} was removed ({row.reason}); its head was {row.head_hash[:16]}...")
+    elsewhere: list[tuple[str, str]] = []
     for opening in openings:
         data = opening.data
         before = data.get("job_before")
-        if not before or data.get("store") != own:
+        if not before:
+            continue
+        if data.get("store") != own and before["job"] not in present | gone.keys():
+            elsewhere.append((opening.job, before["job"]))  # it may not be delivered yet
             continue
         if before["job"] in gone:
+            if data.get("store") != own:
+                continue  # signed there after it was delivered, its head may lie further on than it did here
             faults += _removal_faults(gone[before["job"]], opening.job, before)
             continue
         if before["job"] not in present:
@@ -321,7 +330,9 @@ def _between_jobs(store: Store) -> tuple[list[Fault], list[str]]:
                 )
             )
             continue
-        now = _hash_at(store, before["job"], before["seq"])
+        now, kind = _hash_at(store, before["job"], before["seq"])
+        if data.get("store") != own and (now is None or kind == SIGNED_OFF):
+            continue  # not all of it is delivered yet; or it was signed here and there, which delivery tells
         if now is None:
             faults.append(
                 Fault(
@@ -340,6 +351,12 @@ def _between_jobs(store: Store) -> tuple[list[Fault], list[str]]:
                     f"job {opening.job} names another hash as its head",
                 )
             )
+    if elsewhere:
+        following, missing = elsewhere[0]
+        remarks.append(
+            f"{len(elsewhere)} job{'s' * (len(elsewhere) > 1)} opened in another record followed one that is "
+            f"not here ({following} followed {missing}): not delivered yet, or taken out; --against tells"
+        )
     # a number that somebody made a text is told with its job
     highest, count = max((n for n in listed if isinstance(n, int)), default=0), len(listed)
     own_gone = sum(1 for row in gone.values() if row.store == own and row.number <= highest)
@@ -358,12 +375,13 @@ def _removal_faults(removal: Row[Any], following: str, head: Mapping[str, Any]) 
         yield Fault("missing job", removal.job, None, what)
 
 
-def _hash_at(store: Store, job: str, seq: int) -> str | None:
+def _hash_at(store: Store, job: str, seq: int) -> tuple[str | None, str]:
+    """Hash and kind of an entry; (None, '') where it is not here."""
     with store.reading() as connection:
         found = connection.execute(
-            select(entries.c.hash).where(entries.c.job == job, entries.c.seq == seq)
-        ).scalar()
-    return None if found is None else str(found)
+            select(entries.c.hash, entries.c.kind).where(entries.c.job == job, entries.c.seq == seq)
+        ).first()
+    return (None, "") if found is None else (str(found.hash), str(found.kind))
 
 
 def _file_faults(store: Store) -> Iterator[Fault]:

@@ -7,9 +7,10 @@ from collections import deque
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from sayso.procedure.conditions import answer_names, evaluate
+from sayso.procedure.conditions import answer_names
 from sayso.procedure.graph import Edge, Graph, graph_of
 from sayso.procedure.model import END, Procedure
+from sayso.procedure.settled import as_settled, ruled_out_ways, truth
 from sayso.rehearsal import bench as on_bench
 from sayso.rehearsal.bench import Bench, BenchError
 from sayso.rehearsal.legal_answers import (
@@ -37,8 +38,8 @@ class Walked:
 class Coverage:
     """Steps and ways (branches) of a procedure that the walk has taken.
 
-    Ways of steps that no job can come to do not count, nor do those that the parameters rule out: where
-    `when` reads no answer it is settled before the job begins.
+    Ways of steps that no job can come to do not count, nor do those that the parameters rule out: a condition
+    that reads no answer is settled before the job begins.
     """
 
     procedure: Procedure
@@ -50,32 +51,28 @@ class Coverage:
 
     @cached_property
     def all_steps(self) -> list[str]:
-        reachable = graph_of(self.procedure).reachable
-        return [step.id for step in self.procedure.steps if step.id in reachable]
+        return [step.id for step in as_settled(self.procedure).steps if step.id in self._reachable]
 
     @cached_property
     def all_ways(self) -> list[Edge]:
         graph = graph_of(self.procedure)
-        return [
-            edge
-            for source, edges in graph.edges.items()
-            if source in graph.reachable
-            for edge in edges
-            if self._applies.get(source) in (None, edge.kind != "passed over")
-        ]
+        return [edge for source in self.all_steps for edge in graph.edges[source] if self._counts(edge)]
 
     @cached_property
-    def _applies(self) -> dict[str, bool]:
-        """Steps of which the parameters alone decide whether they apply."""
-        return {
-            step.id: evaluate(step.when, {}) is True
-            for step in self.procedure.steps
-            if step.when and not answer_names(step.when)
-        }
+    def _reachable(self) -> frozenset[str]:
+        return graph_of(self.procedure).reachable
 
-    @property
+    def _counts(self, edge: Edge) -> bool:
+        step = self.procedure.step(edge.source)
+        if edge.kind == "passed over":
+            return truth(step.when) is not True
+        return edge.label not in ruled_out_ways(step)
+
+    @cached_property
     def ruled_out(self) -> list[str]:
-        return [step for step, applies in self._applies.items() if not applies]
+        """Steps of the text that no answer leads to, for the parameters have decided before."""
+        left = set(self.all_steps)
+        return [step.id for step in self.procedure.steps if step.id in self._reachable - left]
 
     @property
     def missed_steps(self) -> list[str]:

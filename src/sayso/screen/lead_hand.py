@@ -26,9 +26,11 @@ from sayso.record.errors import RecordError
 from sayso.record.figures import figures_of
 from sayso.record.figures_page import render_page
 from sayso.record.hands import names_in, people_of_jobs
+from sayso.record.names import without_codes
 from sayso.record.rehearsals import rehearsed_jobs
-from sayso.record.report import render, without_codes
+from sayso.record.report import render
 from sayso.record.store import open_store
+from sayso.record.which_jobs import Wanted
 from sayso.screen.browser_rehearsal import LEVELS, Rehearsals
 from sayso.shop.progress import progress_of
 
@@ -46,6 +48,12 @@ _PAGES = Environment(
 _PAGES.filters["when"] = lambda ms: (
     datetime.fromtimestamp(ms / 1000, UTC).astimezone().strftime("%Y-%m-%d %H:%M") if ms else ""
 )
+
+
+#: More rows than this make a page slow; the form above them asks for fewer.
+MOST_JOBS = 500
+#: What may be asked for, in the order of `Wanted`.
+_ASKED = ("procedure", "machine", "person", "since", "until")
 
 
 def _page(template: str, /, **values: Any) -> HTMLResponse:
@@ -85,13 +93,31 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
 
         return answer
 
-    def overview(_: Request) -> Response:
+    def overview(request: Request) -> Response:
+        asked = {name: request.query_params.get(name, "").strip() for name in _ASKED}
         with open_store(store, read_only=True) as record:
-            jobs = list(reversed(record.jobs()))[:500]
+            every = record.jobs()
+            found = Wanted(*(asked[name] or None for name in _ASKED)).among(record, every)
+            jobs = list(reversed(found))[:MOST_JOBS]
             rehearsed = rehearsed_jobs(record)
             people = {job: ", ".join(names) for job, names in people_of_jobs(record, jobs).items()}
+            choices = {
+                "procedure": sorted({row.procedure for row in every}),
+                "machine": sorted({row.machine for row in every if row.machine}),
+                "person": names_in(record),
+            }
         procedures = [(file.stem, _title(file), _errors_in(file)) for file in _procedure_files(folder)]
-        return _page("lead.html.j2", jobs=jobs, people=people, rehearsed=rehearsed, procedures=procedures)
+        return _page(
+            "lead.html.j2",
+            jobs=jobs,
+            left_out=len(found) - len(jobs),
+            in_all=len(every),
+            asked=asked,
+            choices=choices,
+            people=people,
+            rehearsed=rehearsed,
+            procedures=procedures,
+        )
 
     def people(_: Request) -> Response:
         with open_store(store, read_only=True) as record:

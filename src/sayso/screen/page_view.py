@@ -142,10 +142,12 @@ def _path(view: Mapping[str, Any]) -> list[dict[str, str]]:
         remaining = MOST_BEADS - done
     beads = [{"state": "done", "title": "step done"} for _ in range(done)]
     if view["condition"] != "ended" and remaining:
-        beads.append({"state": "now", "title": view["step_title"] or "start"})
+        beads.append({"state": "now", "title": f"now: {view['step_title'] or 'start'}"})
         remaining -= 1
-    ahead = "ahead" if view["certain"] else "passed"  # dotted: a branch may make the way shorter
-    return beads + [{"state": ahead, "title": "step ahead"} for _ in range(remaining)]
+    if view["certain"]:
+        return beads + [{"state": "ahead", "title": "step ahead"} for _ in range(remaining)]
+    # dotted: a branch may make the way shorter
+    return beads + [{"state": "passed", "title": "step ahead, at the most"} for _ in range(remaining)]
 
 
 def _alarm(view: Mapping[str, Any]) -> str:

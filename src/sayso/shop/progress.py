@@ -125,8 +125,11 @@ def _read_quiz(store: Store, row: JobRow, found: _Found) -> None:
     skills = {step["id"]: step.get("skill", row.procedure) for step in yaml.safe_load(text)["steps"]}
     found.skill_of.update({point: skills[ASKS.format(i)] for i, point in enumerate(chosen)})
     entries = store.entries(row.job, kinds=("answer", "witness"))
+    entered = store.entries(row.job, kinds=("step_entered",))
     found.reviews += reviews_of(
-        chosen, [(e.data["step"], e.at_ms) for e in entries if e.data.get("step") is not None]
+        chosen,
+        [(e.data["step"], e.at_ms) for e in entries if e.data.get("step") is not None],
+        str(entered[-1].data["step"]) if entered else "",
     )
     found.signed_off += [
         SignedOff(row.job, str(e.data["value"]), e.at_ms)

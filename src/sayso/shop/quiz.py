@@ -115,16 +115,20 @@ def points_in(text: str) -> tuple[str, ...]:
     return tuple(point for _, point in _POINT_LINE.findall(text))
 
 
-def reviews_of(chosen: Sequence[str], answers: Iterable[tuple[str, int]]) -> tuple[Review, ...]:
-    """What a finished or broken-off quiz shows. `answers`: (step id, epoch ms) of every accepted answer.
+def reviews_of(
+    chosen: Sequence[str], answers: Iterable[tuple[str, int]], last_entered: str = ""
+) -> tuple[Review, ...]:
+    """What a finished or broken-off quiz shows. `answers`: (step id, epoch ms) of every accepted answer;
+    `last_entered`: the step at which it stands, or was broken off.
 
-    A point was right when its question was answered and the next one reached without the telling step."""
+    A point was right when its question was answered and the next one reached without the telling step. Who
+    is told the answer and stops there did not know it."""
     done = {step.removesuffix(AFTER_RIGHT): at for step, at in answers}
     found = []
     for number, point in enumerate(chosen):
         asked = done.get(ASKS.format(number))
         onwards = ASKS.format(number + 1) if number + 1 < len(chosen) else SIGN_OFF
-        told = TELLS.format(number) in done
+        told = TELLS.format(number) in done or TELLS.format(number) == last_entered
         if asked is not None and (told or onwards in done):
             found.append(Review(point=point, at_ms=asked, right=not told))
     return tuple(found)

@@ -10,7 +10,7 @@ from sayso.procedure import conditions
 from sayso.procedure.checks.names import expressions
 from sayso.procedure.checks.view import View
 from sayso.procedure.graph import possible_values
-from sayso.procedure.model import AskChoice, AskCount
+from sayso.procedure.model import Ask, AskChoice, AskCount, AskDone, AskMeasure, AskTorque, AskYesNo
 from sayso.procedure.problems import Problem, write_one_of
 
 _CHECK = "conditions"
@@ -18,9 +18,10 @@ _Node = Tree[Token]
 
 
 def find(view: View) -> Iterator[Problem]:
-    """Only of choices and counts, whose values can be listed, and only where every step that asks is read."""
+    """Only where every step that asks is read; values only of choices and counts, which can be listed."""
     if view.unread:
         return
+    yield from _other_kinds(view)
     values: dict[str, list[str] | None] = {}
     for one in view.steps:
         ask = one.step.ask
@@ -43,8 +44,47 @@ def find(view: View) -> Iterator[Problem]:
                     )
 
 
+def _other_kinds(view: View) -> Iterator[Problem]:
+    """answers.cover_on == "yes": CEL finds true and a text unequal without a word, so it is never so. Where
+    it refuses to compare the two ("mixes kinds") that is told with the condition."""
+    kinds: dict[str, set[str]] = {}
+    for one in view.steps:
+        kinds.setdefault(one.step.ask.name, set()).add(_kind_of_answer(one.step.ask))
+    for one in view.steps:
+        for path, text, _ in expressions(one):
+            for relation, name, literal in _relations(text):
+                told = _never(relation, name, kinds.get(name, set()), literal)
+                if told:
+                    yield view.problem(one, path, *told, "error", _CHECK)
+
+
+def _never(relation: str, name: str, kinds: set[str], literal: str) -> tuple[str, str] | None:
+    is_text, is_bool = literal[:1] in "\"'", literal in ("true", "false")
+    if kinds == {"bool"} and is_text:
+        what = f"the answer '{name}' is true or false, and never {literal}"
+        return what, f"write answers.{name} for yes, !answers.{name} for no"
+    if kinds == {"number"} and is_text and relation == "relation_in":
+        return f"the answer '{name}' is a number, and never the text {literal}", "leave the quotes out"
+    if kinds == {"text"} and is_bool:
+        return f"the answer '{name}' is a text, and never {literal}", 'write it in quotes, as "good"'
+    return None
+
+
+def _kind_of_answer(ask: Ask) -> str:
+    if isinstance(ask, AskYesNo | AskDone):
+        return "bool"
+    return "number" if isinstance(ask, AskCount | AskMeasure | AskTorque) else "text"
+
+
 def _compared(source: str) -> Iterator[tuple[str, str]]:
-    """(answer, value) for each answers.name == value, != value and in [value, ...]."""
+    """(answer, value) of plain texts and whole numbers, as branches write them."""
+    for _, name, literal in _relations(source):
+        if (value := _value(literal)) is not None:
+            yield name, value
+
+
+def _relations(source: str) -> Iterator[tuple[str, str, str]]:
+    """(relation, answer, literal) for each answers.name == literal, != literal and in [literal, ...]."""
     try:
         tree = conditions.syntax_tree(source)
     except conditions.ConditionError:
@@ -62,8 +102,7 @@ def _compared(source: str) -> Iterator[tuple[str, str]]:
             literals = (part for side in sides for part in side.iter_subtrees() if part.data == "literal")
             if all(_answer(side) or side.data in ("literal", "list_lit") for side in sides):
                 for literal in literals:
-                    if (value := _value(str(literal.children[0]))) is not None:
-                        yield name, value
+                    yield left.data, name, str(literal.children[0])
 
 
 def _inner(tree: _Node) -> _Node:

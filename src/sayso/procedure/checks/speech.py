@@ -16,9 +16,9 @@ _CHECK = "speech"
 _UNITS_WRITTEN = (
     (re.compile(r"\bN[.·*]?m\b"), "newton metres"),
     (re.compile(r"\blbf?[.·*-]?(ft|in)\b|\b(ft|in)[.·*-]?lbf?\b"), "foot pounds or inch pounds"),
-    (re.compile(r"\d\s?(mm|kPa|psi|km/h|mph|kg|Ah|kWh|mA|kV)\b"), "the unit in words"),
-    (re.compile(r"\d\s?[VA]\b"), "volts or amps"),
-    (re.compile(r"\d\s?°|°\s?C"), "degrees"),
+    (re.compile(r"\d+\s?(mm|kPa|psi|km/h|mph|kg|Ah|kWh|mA|kV)\b"), "the unit in words"),
+    (re.compile(r"\d+\s?[VA]\b"), "volts or amps"),
+    (re.compile(r"\d+\s?°|°\s?C"), "degrees"),
 )
 _READABLE = frozenset("'’-–,.;:?!()/\"“”%+&…")
 

@@ -12,7 +12,7 @@ from sayso.procedure.resolving import Resolved
 
 _CHECK = "units"
 
-#: What the name of an answer or the question says is measured -> a unit of that kind.
+#: What the name of an answer says is measured -> a unit of that kind.
 _MEASURED = {
     "voltage": "V",
     "volts": "V",
@@ -40,6 +40,13 @@ _MEASURED = {
     "capacity": "A.h",
     "frequency": "Hz",
     "angle": "degree",
+}
+
+#: Words of the trade for two things: a motor's speed, the play of a steering wheel, what a hoist carries.
+_MEASURED_TOO = {
+    "speed": ("rpm",),
+    "play": ("degree",),
+    "capacity": ("kg", "L", "W.h", "F"),
 }
 
 #: A setting torque tool may be off by 4 % above 10 N.m and 6 % below (ISO 6789, from memory).
@@ -87,18 +94,22 @@ def _measure(view: View, one: Resolved, ask: AskMeasure) -> Iterator[Problem]:
             _CHECK,
         )
     words = re.findall(r"[a-z]+", ask.name.lower())
-    for word in words:
-        fitting = _MEASURED.get(word)
-        if fitting is not None and not same_kind(unit, parse_unit(fitting)):
-            yield view.problem(
-                one,
-                ("ask", "unit"),
-                f"the unit '{ask.unit}' does not fit '{ask.name}'",
-                f"write a unit such as {fitting}, or rename the answer",
-                "error",
-                _CHECK,
-            )
-            break
+    measured = [word for word in words if word in _MEASURED]
+    # "current_height" is a height: one word that fits is enough
+    fits = any(
+        same_kind(unit, parse_unit(fitting))
+        for word in measured
+        for fitting in (_MEASURED[word], *_MEASURED_TOO.get(word, ()))
+    )
+    if measured and not fits:
+        yield view.problem(
+            one,
+            ("ask", "unit"),
+            f"the unit '{ask.unit}' does not fit '{ask.name}'",
+            f"write a unit such as {_MEASURED[measured[0]]}, or rename the answer",
+            "error",
+            _CHECK,
+        )
     lows = [
         (v, k)
         for v, k in ((ask.above, "above"), (ask.at_least, "at_least"), (ask.low, "plausible"))

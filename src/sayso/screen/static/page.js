@@ -18,7 +18,7 @@ function drawPath(path) {
     const bead = list.children[i] || list.appendChild(document.createElement("li"));
     bead.className = step.state;
     bead.title = step.title;
-    bead.setAttribute("aria-label", `${step.title}: ${step.state}`);
+    bead.setAttribute("aria-label", step.title);
     if (step.state === "now") bead.setAttribute("aria-current", "step"); else bead.removeAttribute("aria-current");
   });
 }
