@@ -12,6 +12,7 @@ import torch
 from numpy.typing import NDArray
 from torch import Tensor
 
+from extents import GATES, extent, gated
 from fullsum import transcript_states
 
 RATE = 16000
@@ -24,8 +25,6 @@ SHARE = {
     "kokoro": 1, "other": 1, "an4": 10, "an4word": 9, "silence": 1, "crowd": 6, "read": 6, "readword": 4,
     "short": 8, "shortword": 5,
 }  # fmt: skip
-
-GATES = (0.08, 0.15, 0.25, 0.4)  # of the loudest 5 ms
 
 
 @dataclass
@@ -65,7 +64,7 @@ def prepared(utterances: list[Utterance]) -> dict[str, NDArray]:
         length=np.array([len(u.x) for u in ok], np.int64),
         source=np.array([SOURCES.index(u.source) for u in ok], np.int64),
     )
-    audio, extent, gated = [], [], []
+    audio, extents, through_gates = [], [], []
     for i, u in enumerate(ok):
         s, o = transcript_states(u.phones, u.starts)
         table["state"][i, : len(s)], table["optional"][i, : len(s)], table["count"][i] = s, o, len(s)
@@ -74,10 +73,10 @@ def prepared(utterances: list[Utterance]) -> dict[str, NDArray]:
         elif not u.phones:
             table["st"][i, 0], table["has"][i] = 0.0, True
         audio.append(rescaled(u.x))
-        extent.append(_extent(audio[-1]))
-        gated.append(_gated(audio[-1]))
-    table["first"], table["last"] = np.array(extent, np.int64).reshape(-1, 2).T
-    table["gated"] = np.array(gated, np.int64).reshape(-1, len(GATES), 2)
+        extents.append(extent(audio[-1]))
+        through_gates.append(gated(audio[-1]))
+    table["first"], table["last"] = np.array(extents, np.int64).reshape(-1, 2).T
+    table["gated"] = np.array(through_gates, np.int64).reshape(-1, len(GATES), 2)
     return table | {"audio": np.concatenate(audio) if audio else np.zeros(0, np.int16)}
 
 
@@ -209,31 +208,6 @@ def bucket_states(frames: int) -> int:
 
 def bucket_size(frames: int, seconds: float) -> int:
     return max(8, int(seconds / (frames * 0.03)))
-
-
-def _extent(x: NDArray[np.int16]) -> tuple[int, int]:
-    """First and last sample of the speech, by level (5 % of the peak in 5 ms steps)."""
-    return _above(_peaks(x), 0.05, len(x))
-
-
-def _gated(x: NDArray[np.int16]) -> list[tuple[int, int]]:
-    """First and last sample that a gate lets through: a voice-operated microphone or a trimmer that goes by
-    level eats the s of "six", most of all where only a telephone's band is heard. One pair for each of
-    GATES; the end is held open, so it goes by the gate below."""
-    # a mean over four samples: a third gone at 2 kHz, nearly all at 4 kHz
-    a = _peaks(np.convolve(x.astype(np.float32), np.full(4, 0.25, np.float32), "same"))
-    extents = [_above(a, share, len(x)) for share in (0.05, *GATES)]
-    return [(extents[k + 1][0], extents[k][1]) for k in range(len(GATES))]
-
-
-def _peaks(x: NDArray) -> NDArray:
-    n = len(x) // 80
-    return np.abs(x[: n * 80].reshape(n, 80).astype(np.float32)).max(1) if n >= 2 else np.zeros(0)
-
-
-def _above(peaks: NDArray, share: float, length: int) -> tuple[int, int]:
-    on = np.flatnonzero(peaks > max(60, share * peaks.max(initial=0)))
-    return (0, length) if len(on) == 0 else (int(on[0]) * 80, int(on[-1] + 1) * 80)
 
 
 @dataclass
