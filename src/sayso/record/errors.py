@@ -125,8 +125,8 @@ def explain(error: DBAPIError, where: str | Path) -> RecordError:
         )
     if state == "22P05":  # untranslatable_character
         return NotRecordedError(
-            f"{where}: not recorded: this database cannot keep one of the signs ({first_line}); have its owner "
-            "make one that can (createdb -E UTF8 -T template0 NAME) and deliver this record to it"
+            f"{where}: not recorded: this database cannot keep one of the signs ({first_line}); have its "
+            "owner make one that can (createdb -E UTF8 -T template0 NAME) and deliver this record to it"
         )
     if error.connection_invalidated or state.startswith(("08", "57P")) or not state:
         return NotRecordedError(
