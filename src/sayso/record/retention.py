@@ -52,8 +52,8 @@ def due(
 
 def _begun_before(rows: Sequence[JobRow], now: int) -> dict[str, int]:
     """For each job when, at the latest, one with a smaller number of the same record was begun: it is no
-    older than that, whatever its laptop's clock said. One that has lost the time begins anew in 1970, and a job
-    done then would be removed the day after. Where a clock ran ahead, what it said tells nothing."""
+    older than that, whatever its laptop's clock said. One that has lost the time begins anew in 1970, and a
+    job done then would be removed the day after. Where a clock ran ahead, what it said tells nothing."""
     latest: dict[str, int] = {}
     found: dict[str, int] = {}
     for row in sorted(rows, key=lambda row: row.number):
