@@ -269,7 +269,32 @@ def test_a_laptop_whose_tail_is_gone_is_told(laptop: Store, shop: Store) -> None
     tamperer = Tamperer(laptop.path or Path())
     tamperer.run("DELETE FROM entries WHERE job='J3' AND seq > 100")
     tamperer.finish()
-    assert "its end is missing" in {d.job: d.detail for d in deliver(laptop, shop)}["J3"]
+    told = {d.job: d.detail for d in deliver(laptop, shop)}["J3"]
+    assert "its end is missing" in told
+    # and what it says to type fetches the rest
+    assert f"sayso deliver {laptop.where} --job J3 --store {shop.where}" in told
+    assert [d.outcome for d in deliver(shop, laptop, ["J3"])] == ["sent"]
+    assert laptop.entries("J3") == shop.entries("J3")
+
+
+def test_work_that_went_on_in_two_copies_is_told_from_where_on(tmp_path: Path, shop: Store) -> None:
+    """The older copy was short of entries, or had other ones: it was told that its end was missing."""
+    with open_store(tmp_path / "laptop.db") as laptop:
+        work(laptop, "J1", 2, end=False)
+        shared = laptop.head("J1").seq
+        with sqlite3.connect(tmp_path / "laptop.db") as now, sqlite3.connect(tmp_path / "old.db") as older:
+            now.backup(older)
+        with laptop.resume("J1") as journal:
+            for number in range(3):
+                journal.commit(heard(5_000 + number, "ten"), [Record("answer", {"value": number})])
+        deliver(laptop, shop)
+    with open_store(tmp_path / "old.db") as old:
+        for _ in range(4):  # first shorter than the shop's, then longer
+            with old.resume("J1") as journal:
+                journal.commit(heard(6_000, "six"), [Record("answer", {"value": 6})])
+            (refused,) = deliver(old, shop)
+            assert refused.outcome == "refused"
+            assert f"holds other entries from number {shared + 1} on" in refused.detail
 
 
 def test_what_the_shop_removed_by_retention_does_not_come_back(laptop: Store, shop: Store) -> None:

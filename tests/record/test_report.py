@@ -306,6 +306,20 @@ def test_axe_finds_nothing_to_complain_of(
     assert overflow <= 0, "the page itself scrolls sideways"
 
 
+@pytest.mark.parametrize("name", ["rough", "figures"])
+def test_in_a_window_of_320_pixels_no_page_scrolls_sideways(
+    browser: Browser, pages: dict[str, Path], name: str
+) -> None:
+    """The width of WCAG 2.2, success criterion 1.4.10 (Reflow), which excepts tables of data in themselves:
+    the table of times made the whole report wider than a telephone."""
+    page, _ = opened(browser, pages[name], viewport={"width": 320, "height": 700})
+    # widest where the times are long
+    page.evaluate("document.querySelectorAll('.times td.n').forEach(e => { e.textContent = '10 h 59 min' })")
+    overflow = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+    page.close()
+    assert overflow <= 0
+
+
 def test_a_note_plays_in_the_browser(browser: Browser, pages: dict[str, Path]) -> None:
     page, trouble = opened(browser, pages["rough"])
     length = page.evaluate(

@@ -34,6 +34,19 @@ def test_what_is_due_counts_from_the_end_of_the_job_and_leaves_open_jobs(old_and
     assert due(old_and_new, audio_days=None, jobs_days=None, now_ms=400 * DAY) == []
 
 
+def test_a_job_done_while_the_laptop_had_lost_the_time_is_no_older_than_the_job_before_it(
+    any_store: Store,
+) -> None:
+    """A machine whose clock's battery is dead begins in 1970 (the Unix epoch); one that ran ahead of today
+    makes nothing younger."""
+    for job, begun_day, end_day in (("J1", 380, 381), ("J2", 0, 1), ("J3", 900, 2), ("J4", 3, 4)):
+        with begin(any_store, job, at_ms=begun_day * DAY) as journal:
+            journal.commit(heard(end_day * DAY, "done"), [Record("ended", {"outcome": "complete"})])
+    assert due(any_store, audio_days=None, jobs_days=30, now_ms=400 * DAY) == []
+    found = due(any_store, audio_days=None, jobs_days=30, now_ms=420 * DAY)
+    assert sorted((r.job, r.age_days) for r in found) == [("J1", 39), ("J2", 40), ("J3", 40), ("J4", 40)]
+
+
 def test_only_what_is_due_goes_and_the_rest_stays_sound(old_and_new: Store) -> None:
     kept = {job: old_and_new.entries(job) for job in ("J2", "J3", "open")}
     head = old_and_new.head("J1").hash

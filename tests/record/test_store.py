@@ -23,7 +23,7 @@ from sayso.record.tables import entries, metadata
 TEXT = "procedure: wren-48-brake\nsteps: []\n"
 
 
-def begin(store: Store, job: str = "J1", **meta: str) -> Journal:
+def begin(store: Store, job: str = "J1", at_ms: int = 1_000, **meta: str) -> Journal:
     return store.start(
         job,
         "wren-48-brake",
@@ -33,7 +33,7 @@ def begin(store: Store, job: str = "J1", **meta: str) -> Journal:
         TEXT,
         {"machine": "W-017", "person": "Ada", "bay": "2", **meta},
         outline={"steps": []},
-        at_ms=1_000,
+        at_ms=at_ms,
     )
 
 

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from sayso.dialogue.advance import advance
+from sayso.dialogue.codec import event_to_json
+from sayso.dialogue.effects import Record, Say
+from sayso.dialogue.events import Heard, VoiceFinished
 from sayso.dialogue.step_questions import first_sentence
 from sayso.procedure import read
 from sayso.procedure.model import AskTorque
 from sayso.record.store import open_store
 from sayso.rehearsal import bench
 from sayso.shop.learning_points import points_of
-from sayso.shop.quiz import quiz_text
+from sayso.shop.quiz import quiz_text, reviews_of, told_in
 from tests.session.test_commands import sayso
 
 BEARING = Path(__file__).parents[2] / "procedures" / "wren-48-wheel-bearing.yaml"
@@ -50,6 +54,50 @@ def test_who_is_told_the_answer_and_stops_there_did_not_know_it(tmp_path: Path) 
     wrong = next(word for word in ("first", "second", "third") if word != RIGHT[1])
     _, told = quiz(tmp_path, RIGHT[0], wrong, "stop", "yes")
     assert "1 of 2 right" in told
+
+
+def test_who_is_told_the_answer_and_goes_back_to_give_it_did_not_know_it(tmp_path: Path) -> None:
+    """Back to the question and the right answer there counted as known."""
+    wrong = next(word for word in ("first", "second", "third") if word != RIGHT[0])
+    for home, taken_back in ((tmp_path / "undo", "undo"), (tmp_path / "back", "back")):
+        home.mkdir()
+        said, told = quiz(home, wrong, taken_back, RIGHT[0], "undone", RIGHT[1], RIGHT[2], "stop", "yes")
+        assert said.count("Say done when you have it.") == 1, said
+        assert "1 of 2 right" in told
+
+
+def test_who_is_told_the_answer_takes_theirs_back_and_stops_did_not_know_it(tmp_path: Path) -> None:
+    _, told = quiz(tmp_path, "tell me", "undo", "stop", "yes")
+    assert "0 of 1 right" in told
+
+
+def test_a_misheard_answer_that_is_taken_back_before_the_telling_counts_as_right(tmp_path: Path) -> None:
+    """By voice the echo comes first ("Second."): who cuts in there has not heard the right answer. The
+    telling may have begun; what was not heard to its end tells nothing."""
+    file = tmp_path / "quiz.yaml"
+    points = points_of(read(BEARING))[:2]
+    file.write_text(quiz_text(read(BEARING), [point.id for point in points]))
+    begun = bench.settle(bench.start(read(file)))
+    wrong = next(word for word in ("first", "second", "third") if word != points[0].right)
+    for heard_to_the_end, right in ((0, True), (1, True), (2, False), (3, False)):
+        happened: list[tuple[str, dict[str, object]]] = []
+        answered: list[tuple[str, int]] = []
+        state = begun.state
+        for words in (wrong, "undo", points[0].right, "undone", points[1].right):
+            spoken = 0
+            state, effects = advance(state, Heard(begun.at_ms, (words,), typed=True))
+            happened += [(e.kind, dict(e.data)) for e in effects if isinstance(e, Record)]
+            answered += [(e.data["step"], 1) for e in effects if isinstance(e, Record) and e.kind == "answer"]
+            for effect in effects:
+                if isinstance(effect, Say):
+                    spoken += 1
+                    finished = VoiceFinished(
+                        begun.at_ms, effect.utterance, words == wrong and spoken > heard_to_the_end
+                    )
+                    happened.append(("event", event_to_json(finished)))
+                    state, _ = advance(state, finished)
+        reviews = reviews_of([point.id for point in points], answered, told_in(happened))
+        assert [review.right for review in reviews][:1] == [right], heard_to_the_end
 
 
 def test_a_torque_that_is_not_known_is_told_and_none_is_guessed(tmp_path: Path) -> None:

@@ -184,7 +184,7 @@ def _send_entries(laptop: Store, shop: Store, job: str, batch: int) -> Iterator[
     ours = laptop.entries(job)
     while True:
         with _shop_transaction(shop, job) as connection:
-            start = _next_seq(_shop_head(connection, shop, job), shop, ours, connection)
+            start = _next_seq(laptop, shop, connection, _shop_head(connection, shop, job), ours)
             part = ours[start : start + batch]
             if not part:
                 return
@@ -236,19 +236,49 @@ def _shop_head(connection: Connection, shop: Store, job: str) -> Head | None:
     return None if row is None else Head(row.seq, row.hash)
 
 
-def _next_seq(theirs: Head | None, shop: Store, ours: Sequence[Entry], connection: Connection) -> int:
+def _next_seq(
+    laptop: Store, shop: Store, connection: Connection, theirs: Head | None, ours: Sequence[Entry]
+) -> int:
     """The number of the first entry that the shop does not hold yet."""
     if theirs is None:
         return 0
     if theirs.seq >= len(ours):
         if _only_signed_off_since(connection, ours[-1]):
             return len(ours)
-        raise _RefusedError(
-            f"{shop.where} holds {theirs.seq + 1} entries, this laptop {len(ours)}: its end is missing"
-        )
+        raise _RefusedError(_older_here(laptop, shop, connection, ours))
     if ours[theirs.seq].hash != theirs.hash:
-        raise _RefusedError(f"{shop.where} holds another entry {theirs.seq}: the two records differ")
+        raise _RefusedError(_both_went_on(laptop, shop, ours[0].job, _first_other(connection, ours)))
     return theirs.seq + 1
+
+
+def _first_other(connection: Connection, ours: Sequence[Entry]) -> int:
+    """The number of the first entry that is another one there; how many there are of ours when none is."""
+    there = connection.execute(
+        select(entries.c.seq, entries.c.hash).where(entries.c.job == ours[0].job).order_by(entries.c.seq)
+    )
+    return next(
+        (row.seq for row, own in zip(there, ours, strict=False) if row.hash != own.hash),
+        len(ours),
+    )
+
+
+def _older_here(laptop: Store, shop: Store, connection: Connection, ours: Sequence[Entry]) -> str:
+    first = _first_other(connection, ours)
+    if first < len(ours):
+        return _both_went_on(laptop, shop, ours[0].job, first)
+    return (
+        f"{shop.where} holds more of this job: its end is missing here, as in an older copy that was put "
+        "back. Fetch the rest before anybody goes on with it: "
+        f"sayso deliver {laptop.where} --job {ours[0].job} --store {shop.where}"
+    )
+
+
+def _both_went_on(laptop: Store, shop: Store, job: str, first: int) -> str:
+    return (
+        f"{shop.where} holds other entries from number {first} on: the two records differ, work went on in "
+        "two copies of one. Both stay as they are; to copy this one: "
+        f"sayso deliver OTHER.sqlite --job {job} --store {laptop.where}"
+    )
 
 
 def _only_signed_off_since(connection: Connection, our_last: Entry) -> bool:

@@ -7,6 +7,7 @@ day and the reason, so that verify can tell a removal from a loss.
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -36,15 +37,30 @@ def due(
     with store.reading() as connection:
         with_audio = set(connection.execute(select(clips.c.job).distinct()).scalars())
     wanted: list[Removal] = []
-    for row in store.jobs():
+    rows = store.jobs()
+    not_before = _begun_before(rows, now)
+    for row in rows:
         if row.ended_ms is None:
             continue
-        age = (now - row.ended_ms) / _DAY_MS
+        age = (now - max(row.ended_ms, not_before[row.job])) / _DAY_MS
         if jobs_days is not None and age > jobs_days:
             wanted.append(Removal(row.job, "job", age))
         elif audio_days is not None and age > audio_days and row.job in with_audio:
             wanted.append(Removal(row.job, "clips", age))
     return wanted
+
+
+def _begun_before(rows: Sequence[JobRow], now: int) -> dict[str, int]:
+    """For each job when, at the latest, one with a smaller number of the same record was begun: it is no
+    older than that, whatever its laptop's clock said. One that has lost the time begins anew in 1970, and a
+    job done then would be removed the day after. Where a clock ran ahead, what it said tells nothing."""
+    latest: dict[str, int] = {}
+    found: dict[str, int] = {}
+    for row in sorted(rows, key=lambda row: row.number):
+        found[row.job] = latest.get(row.store, 0)
+        if row.opened_ms <= now:
+            latest[row.store] = max(row.opened_ms, found[row.job])
+    return found
 
 
 def carry_out(store: Store, removal: Removal, reason: str, *, now_ms: int | None = None) -> None:

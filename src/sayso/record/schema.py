@@ -30,6 +30,8 @@ def bring_up_to_date(connection: Connection, where: str, *, may_write: bool) -> 
     if not may_write:
         what = "is empty" if revision is None else f"has the older schema revision {revision}"
         raise ReadOnlyError(f"{where}: this record {what}; open it once where it may be written")
+    if revision is None:
+        _holds_every_sign(connection, where)
     # Imported late: a third of a second that only a new or an old record needs to pay.
     from alembic import command
     from alembic.config import Config
@@ -39,6 +41,19 @@ def bring_up_to_date(connection: Connection, where: str, *, may_write: bool) -> 
     config.set_main_option("path_separator", "os")
     config.attributes["connection"] = connection
     command.upgrade(config, "head")
+
+
+def _holds_every_sign(connection: Connection, where: str) -> None:
+    """A name of another language, or a sign, must not stop a job in its middle. (SQL_ASCII keeps every byte
+    as it is: PostgreSQL manual, "Character Set Support".)"""
+    if connection.dialect.name != "postgresql":
+        return
+    encoding = connection.execute(text("SHOW server_encoding")).scalar()
+    if encoding not in ("UTF8", "SQL_ASCII"):
+        raise NotARecordError(
+            f"{where}: this database keeps texts in {encoding}, which lacks signs that a record may hold; "
+            "have its owner make another one: createdb -E UTF8 -T template0 NAME; nothing was touched"
+        )
 
 
 def _revision(connection: Connection, where: str) -> str | None:

@@ -16,7 +16,7 @@ from sayso.procedure.quizzes import is_quiz
 from sayso.record.hands import Changes, changes_of_jobs, people_of, person_at
 from sayso.record.store import JobRow, Store
 from sayso.shop.before_telling import review_of
-from sayso.shop.quiz import ASKS, points_in, reviews_of
+from sayso.shop.quiz import ASKS, points_in, reviews_of, told_in
 from sayso.shop.schedule import Known, Review, known_points
 
 #: Just after a question its answer is known, right or wrong, since it was told: what counts is what is kept.
@@ -125,11 +125,11 @@ def _read_quiz(store: Store, row: JobRow, found: _Found) -> None:
     skills = {step["id"]: step.get("skill", row.procedure) for step in yaml.safe_load(text)["steps"]}
     found.skill_of.update({point: skills[ASKS.format(i)] for i, point in enumerate(chosen)})
     entries = store.entries(row.job, kinds=("answer", "witness"))
-    entered = store.entries(row.job, kinds=("step_entered",))
+    happened = store.entries(row.job, kinds=("step_entered", "event"))
     found.reviews += reviews_of(
         chosen,
         [(e.data["step"], e.at_ms) for e in entries if e.data.get("step") is not None],
-        str(entered[-1].data["step"]) if entered else "",
+        told_in((e.kind, e.data) for e in happened),
     )
     found.signed_off += [
         SignedOff(row.job, str(e.data["value"]), e.at_ms)

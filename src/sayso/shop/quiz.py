@@ -9,7 +9,7 @@ its start that no machine is to be touched.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 import yaml
@@ -25,6 +25,8 @@ TELLS = "tell-{}"
 SIGN_OFF = "sign-off"
 #: behind the id of a step that is come to from a right answer
 AFTER_RIGHT = "-after-right"
+#: the echo of the answer, then the telling
+HEARD_WHEN_TOLD = 2
 #: a guessed torque is heard up to this many times the right one
 WIDE = 4.0
 _POINT_LINE = re.compile(r"^# ask-(\d+): (.+)$", re.MULTILINE)
@@ -115,20 +117,40 @@ def points_in(text: str) -> tuple[str, ...]:
     return tuple(point for _, point in _POINT_LINE.findall(text))
 
 
+def told_in(happened: Iterable[tuple[str, Mapping[str, Any]]]) -> frozenset[str]:
+    """The telling steps whose words were heard. `happened`: (kind, data) of a quiz's entries 'step_entered'
+    and 'event', in order.
+
+    The record says of each utterance whether it came to its end. At a telling step the first is what was
+    taken for the answer, the second tells the right one. Who hears at the first that it was misheard, and
+    takes it back before the second is over, was not told. The step at which the quiz stands tells at once, or
+    when it is taken up again."""
+    told = set()
+    at, heard = "", 0
+    for kind, data in happened:
+        if kind == "step_entered":
+            at, heard = str(data["step"]), 0
+        elif data.get("type") == "VoiceFinished" and not data.get("cut") and at.startswith(TELLS.format("")):
+            heard += 1
+            if heard == HEARD_WHEN_TOLD:
+                told.add(at)
+    return frozenset({*told, at})
+
+
 def reviews_of(
-    chosen: Sequence[str], answers: Iterable[tuple[str, int]], last_entered: str = ""
+    chosen: Sequence[str], answers: Iterable[tuple[str, int]], told: Collection[str] = ()
 ) -> tuple[Review, ...]:
     """What a finished or broken-off quiz shows. `answers`: (step id, epoch ms) of every accepted answer;
-    `last_entered`: the step at which it stands, or was broken off.
+    `told`: the telling steps that were heard (told_in).
 
     A point was right when its question was answered and the next one reached without the telling step. Who
-    is told the answer and stops there did not know it."""
+    is told the answer did not know it, whether they stop there or go back and give the right one."""
     done = {step.removesuffix(AFTER_RIGHT): at for step, at in answers}
     found = []
     for number, point in enumerate(chosen):
         asked = done.get(ASKS.format(number))
         onwards = ASKS.format(number + 1) if number + 1 < len(chosen) else SIGN_OFF
-        told = TELLS.format(number) in done or TELLS.format(number) == last_entered
-        if asked is not None and (told or onwards in done):
-            found.append(Review(point=point, at_ms=asked, right=not told))
+        was_told = TELLS.format(number) in done or TELLS.format(number) in told
+        if asked is not None and (was_told or onwards in done):
+            found.append(Review(point=point, at_ms=asked, right=not was_told))
     return tuple(found)
