@@ -243,9 +243,7 @@ def draw(corpus: Corpus, index: NDArray[np.int64], room: int | None = None, vari
         lead = torch.where(u[6] < 0.11, -torch.minimum(u[1] * 0.08 * RATE, 0.2 * spoken), lead)
         tail = torch.where(u[7] < 0.11, -torch.minimum(u[2] * 0.08 * RATE, 0.2 * spoken), tail)
         # one in eight went through a gate; not what has two phones: a "b" without its beginning is an "e"
-        gate = (
-            t["gated"][i].float().gather(1, (u[8] * len(GATES)).long()[:, None, None].expand(b, 1, 2))[:, 0]
-        )
+        gate = t["gated"][i, (u[8] * len(GATES)).long()].float()
         through = (u[9] < 0.12) & (t["count"][i] > 4)
         lead = torch.where(
             through, torch.maximum(first - gate[:, 0], -0.45 * spoken) + u[10] * 0.01 * RATE, lead

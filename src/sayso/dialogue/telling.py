@@ -51,17 +51,21 @@ def tell_cautions_again(turn: Turn) -> None:
 
 
 def _tell_caution(turn: Turn, number: int, *, again: bool = False) -> None:
-    state = turn.state
-    caution = state.step.cautions[number]
+    tell_caution_of(turn, turn.state.step, number, again=again, visit=turn.state.at)
+
+
+def tell_caution_of(turn: Turn, step: Step, number: int, *, again: bool, **visit: int) -> None:
+    """A caution of any step; `visit` is left out where its work is taken back and no visit is under way."""
+    caution = step.cautions[number]
     turn.say(wording.caution_text(caution), "caution", interruptible=False)
     turn.record(
         "caution_told",
-        step=state.visit.step,
-        visit=state.at,
+        step=step.id,
         caution=number,
         level=caution.level.value,
         text=caution.say,
         again=again,
+        **visit,
     )
 
 

@@ -167,9 +167,7 @@ def _ask_to_settle(turn: Turn) -> None:
     step = turn.state.procedure.step(turn.state.to_settle[-1].step)
     for number, caution in enumerate(step.cautions):
         if caution.level.needs_acknowledgement:
-            turn.say(wording.caution_text(caution), "caution", interruptible=False)
-            level, text = caution.level.value, caution.say
-            turn.record("caution_told", step=step.id, caution=number, level=level, text=text, again=True)
+            telling.tell_caution_of(turn, step, number, again=True)
     asking.ask_again(turn)
 
 

@@ -434,8 +434,9 @@ def _known_procedure(record: Store, name: str, revision: int | None) -> None:
     """A slip in the name would give a page without a job, which reads like 'nothing went wrong'."""
     from sayso.record.which_jobs import known_one
 
-    known_one("--procedure", name, (row.procedure for row in record.jobs()))
-    done = sorted({row.revision for row in record.jobs() if row.procedure == name})
+    every = record.jobs()
+    known_one("--procedure", name, (row.procedure for row in every))
+    done = sorted({row.revision for row in every if row.procedure == name})
     if revision is not None and revision not in done:
         there = ", ".join(map(str, done))
         raise RecordError(f"--revision {revision}: no job of it in this record; write one of: {there}")

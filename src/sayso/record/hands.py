@@ -60,7 +60,12 @@ def people_of_jobs(store: Store, rows: Iterable[JobRow]) -> dict[str, list[str]]
 
 def names_in(store: Store) -> list[str]:
     """Everybody who worked on a job of this record. 'Ann' and 'ann' are one, by the name given first."""
-    names = _each_once(name for people in people_of_jobs(store, store.jobs()).values() for name in people)
+    return names_of(people_of_jobs(store, store.jobs()))
+
+
+def names_of(people: Mapping[str, Iterable[str]]) -> list[str]:
+    """Everybody who worked on one of these jobs, from who worked on each."""
+    names = _each_once(name for of_one in people.values() for name in of_one)
     return [names[name] for name in sorted(names)]
 
 

@@ -25,7 +25,7 @@ from sayso.procedure.model import AskWitness, Procedure
 from sayso.record.errors import RecordError
 from sayso.record.figures import figures_of
 from sayso.record.figures_page import render_page
-from sayso.record.hands import names_in, people_of_jobs
+from sayso.record.hands import names_in, names_of, people_of_jobs
 from sayso.record.names import without_codes
 from sayso.record.rehearsals import rehearsed_jobs
 from sayso.record.report import render
@@ -100,11 +100,11 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
             found = Wanted(*(asked[name] or None for name in _ASKED)).among(record, every)
             jobs = list(reversed(found))[:MOST_JOBS]
             rehearsed = rehearsed_jobs(record)
-            people = {job: ", ".join(names) for job, names in people_of_jobs(record, jobs).items()}
+            people = people_of_jobs(record, every)
             choices = {
                 "procedure": sorted({row.procedure for row in every}),
                 "machine": sorted({row.machine for row in every if row.machine}),
-                "person": names_in(record),
+                "person": names_of(people),
             }
         procedures = [(file.stem, _title(file), _errors_in(file)) for file in _procedure_files(folder)]
         return _page(
@@ -114,7 +114,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
             in_all=len(every),
             asked=asked,
             choices=choices,
-            people=people,
+            people={job.job: ", ".join(people[job.job]) for job in jobs},
             rehearsed=rehearsed,
             procedures=procedures,
         )
