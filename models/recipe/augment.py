@@ -228,6 +228,63 @@ def _gate(x: Tensor, p: float) -> Tensor:
     return torch.where(_chance(len(x), p, x.device), y, x)
 
 
+def _suppressed(x: Tensor, noise: Tensor, p: float) -> Tensor:
+    """What the noise suppressor of a headset, telephone or browser leaves of speech in noise: spectral
+    subtraction of the noise's mean (known here, so as good as any), smoothed over time, with a floor. It eats
+    an f, a final p, a weak beginning, and leaves tones that come and go."""
+    b, dev = len(x), x.device
+    few = torch.randperm(b, device=dev)[: max(1, round(b * p))]
+    y, quiet = x[few], noise[few]
+    win = torch.hann_window(512, device=dev)
+    s = torch.stft(y, 512, 128, 512, win, return_complex=True)
+    power = s.abs() ** 2
+    mean = (torch.stft(quiet, 512, 128, 512, win, return_complex=True).abs() ** 2).mean(2, keepdim=True)
+    # where there is little noise it takes the weakest of the speech for it
+    weakest = power.amax((1, 2), keepdim=True) * 10 ** (_u(len(few), -75, -35, dev)[:, :, None] / 10)
+    over = torch.exp(_u(len(few), 0, 1.4, dev))[:, :, None]
+    gain = (1 - over * torch.maximum(mean, weakest) / (power + 1e-3)).clamp(min=0) ** 0.5
+    slow = F.avg_pool1d(gain, 5, 1, 2)
+    gain = torch.where(_chance(len(few), 0.6, dev)[:, :, None], slow, gain)
+    floor = 10 ** (_u(len(few), -40, -8, dev)[:, :, None] / 20)
+    x = x.clone()
+    x[few] = torch.istft(s * torch.maximum(gain, floor), 512, 128, 512, win, length=x.shape[1])
+    return x
+
+
+def _events(b: int, n: int, dev: torch.device) -> Tensor:
+    """[b, n], the largest sample of each event at 1 or below: up to three of a click, a knock on the
+    microphone and a breath, in one clip of four. Nothing else may sound there, so nothing hides them."""
+    t = torch.arange(n, device=dev)[None] / RATE
+    y = torch.zeros(b, n, device=dev)
+    some = _chance(b, 0.25, dev)
+    hiss = torch.randn(b, n, device=dev)
+    for _ in range(3):
+        since = t - _u(b, 0, n / RATE, dev)
+        after = since.clamp(min=0)
+        tone = torch.sin(2 * math.pi * torch.exp(_u(b, math.log(300), math.log(6000), dev)) * after)
+        click = (tone + hiss * _u(b, 0, 1, dev)) * torch.exp(-after / _u(b, 0.0005, 0.012, dev))
+        knock = torch.sin(2 * math.pi * _u(b, 40, 220, dev) * after) * torch.exp(
+            -after / _u(b, 0.01, 0.06, dev)
+        )
+        breath = hiss * torch.exp(-((since / _u(b, 0.03, 0.2, dev)) ** 2)) * 0.3
+        kind = torch.rand(b, 1, device=dev)
+        one = torch.where(
+            kind < 0.45, click * (since > 0), torch.where(kind < 0.7, knock * (since > 0), breath)
+        )
+        y += one * 10 ** (_u(b, -40, 0, dev) / 20) * (some & _chance(b, 0.6, dev))
+    return y
+
+
+def _muted(x: Tensor, first: Tensor, last: Tensor, p: float) -> Tensor:
+    """Digital silence before or after what was said, the noise gone with it: transmission that stops when
+    nobody speaks, or a hard editor."""
+    b, dev = len(x), x.device
+    t = torch.arange(x.shape[1], device=dev)[None]
+    before = (t < first - _u(b, -0.01, 0.12, dev) * RATE) & _chance(b, 0.6, dev)
+    after = (t > last + _u(b, -0.01, 0.25, dev) * RATE) & _chance(b, 0.7, dev)
+    return torch.where((before | after) & _chance(b, p, dev), torch.zeros_like(x), x)
+
+
 def _mulaw(x: Tensor) -> Tensor:
     v = (x / 32768).clamp(-1, 1)
     y = torch.sign(v) * torch.log1p(255 * v.abs()) / math.log(256)
@@ -245,6 +302,9 @@ def augment(x: Tensor, loud: Tensor, bank: NoiseBank, only_noise: Tensor) -> Ten
     dev = x.device
     nfft = 1 << (n + 9600 - 1).bit_length()
     freq = torch.fft.rfftfreq(nfft, 1 / RATE).to(dev)[None]
+    said = x != 0
+    first = torch.where(only_noise, 0, said.int().argmax(1, keepdim=True))
+    last = torch.where(only_noise, n, n - said.flip(1).int().argmax(1, keepdim=True))
     x = _rooms(x, nfft)
     # the speaker's own spectral tilt and the microphone that hears only the speaker
     spec = torch.fft.rfft(x, nfft)
@@ -259,7 +319,10 @@ def augment(x: Tensor, loud: Tensor, bank: NoiseBank, only_noise: Tensor) -> Ten
     # some noises start and stop
     t = torch.arange(n, device=dev)[None] / n
     window = ((t > _u(b, -1, 0.6, dev)) & (t < _u(b, 0.4, 2, dev))).float()
-    x = x + torch.where(noisy, noise * loud * 10 ** (-snr / 20), torch.zeros_like(x)) * window
+    noise = torch.where(noisy, noise * loud * 10 ** (-snr / 20), torch.zeros_like(x)) * window
+    # an event may be as loud as the peaks of the speech, some four times its level
+    x = x + noise + _events(b, n, dev) * 4 * loud
+    x = _suppressed(x, noise, 0.14)
     # channel
     spec = torch.fft.rfft(x, nfft)
     spec = spec * torch.exp(_smooth(b, 7, spec.shape[1], _u(b, 0, 0.6, dev), dev))
@@ -298,5 +361,6 @@ def augment(x: Tensor, loud: Tensor, bank: NoiseBank, only_noise: Tensor) -> Ten
     step = x.abs().amax(1, keepdim=True) / torch.exp(_u(b, math.log(14), math.log(120), dev))
     step = step.clamp(min=1)
     x = torch.where(_chance(b, 0.09, dev), torch.round(x / step) * step, x)
+    x = _muted(x, first, last, 0.1)
     hiss = torch.where(_chance(b, 0.3, dev), _u(b, 0, 3, dev), torch.zeros(b, 1, device=dev))
     return torch.round(x + hiss * torch.randn_like(x)).clamp(-32768, 32767)

@@ -104,7 +104,7 @@ class Speaker:
         return [self.letter(w)] if len(w) == 1 else [self.word(w)]
 
     def control_word(self) -> Utterance:
-        return [self.word(self.r.choice(v.CONTROL + v.SHORT))]
+        return [self.word(self.r.choice(v.ANSWERS if self.r.random() < 0.4 else v.CONTROL + v.SHORT))]
 
     def one_digit(self) -> Utterance:
         return [self.word(self.digit())]
@@ -161,7 +161,7 @@ class Speaker:
     def utterance(self) -> Utterance:
         kinds: list[tuple[float, Callable[[], Utterance]]] = [
             (8, self.core_word),
-            (13, self.control_word),
+            (18, self.control_word),
             (9, self.one_digit),
             (4, self.one_letter),
             (15, self.short_word),

@@ -34,6 +34,10 @@ january february march april may june july august september october november dec
 DAYS = """
 monday tuesday wednesday thursday friday saturday sunday today tomorrow yesterday
 """.split()
+#: What is answered or ordered most: a syllable or two that must not be taken for another. Said more often.
+ANSWERS = """
+yes no stop go left right on off up down done back repeat skip hold help next undo again why note wait okay
+""".split()
 # the answers and orders that everything hangs on; these are trained most
 CONTROL = """
 yes no yeah nope yep yup okay done next back repeat again slower faster hold resume continue stop
