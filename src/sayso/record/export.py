@@ -56,7 +56,7 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "within": (bool, "within its limits"),
     "confidence": (float, "the recogniser's confidence, 0 to 1"),
     "confirmed": (str, "how the read-back was answered; empty when it was not read back"),
-    "seconds": (float, "time at the step without holds; length of a note"),
+    "seconds": (float, "time at the step without holds and jumps of the clock; length of a note"),
     "signed_by": (str, "who signed the deviation, skipped or kept step or tool off; empty while nobody has"),
     "signed_why": (str, "why it may stand, in that person's words"),
     "hash": (str, "hash of the entry (SHA-256); empty when anonymised"),

@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import Literal
 
 from sayso.record.chain import NOTHING_BEFORE, Entry, hash_of
+from sayso.record.clock_jumps import jumps
 
 FaultKind = Literal[
     "altered",
@@ -202,3 +203,6 @@ def clock_remarks(found: list[Entry]) -> Iterator[str]:
         if entry.at_ms < before.at_ms:
             back = (before.at_ms - entry.at_ms) / 1000
             yield f"the clock was set back by {back:g} s before entry {entry.seq}; the order recorded stands"
+    for entry in found:
+        for ms, why in jumps(entry.data) if entry.kind == "clock" else ():
+            yield f"{why}, {ms / 1000:g} s, before entry {entry.seq}; they count as no time at work"

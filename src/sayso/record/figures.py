@@ -9,7 +9,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from statistics import median
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
@@ -17,9 +17,7 @@ from sayso.answers.torque import said_without_number
 from sayso.record.capability import Capability, capability
 from sayso.record.figures_queries import FiguresReader, JobSeen
 from sayso.record.store import Store
-
-#: Sums of minutes: a step that lasted longer than this was left over a meal or a night without a hold.
-_LONGEST_S: Final = 4 * 3600.0
+from sayso.record.story import LONGEST_AT_A_STEP_MS
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +196,7 @@ def _steps(reader: FiguresReader, known: Mapping[str, JobSeen]) -> tuple[dict[tu
             if job in pauses:
                 ms -= sum(pause for at, pause in pauses[job] if begun[0] < at <= seq)
             key = (known[job].procedure, before[3])
-            if 0 <= ms <= _LONGEST_S * 1000:
+            if 0 <= ms <= LONGEST_AT_A_STEP_MS:
                 found[key].seconds.append(ms / 1000)
             else:
                 left_out += 1
@@ -362,7 +360,7 @@ def _people(known: Iterable[JobSeen]) -> tuple[PersonFigure, ...]:
     found = []
     for person, members in sorted(groups.items()):
         alone = [job for job in members if not job.changes]
-        minutes = [(j.ended_ms - j.opened_ms) / 60_000 for j in alone if j.ended_ms is not None]
+        minutes = [(j.ended_ms - j.opened_ms - j.jumped_ms) / 60_000 for j in alone if j.ended_ms is not None]
         found.append(
             PersonFigure(
                 person or "not named",

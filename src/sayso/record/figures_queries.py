@@ -6,6 +6,7 @@ import json
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Final, Literal
 
 from pydantic_core import from_json
@@ -14,6 +15,7 @@ from sqlalchemy import JSON, ColumnElement, Connection, Select, String, case, ca
 from sayso.dialogue.asked import same_person
 from sayso.dialogue.control_words import SYNONYMS, Control
 from sayso.record.chain import canonical
+from sayso.record.clock_jumps import jumps
 from sayso.record.hands import Changes, people_of, person_at, read_changes
 from sayso.record.rehearsals import rehearsals
 from sayso.record.tables import documents, entries, jobs
@@ -35,6 +37,8 @@ class JobSeen:
     opened_ms: int
     revision: int
     ended_ms: int | None = None
+    #: by how much its clock was set forward, or its machine asleep
+    jumped_ms: int = 0
     branches: dict[str, str] = field(default_factory=dict)
     deviations: int = 0
     skipped: int = 0
@@ -128,6 +132,9 @@ class FiguresReader:
             if job in found:
                 found[job].ended_ms = at_ms
                 self.outcomes[outcome or ""] += 1
+        for (job, _), ms in self._jumped.items():
+            if job in found:
+                found[job].jumped_ms += ms
         self.outcomes["still open"] += sum(job.ended_ms is None for job in found.values())
         self.outcomes += Counter()  # drops the zero
         return found
@@ -160,15 +167,17 @@ class FiguresReader:
         return found
 
     def pauses(self) -> dict[str, list[tuple[int, int]]]:
-        """Per job (seq, milliseconds) of each hold that ended, and of each time the program was away."""
+        """Per job (seq, milliseconds) of each hold that ended, of each time the program was away, and of each
+        jump of the clock outside a hold."""
         query = (
             select(entries.c.job, entries.c.seq, entries.c.at_ms, entries.c.kind)
-            .where(entries.c.kind.in_(("hold", "carried_on", "resumed")))
+            .where(entries.c.kind.in_(("hold", "carried_on", "resumed", "clock")))
             .order_by(entries.c.job, entries.c.seq)
         )
         found: dict[str, list[tuple[int, int]]] = defaultdict(list)
         held: dict[str, int] = {}
         resumed: list[tuple[str, int, int]] = []
+        jumped = self._jumped
         for job, seq, at_ms, kind in self._of_wanted(query):
             if kind == "hold":
                 held.setdefault(job, at_ms)
@@ -176,6 +185,8 @@ class FiguresReader:
                 found[job].append((seq, max(0, at_ms - held.pop(job))))
             elif kind == "resumed" and job not in held:
                 resumed.append((job, seq, at_ms))
+            elif kind == "clock" and job not in held and (job, seq) in jumped:
+                found[job].append((seq, jumped[job, seq]))
         for job, seq, at_ms in resumed:
             before = self._connection.execute(
                 select(entries.c.at_ms).where(entries.c.job == job, entries.c.seq < seq - 1)
@@ -184,6 +195,13 @@ class FiguresReader:
             if before is not None:
                 found[job].append((seq, max(0, at_ms - before)))
         return found
+
+    @cached_property
+    def _jumped(self) -> dict[tuple[str, int], int]:
+        """(job, seq) -> milliseconds by which the clock jumped."""
+        query = select(entries.c.job, entries.c.seq, entries.c.data).where(entries.c.kind == "clock")
+        rows = self._of_wanted(query)
+        return {(job, seq): sum(ms for ms, _ in jumps(from_json(data))) for job, seq, data in rows}
 
     def asked_again(self) -> Iterable[tuple[str, int, str]]:
         """(job, seq, what) of everything that made a question be asked again."""

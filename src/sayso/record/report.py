@@ -27,7 +27,7 @@ from sayso.record.place import store_option
 from sayso.record.seal import Seal, seals_of
 from sayso.record.sign_off import who_may_sign
 from sayso.record.store import Store
-from sayso.record.story import Deviation, Given, Note, Story
+from sayso.record.story import LONGEST_AT_A_STEP_MS, Deviation, Given, Note, Story
 from sayso.record.story_telling import story_of
 from sayso.record.verify import JobVerdict, verify_job
 
@@ -192,7 +192,7 @@ def render_story(
         counted=_counted(story),
         sections=_sections(story, steps),
         working_ms=working,
-        held_ms=sum((p.until_ms or p.at_ms) - p.at_ms for p in story.pauses if p.kind != "device"),
+        longest_ms=LONGEST_AT_A_STEP_MS,
         verdict=verdict,
         seals=list(seals),
         trusted=set(options.trusted_keys),

@@ -7,6 +7,10 @@ from typing import Any, Literal
 
 from sayso.record.hands import people_of, person_at
 
+#: A step that lasted longer was left over a meal or a night without a hold, or the clock was set: no figure
+#: counts it.
+LONGEST_AT_A_STEP_MS = 4 * 3_600_000
+
 
 @dataclass(slots=True)
 class Given:
@@ -67,8 +71,9 @@ class Visit:
 
     @property
     def working_ms(self) -> int | None:
-        """Time at the step without holds, without time at other steps between two stays, and without the
-        guess before it was told; None while it is open. A clock set back counts as no time."""
+        """Time at the step without holds, without time at other steps between two stays, without the guess
+        before it was told, and without what the clock jumped; None while it is open. A clock set back counts
+        as no time."""
         if self.left_ms is None:
             return None
         since = self.entered_ms if self.told_ms is None else self.told_ms
@@ -182,12 +187,14 @@ class Correction:
 
 @dataclass(frozen=True, slots=True)
 class Pause:
-    """The job was on hold, or the program was away (`kind` 'resumed')."""
+    """The job was on hold, the program was away (`kind` 'resumed'), or the clock jumped."""
 
-    kind: Literal["hold", "resumed", "device"]
+    kind: Literal["hold", "resumed", "device", "clock"]
     at_ms: int
     until_ms: int | None
     why: str
+    #: how far the clock jumped
+    lost_ms: int = 0
 
 
 @dataclass(slots=True)

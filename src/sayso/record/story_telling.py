@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from sayso.record.chain import Entry
+from sayso.record.clock_jumps import jumps
 from sayso.record.story import (
     CautionGiven,
     Correction,
@@ -335,6 +336,12 @@ class _Telling:
         self.story.pauses.append(away)
         if self.at is not None and self.held is None:
             self.at.held_ms += max(0, entry.at_ms - self.commit_before_ms)
+
+    def _clock(self, data: Mapping[str, Any], entry: Entry) -> None:
+        for ms, why in jumps(data):
+            self.story.pauses.append(Pause("clock", entry.at_ms, None, why, ms))
+            if self.at is not None and self.at.left_ms is None and self.held is None:
+                self.at.held_ms += ms
 
     def _person_changed(self, data: Mapping[str, Any], entry: Entry) -> None:
         self.story.taken_over.append(InHand(str(data.get("to", "")), entry.at_ms, entry.seq))

@@ -65,6 +65,10 @@ class Job:
         event = replace(event, at_ms=max(event.at_ms, self.clock.now_ms()))
         state, effects = dialogue.advance(self.state, event)
         records: list[Record | Mapping[str, Any]] = [e for e in effects if isinstance(e, Record)]
+        # Before the others: the time lost is the step's that was at work until now. At a new start of the
+        # program it lies in the time away.
+        if (lost := self.clock.lost()) and not isinstance(event, Resumed):
+            records.insert(0, {"kind": "clock", "data": since_boot_mark() | lost})
         if (
             state.timers
             and (not self.state.timers or isinstance(event, Resumed))
@@ -73,6 +77,7 @@ class Job:
             # The clock may be set before the program is started again, and a wait must not end sooner for it.
             records.append({"kind": "clock", "data": mark})
         self.journal.commit(event_to_json(event), records)
+        self.clock.told_lost()
         self._accept(state, event, effects)
         return effects
 
