@@ -61,9 +61,35 @@ def test_who_is_told_the_answer_and_goes_back_to_give_it_did_not_know_it(tmp_pat
     wrong = next(word for word in ("first", "second", "third") if word != RIGHT[0])
     for home, taken_back in ((tmp_path / "undo", "undo"), (tmp_path / "back", "back")):
         home.mkdir()
-        said, told = quiz(home, wrong, taken_back, RIGHT[0], "undone", RIGHT[1], RIGHT[2], "stop", "yes")
+        said, told = quiz(home, wrong, taken_back, RIGHT[0], RIGHT[1], RIGHT[2], "stop", "yes")
         assert said.count("Say done when you have it.") == 1, said
         assert "1 of 2 right" in told
+
+
+def test_a_changed_answer_leaves_nothing_to_undo_in_a_quiz(tmp_path: Path) -> None:
+    """Whoever changed an answer was told of steps "done on the other way", and asked whether they were
+    undone or kept: nothing is done in a quiz."""
+    wrong = next(word for word in ("first", "second", "third") if word != RIGHT[0])
+    typed = (RIGHT[0], RIGHT[1], "back", "back", wrong, "done", RIGHT[1], RIGHT[2], "2746", "yes")
+    said, told = quiz(tmp_path, *typed)
+    assert "other way" not in said
+    assert "undone" not in said.lower()
+    assert "still hold" not in said
+    assert "2 of 3 right" in told
+
+
+def test_a_quiz_of_the_sayso_before_this_one_goes_on_as_it_was_asked(tmp_path: Path) -> None:
+    """Its journal says nothing of `only_said`, and holds the words of who was asked to undo or keep."""
+    file = tmp_path / "quiz.yaml"
+    points = points_of(read(BEARING))[:2]
+    file.write_text(quiz_text(read(BEARING), [point.id for point in points]))
+    begun = bench.settle(bench.start(read(file)))
+    assert not begun.state.only_said
+    wrong = next(word for word in ("first", "second", "third") if word != points[0].right)
+    state = begun.state
+    for words in (wrong, "undo", points[0].right):
+        state, _ = advance(state, Heard(begun.at_ms, (words,), typed=True))
+    assert [visit.step for visit in state.to_settle] == ["tell-0"]
 
 
 def test_who_is_told_the_answer_takes_theirs_back_and_stops_did_not_know_it(tmp_path: Path) -> None:

@@ -21,6 +21,8 @@ class Started:
     `usual`: (step, lower, upper quartile of its time in this shop, seconds), where enough jobs are known.
     `ask_first`: what this person may be asked before it is told, at level full ('step/torque', 'step/value',
     'step/way'); empty in journals of before that was there.
+    `only_said`: a quiz. Nothing is done to a machine, so an answer changed leaves nothing to undo; False in
+    journals of before that was there, whose people were asked.
     """
 
     at_ms: int
@@ -35,6 +37,7 @@ class Started:
     usual: tuple[tuple[str, float, float], ...] = ()
     ask_first: tuple[str, ...] = ()
     tools: tuple[ToolInHand, ...] = ()
+    only_said: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ def start(turn: Turn, event: Started) -> None:
         quiet=event.quiet,
         usual=event.usual,
         ask_first=event.ask_first,
+        only_said=event.only_said,
     )
     turn.record(
         "started",

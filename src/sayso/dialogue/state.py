@@ -134,6 +134,8 @@ class State:
     started_ms: int = 0
     witnesses: tuple[tuple[str, str], ...] = ()
     outcome: str = ""
+    #: a quiz: a changed answer leaves nothing to undo
+    only_said: bool = False
 
     # where it stands
     awaiting: Awaiting = Awaiting.START

@@ -134,6 +134,10 @@ def _part_from_the_old_way(turn: Turn, index: int) -> None:
     turn.update(trail=state.trail[: index + 1], at=index)
     standing.recollect(turn)
     way = branching.way_after(turn.state, turn.state.trail[index])
+    if state.only_said:  # a quiz: what was said on the other way is asked anew where it comes again
+        _record_passed(turn, way)
+        come_to(turn, way.target)
+        return
     worked_on = tuple(visit for visit in tail if visit.answer is not None or visit.begun)
     abandoned = _latest_of_each(tuple(v for v in worked_on if not _is_reached(turn.state, way.target, v)))
     met_later = tuple(v for v in worked_on if v.answer is not None and _is_reached(turn.state, way.target, v))

@@ -93,6 +93,7 @@ def open_job(store: Store, found: Procedure, options: JobOptions) -> tuple[Job, 
         _usual_times(store, found.id),
         _asked_first(store, found, options.person) if options.questions else (),
         tools_today(options.tools, clock.now_ms()),
+        only_said=is_quiz(found.id),
     )
     return Job(found, journal, clock), started
 
