@@ -139,7 +139,8 @@ def _words(turn: Turn, spoken: Spoken) -> None:
         return
     turn.silence()
     before = turn.state.tries.no_match
-    turn.update(heard=HeardLast(spoken.words, spoken.confidence, True, spoken.typed), problem="")
+    written = turn.state.heard.written if spoken.key else spoken.typed
+    turn.update(heard=HeardLast(spoken.words, spoken.confidence, True, spoken.typed, written), problem="")
     _to_the_open_question(turn, spoken)
     if turn.state.problem == "not understood" or turn.state.tries.no_match > before:
         turn.update(heard=replace(turn.state.heard, used=False))

@@ -10,6 +10,7 @@ from sayso import answers
 from sayso.dialogue import asked, control_words, guidance, predictions, prompts, reasons
 from sayso.dialogue.control_words import Control
 from sayso.dialogue.effects import Listen
+from sayso.dialogue.in_writing import in_writing
 from sayso.dialogue.state import Aside, Awaiting, State, Tries
 from sayso.dialogue.turn import Turn
 from sayso.procedure.model import (
@@ -82,6 +83,7 @@ def count_wrong_code(turn: Turn, what: str) -> int | None:
 
 def no_match(turn: Turn, told: str = "") -> None:
     """Something was said that is no answer. `told` says what is wrong with it, when that is known."""
+    told = in_writing(turn.state, told)
     count = count_no_match(turn, told)
     state = turn.state
     if told and count < 3:

@@ -23,6 +23,7 @@ class Started:
     'step/way'); empty in journals of before that was there.
     `only_said`: a quiz. Nothing is done to a machine, so an answer changed leaves nothing to undo; False in
     journals of before that was there, whose people were asked.
+    `written`: begun at a keyboard, so hints are for whoever types.
     """
 
     at_ms: int
@@ -38,6 +39,7 @@ class Started:
     ask_first: tuple[str, ...] = ()
     tools: tuple[ToolInHand, ...] = ()
     only_said: bool = False
+    written: bool = False
 
 
 @dataclass(frozen=True, slots=True)

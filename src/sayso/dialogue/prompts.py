@@ -5,6 +5,7 @@ from __future__ import annotations
 from sayso import answers
 from sayso.dialogue import asked, predictions, reasons, wording
 from sayso.dialogue.effects import SayKind
+from sayso.dialogue.in_writing import in_writing
 from sayso.dialogue.state import Aside, Awaiting, State
 from sayso.procedure.model import (
     Ask,
@@ -184,7 +185,11 @@ def time_left(state: State, now_ms: int) -> str:
 
 
 def choices(state: State) -> str:
-    """What may be said to the open question."""
+    """What may be said, or typed, to the open question."""
+    return in_writing(state, _choices(state))
+
+
+def _choices(state: State) -> str:
     match state.aside:
         case Aside.STOP:
             return "Say yes to end the job, no to go on."

@@ -107,6 +107,7 @@ class HeardLast:
     confidence: float = 0.0
     used: bool = False
     typed: bool = False  #: by a key or on a keyboard
+    written: bool = False  #: the last words were typed; a key between changes nothing
 
 
 @dataclass(frozen=True, slots=True)

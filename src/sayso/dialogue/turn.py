@@ -7,6 +7,7 @@ from operator import attrgetter
 from typing import Any
 
 from sayso.dialogue.effects import CancelTimer, Effect, KeepClip, Record, Say, SayKind, StartTimer, StopVoice
+from sayso.dialogue.in_writing import in_writing
 from sayso.dialogue.state import State, Visit
 
 _FIELDS = tuple(item.name for item in fields(State))
@@ -34,7 +35,7 @@ class Turn:
         self.update(trail=trail, at=len(trail) - 1)
 
     def say(self, text: str, kind: SayKind, *, interruptible: bool = True) -> None:
-        text = " ".join(text.split())
+        text = in_writing(self.state, " ".join(text.split()))
         if not text:
             return
         state = self.state
