@@ -21,44 +21,34 @@ def find(view: View) -> Iterator[Problem]:
     """Only where every step that asks is read; values only of choices and counts, which can be listed."""
     if view.unread:
         return
-    yield from _other_kinds(view)
+    kinds: dict[str, set[str]] = {}
     values: dict[str, list[str] | None] = {}
     for one in view.steps:
         ask = one.step.ask
+        kinds.setdefault(ask.name, set()).add(_kind_of_answer(ask))
         listed = possible_values(one.step) if isinstance(ask, AskChoice | AskCount) else None
         known = values.setdefault(ask.name, [])
         values[ask.name] = [*known, *listed] if known is not None and listed is not None else None
     for one in view.steps:
         for path, text, _ in expressions(one):
-            for name, wanted in _compared(text):
-                known = values.get(name)
-                if known and wanted not in known:
-                    shown = known if len(known) <= 20 else [known[0], "...", known[-1]]
-                    yield view.problem(
-                        one,
-                        path,
-                        f"the answer '{name}' can never be '{wanted}'",
-                        write_one_of(wanted, shown),
-                        "warning",
-                        _CHECK,
-                    )
-
-
-def _other_kinds(view: View) -> Iterator[Problem]:
-    """answers.cover_on == "yes": CEL finds true and a text unequal without a word, so it is never so. Where
-    it refuses to compare the two ("mixes kinds") that is told with the condition."""
-    kinds: dict[str, set[str]] = {}
-    for one in view.steps:
-        kinds.setdefault(one.step.ask.name, set()).add(_kind_of_answer(one.step.ask))
-    for one in view.steps:
-        for path, text, _ in expressions(one):
             for relation, name, literal in _relations(text):
-                told = _never(relation, name, kinds.get(name, set()), literal)
-                if told:
-                    yield view.problem(one, path, *told, "error", _CHECK)
+                if other_kind := _never(relation, name, kinds.get(name, set()), literal):
+                    yield view.problem(one, path, *other_kind, "error", _CHECK)
+                if other_value := _not_listed(name, values.get(name), literal):
+                    yield view.problem(one, path, *other_value, "warning", _CHECK)
+
+
+def _not_listed(name: str, known: list[str] | None, literal: str) -> tuple[str, str] | None:
+    wanted = _value(literal)
+    if not known or wanted is None or wanted in known:
+        return None
+    shown = known if len(known) <= 20 else [known[0], "...", known[-1]]
+    return f"the answer '{name}' can never be '{wanted}'", write_one_of(wanted, shown)
 
 
 def _never(relation: str, name: str, kinds: set[str], literal: str) -> tuple[str, str] | None:
+    """answers.cover_on == "yes": CEL finds true and a text unequal without a word, so it is never so. Where
+    it refuses to compare the two ("mixes kinds") that is told with the condition."""
     is_text, is_bool = literal[:1] in "\"'", literal in ("true", "false")
     if kinds == {"bool"} and is_text:
         what = f"the answer '{name}' is true or false, and never {literal}"
@@ -74,13 +64,6 @@ def _kind_of_answer(ask: Ask) -> str:
     if isinstance(ask, AskYesNo | AskDone):
         return "bool"
     return "number" if isinstance(ask, AskCount | AskMeasure | AskTorque) else "text"
-
-
-def _compared(source: str) -> Iterator[tuple[str, str]]:
-    """(answer, value) of plain texts and whole numbers, as branches write them."""
-    for _, name, literal in _relations(source):
-        if (value := _value(literal)) is not None:
-            yield name, value
 
 
 def _relations(source: str) -> Iterator[tuple[str, str, str]]:
