@@ -19,7 +19,7 @@ from sayso.dialogue.effects import Record
 from sayso.dialogue.events import Heard, Resumed
 from sayso.record import open_store
 from sayso.record.deliver import deliver
-from sayso.record.postgres import without_account
+from sayso.record.postgres import shown, without_account
 from sayso.record.report import ReportOptions, write_report
 from sayso.record.shop_roles import make_roles
 from sayso.record.store import Store
@@ -626,3 +626,17 @@ def test_sound_says_what_no_record_shows_alone_unless_another_copy_was_asked(
     code, _, err = sayso(capsys, "verify", "--store", str(record), "--against", str(record))
     assert code == 2
     assert "is the record itself" in err
+
+
+def test_the_scheme_of_an_address_may_be_in_capitals(postgres_server: PostgresServer) -> None:
+    """RFC 3986, 3.1: schemes are case-insensitive. "Postgresql://..." was refused as no address, and
+    "POSTGRES:" is one as well; all are shown as one."""
+    address = postgres_server.new_database("capitals")
+    with open_store(address) as store:
+        shown_as = store.where
+    for scheme in ("Postgresql:", "POSTGRES:", "PostgreSQL+Psycopg:"):
+        with open_store(scheme + address.partition(":")[2]) as store:
+            assert store.path is None
+            assert store.where.partition("://")[2] == shown_as.partition("://")[2]
+            assert store.where.partition("://")[0] == scheme.lower().rstrip(":")
+    assert shown("Postgresql://a:secret@h/shop") == "postgresql://a:***@h/shop"

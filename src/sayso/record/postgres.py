@@ -20,8 +20,17 @@ logging.getLogger("psycopg").setLevel(logging.ERROR)
 _OF_AN_ACCOUNT = ("user", "password", "passfile", "sslkey", "sslcert", "sslpassword")
 
 
+#: Schemes of an address, in any case (RFC 3986, 3.1).
+_SCHEME = re.compile(r"(?:postgresql|postgres|postgresql\+psycopg):", re.IGNORECASE)
+
+
 def is_address(place: str) -> bool:
-    return place.startswith(("postgresql:", "postgres:", "postgresql+psycopg:"))
+    return _SCHEME.match(place) is not None
+
+
+def _lower_scheme(address: str) -> str:
+    """One database is shown in one way, however its address was typed."""
+    return _SCHEME.sub(lambda scheme: scheme[0].lower(), address, count=1)
 
 
 def engine_for(address: str, *, read_only: bool) -> Engine:
@@ -33,7 +42,7 @@ def engine_for(address: str, *, read_only: bool) -> Engine:
             "or keep the password in ~/.pgpass"
         )
     try:
-        url = make_url(address.replace("postgres:", "postgresql:", 1)).set(drivername="postgresql+psycopg")
+        url = make_url(_SCHEME.sub("postgresql:", address, count=1)).set(drivername="postgresql+psycopg")
         engine = create_engine(
             url,
             pool_pre_ping=True,
@@ -80,7 +89,9 @@ def without_account(url: URL) -> str:
 
 def shown(address: str) -> str:
     """The address without its password, for messages and the delivery journal."""
-    return make_url(address).render_as_string(hide_password=True) if is_address(address) else address
+    if not is_address(address):
+        return address
+    return make_url(_lower_scheme(address)).render_as_string(hide_password=True)
 
 
 def _key(name: str) -> int:
