@@ -147,6 +147,19 @@ def test_on_paper_a_drawing_that_is_a_little_too_long_fits_on_one_sheet_and_sign
     assert adjust == "exact"
 
 
+@needs_graphviz
+@pytest.mark.parametrize("name", ["wren-48-drive-controller", "wren-48-wheel-bearing"])
+def test_a_drawing_printed_from_a_browser_is_one_sheet(tmp_path: Path, name: str) -> None:
+    """It came out over three or four. Sheets counted in Chromium's own PDF, A4 and US Letter."""
+    draw(DEMOS / f"{name}.yaml", tmp_path / "tree.svg")
+    with chromium() as browser:
+        page = browser.new_page()
+        page.goto((tmp_path / "tree.svg").as_uri())
+        sheets = [len(re.findall(rb"/Type\s*/Page\b", page.pdf(format=form))) for form in ("A4", "Letter")]
+        page.close()
+    assert sheets == [1, 1]
+
+
 def test_the_card_tells_who_may_let_a_value_stand() -> None:
     torque = "- {id: a, say: Torque it., ask: {torque: t, target: 9 N.m, within: 10 %}, not_met: lead hand}"
     assert "If it cannot be met: lead hand, by code." in card(procedure(torque))

@@ -111,7 +111,10 @@ def draw(
         raise typer.Exit(2)
     else:
         try:
-            write_out(drawing.picture(procedure, drawing.FORMS[output.suffix]), output)
+            if output.suffix == ".svg":
+                write_out(drawing.printable_svg(procedure), output)
+            else:
+                write_out(drawing.picture(procedure, drawing.FORMS[output.suffix]), output)
         except drawing.DrawingError as error:
             print(f"sayso: {error}", file=sys.stderr)
             raise typer.Exit(2) from error

@@ -84,6 +84,18 @@ def svg(procedure: Procedure) -> str:
     return picture(procedure, "svg").decode("utf-8")
 
 
+#: A browser prints an SVG file as large as it was drawn, over as many sheets as that takes. Not for an SVG
+#: within a page, where it would be a style of the page.
+_ON_ONE_SHEET = "<style>@media print { svg { width: 100%; height: 100vh; } @page { margin: 10mm; } }</style>"
+
+
+def printable_svg(procedure: Procedure) -> str:
+    """As `svg`, for a file of its own: printed from a browser it fills one sheet."""
+    begins, root, rest = svg(procedure).partition("<svg")
+    attributes, end, inside = rest.partition(">")
+    return f"{begins}{root}{attributes}{end}{_ON_ONE_SHEET}{inside}"
+
+
 def picture(procedure: Procedure, form: str) -> bytes:
     """The branches in one of FORMS. Raises DrawingError when Graphviz is not installed or fails."""
     program = shutil.which("dot")
