@@ -363,3 +363,83 @@ def test_a_bare_fraction_may_be_of_all_or_of_one_percent(said: str) -> None:
 def test_a_comma_before_three_digits_is_read_back_where_it_could_be_a_thousand() -> None:
     assert confusable(LINK, answer_to(LINK, "1,200"))
     assert not confusable(LINK, answer_to(LINK, "1,25"))
+
+
+@pytest.mark.parametrize(
+    ("unit", "said", "value"),
+    [
+        # micron = micrometre (CGPM 13, 1967), micro = 1e-6 (SI brochure): from memory; scipy has both
+        ("um", "thirty microns", 30 * constants.micron / constants.micro),
+        ("um", "twelve point five micrometres", 12.5),
+        ("mm", "30 microns", 30 * constants.micron / constants.milli),
+        ("mAh", "two hundred milliamp hours", 200),
+        ("Ah", "2500 milliamp hours", 2500 * constants.milli),
+        # centigrade was the Celsius scale's name until 1948 (CGPM 9; from memory)
+        ("degC", "five centigrade", 5),
+        ("degC", "5 degrees centigrade", 5),
+        ("degC", "five degrees below zero", -5),
+        ("degC", "it's five below zero", -5),
+        ("degF", "ten degrees below zero", -10),
+        ("degC", "5 °C below zero", -5),
+        ("degC", "5°C below zero", -5),
+        ("degC", "minus 5", -5),
+        ("V", "minus 0.5 V", -0.5),
+        # IEC 60062, the letter in the place of the point (from memory)
+        ("ohm", "4k7", 4700),
+        ("ohm", "4K7 ohm", 4700),
+        ("kohm", "4k7", 4.7),
+        ("ohm", "4R7", 4.7),
+        ("ohm", "R47", 0.47),
+        ("ohm", "47R", 47),
+        ("ohm", "2M2", 2_200_000),
+    ],
+)
+def test_what_people_say_and_type_of_small_lengths_cold_and_parts(unit: str, said: str, value: float) -> None:
+    assert answer_to(AskMeasure("x", unit), said).value == pytest.approx(value)
+
+
+@pytest.mark.parametrize(
+    ("unit", "said"),
+    [
+        ("degC", "minus five below zero"),  # twice
+        ("degC", "-5 below zero"),
+        ("V", "five volts below zero"),  # nobody's way to say it: asked again
+        ("ohm", "4m7"),  # milli, or mega in small?
+        ("ohm", "4R7k"),
+        ("ohm", "R"),
+        ("V", "4k7"),
+        ("V", "4V7"),
+    ],
+)
+def test_what_could_be_meant_in_two_ways_is_asked_again(unit: str, said: str) -> None:
+    refusal_of(AskMeasure("x", unit), said)
+
+
+def test_a_small_length_is_told_by_its_name() -> None:
+    """ "30 µ" typed where millimetres are asked for had the sign of a unit that is no more."""
+    answer = answer_to(AskMeasure("gap", "mm"), "30 microns")
+    assert answer.said_unit in ("um", "µm")
+    assert echo(AskMeasure("gap", "mm"), answer).lower().startswith("thirty micrometres, that is")
+
+
+def test_a_sign_behind_is_waited_for_and_read_back() -> None:
+    pack = AskMeasure("pack", "degC", low=-30, high=60)
+    assert completeness(pack, ("five", "degrees")).can_grow
+    assert not completeness(pack, ("five", "degrees", "below")).complete
+    assert completeness(pack, ("five", "degrees", "below", "zero")).complete
+    assert confusable(pack, answer_to(pack, "five degrees below zero"))
+
+
+def test_only_questions_of_that_kind_listen_for_it() -> None:
+    """Each word of a grammar is one more that can be misheard."""
+
+    def listened_for(unit: str, low: float | None = None) -> set[str]:
+        return set(" ".join(phrases(AskMeasure("x", unit, low=low, high=100))).split())
+
+    assert {"micron", "microns", "micrometres"} <= listened_for("um")
+    assert "milliamp" in listened_for("mAh")
+    assert {"below", "centigrade"} <= listened_for("degC")
+    assert "below" not in listened_for("degC", 0)
+    for unit in ("mm", "V", "A", "Ah", "ohm", "bar", "kg", "s", "%"):
+        assert not {"micron", "microns", "micrometres", "below", "centigrade"} & listened_for(unit), unit
+    assert "milliamp" not in listened_for("Ah")

@@ -9,6 +9,7 @@ from math import ceil, floor, inf
 
 from sayso.answers import spoken
 from sayso.answers.answer import Answer, Completeness, NotUnderstood
+from sayso.answers.below_zero import can_be_below_zero
 from sayso.answers.confusions import is_teen_or_ten
 from sayso.answers.number_grammar import MOST_PHRASES, cover, decimal_phrases, whole_number_phrases
 from sayso.answers.number_words import DIGIT_WORDS, POINT_WORDS, UNITS, cardinal, is_bare_fraction, readings
@@ -35,13 +36,23 @@ _LONGEST_TOLD = 40
 NOT_KNOWN = ("tell me", "i do not know", "no idea")
 
 
+#: "five below zero", "five degrees below zero", where it may be that cold
+_BELOW_ZERO = tuple(
+    f"{' '.join(cardinal(number))} {behind}below zero"
+    for number in range(1, 21)
+    for behind in ("", "degrees ")
+)
+
+
 @lru_cache(maxsize=256)
 def phrases(ask: AskMeasure) -> tuple[str, ...]:
     low, high = _grammar_range(ask)
     units = spoken_unit_phrases(ask.unit, farthest=1000.0)
     without_number = NOT_KNOWN if ask.may_not_know else ()
     numbers = number_and_unit_phrases(low, high, units, minus=ask.low is None or ask.low < 0)
-    return (*without_number, *numbers[: MOST_PHRASES - len(without_number)])
+    below = _BELOW_ZERO if can_be_below_zero(ask.unit, ask.low) else ()
+    few = (*without_number, *below)
+    return (*few, *numbers[: MOST_PHRASES - len(few)])
 
 
 def number_and_unit_phrases(low: int, high: int, units: Sequence[str], *, minus: bool) -> tuple[str, ...]:

@@ -8,8 +8,10 @@ from decimal import Decimal
 
 import pint
 
+from sayso.answers.below_zero import sign_in_front
 from sayso.answers.number_words import NUMBER_WORDS, readings, repeated
 from sayso.answers.typed_numbers import typed_quantities
+from sayso.answers.typed_resistance import typed_resistance
 from sayso.answers.unit_words import (
     convert,
     converted,
@@ -54,8 +56,12 @@ def read_quantity(
     `loose` adds words that mean a unit for this question only ("newtons" for newton metres at a wrench).
     Numbers said twice ("fifteen, one five") count only when nothing else is legal.
     """
+    words = sign_in_front(words, unit)
     typed = is_typed(words)
-    candidates = typed_quantities(words) if typed else _spoken_candidates(words, loose or {})
+    if typed:
+        candidates = typed_resistance(words, unit) or typed_quantities(words)
+    else:
+        candidates = _spoken_candidates(words, loose or {})
     found = _measured(candidates, unit, loose or {})
     if not found.legal and not typed and (written := _with_written_unit(words, unit)):
         found = _measured(written, unit, {})

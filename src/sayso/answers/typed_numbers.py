@@ -18,6 +18,7 @@ _FRACTION = re.compile(
 _ONE_SIGN = str.maketrans(
     {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8", "−": "-"}
 )
+_MINUS = re.compile(r"(?:minus|negative) +(?=[\d.,])", re.ASCII | re.IGNORECASE)
 #: More characters than this are no reading of any instrument.
 _LONGEST = 20
 
@@ -37,6 +38,7 @@ def typed_numbers(token: str) -> tuple[Decimal, ...]:
 def typed_quantities(words: Sequence[str]) -> list[tuple[Decimal, str]]:
     """Number and unit text of what was typed; the unit is '' when there is none."""
     text = " ".join(" ".join(split_words(words)).translate(_ONE_SIGN).split())
+    text = _MINUS.sub("-", text)
     fraction = _FRACTION.fullmatch(text)
     if fraction is not None and 0 < int(fraction[3]) < int(fraction[4]):
         value = int(fraction[2] or 0) + Decimal(fraction[3]) / int(fraction[4])

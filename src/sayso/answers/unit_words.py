@@ -23,6 +23,7 @@ LOOSE_UNITS: dict[str, tuple[str, ...]] = {
     "degree": ("degree", "degree_Celsius", "degree_Fahrenheit"),
     "degrees": ("degree", "degree_Celsius", "degree_Fahrenheit"),
     "celsius": ("degree_Celsius",),
+    "centigrade": ("degree_Celsius",),
     "fahrenheit": ("degree_Fahrenheit",),
     "pound": ("pound", "force_pound"),
     "pounds": ("pound", "force_pound"),
@@ -35,6 +36,10 @@ LOOSE_UNITS: dict[str, tuple[str, ...]] = {
     "psi": ("pound_force_per_square_inch",),
     "mils": (),
 }
+
+#: Said of itself only: a question in millimetres or amp hours has enough words that can be misheard. Typed
+#: they are taken there too.
+_HEARD_WHERE_ASKED = ("micrometer", "milliampere_hour")
 
 
 @lru_cache(maxsize=256)
@@ -52,6 +57,8 @@ def spoken_unit_phrases(unit: str, loose: tuple[str, ...] = (), *, farthest: flo
         kinds = [UNITS.Unit(expression) for expression in expressions]
         if any(kind == asked for kind in kinds):
             own.append(phrase)
+        elif expressions[0] in _HEARD_WHERE_ASKED:
+            continue
         elif any(of_one_kind(kind, asked) and _ratio(kind, asked) <= farthest for kind in kinds):
             others.append(phrase)
     return tuple(map(speakable, dict.fromkeys((*own, *own_words(unit), *loose, *others))))
@@ -166,6 +173,8 @@ _SYMBOLS = {
     "degree_Fahrenheit": "degF",
     "degree": "deg",
     "thou": "thou",
+    "micron": "um",
+    "milliampere_hour": "mAh",
 }
 
 

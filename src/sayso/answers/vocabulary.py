@@ -8,6 +8,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from sayso.answers import corrections, done, serial, time_of_day, torque, yes_no
+from sayso.answers.below_zero import BELOW_ZERO
 from sayso.answers.number_words import NUMBER_WORDS, TEENS, TENS
 from sayso.answers.unit_words import LOOSE_UNITS
 from sayso.answers.words import speakable
@@ -22,6 +23,7 @@ def vocabulary() -> frozenset[str]:
         *NUMBER_WORDS,
         *TEENS,
         *TENS,
+        *BELOW_ZERO,
         *map(speakable, (*SPOKEN_UNITS, *LOOSE_UNITS)),
         *serial.phrases(AskSerial("any")),
         *serial.MARK_WORDS,

@@ -95,12 +95,18 @@ NAMED_UNITS: Final[tuple[NamedUnit, ...]] = (
     NamedUnit("watt", "W", "watt", "watts"),
     NamedUnit("kilowatt", "kW", "kilowatt", "kilowatts"),
     NamedUnit("ampere_hour", "A·h", "amp hour", "amp hours", ("ampere hour", "ampere hours")),
+    NamedUnit("milliampere_hour", "mA·h", "milliamp hour", "milliamp hours",
+              ("milli amp hour", "milli amp hours", "milliampere hour", "milliampere hours")),
     NamedUnit("watt_hour", "W·h", "watt hour", "watt hours"),
     NamedUnit("kilowatt_hour", "kW·h", "kilowatt hour", "kilowatt hours"),
     NamedUnit("farad", "F", "farad", "farads"),
     NamedUnit("microfarad", "µF", "microfarad", "microfarads", ("micro farad", "micro farads")),
     NamedUnit("hertz", "Hz", "hertz", "hertz"),
     # length, area, angle
+    # The micron is the micrometre: its own name and sign were given up in 1967 (CGPM 13, resolution 7; from
+    # memory) and are said all the same.
+    NamedUnit("micrometer", "µm", "micrometre", "micrometres",
+              ("micrometer", "micrometers", "micron", "microns")),
     NamedUnit("millimeter", "mm", "millimetre", "millimetres", ("millimeter", "millimeters")),
     NamedUnit("centimeter", "cm", "centimetre", "centimetres", ("centimeter", "centimeters")),
     NamedUnit("meter", "m", "metre", "metres", ("meter", "meters")),
@@ -130,7 +136,9 @@ NAMED_UNITS: Final[tuple[NamedUnit, ...]] = (
     NamedUnit("mile_per_hour", "mph", "mile per hour", "miles per hour", ("miles an hour",)),
     NamedUnit("revolutions_per_minute", "r/min", "revolution per minute", "revolutions per minute",
               ("revs", "r p m", "revs per minute", "revs a minute")),
-    NamedUnit("degree_Celsius", "°C", "degree Celsius", "degrees Celsius", ("degrees centigrade",)),
+    # Celsius is what was called centigrade until 1948 (CGPM 9; from memory).
+    NamedUnit("degree_Celsius", "°C", "degree Celsius", "degrees Celsius",
+              ("degree centigrade", "degrees centigrade")),
     NamedUnit("degree_Fahrenheit", "°F", "degree Fahrenheit", "degrees Fahrenheit"),
     NamedUnit("liter", "L", "litre", "litres", ("liter", "liters")),
     NamedUnit("percent", "%", "percent", "percent", ("per cent",)),
