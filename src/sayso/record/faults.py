@@ -205,4 +205,4 @@ def clock_remarks(found: list[Entry]) -> Iterator[str]:
             yield f"the clock was set back by {back:g} s before entry {entry.seq}; the order recorded stands"
     for entry in found:
         for ms, why in jumps(entry.data) if entry.kind == "clock" else ():
-            yield f"{why}, {ms / 1000:g} s, before entry {entry.seq}; they count as no time at work"
+            yield f"{why} {ms / 1000:g} s before entry {entry.seq}; that counts as no time at work"
