@@ -201,6 +201,18 @@ def test_a_job_named_twice_is_exported_once(place: Path, capsys: pytest.CaptureF
     assert Path("twice.csv").read_bytes() == Path("once.csv").read_bytes()
 
 
+def test_who_names_a_job_where_the_file_is_named_is_told_how(
+    place: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """ "sayso report JOB -o FILE" is how the report is made; the export spoke of two files."""
+    job = first(place)
+    for given in ((job, "-o", "x.csv"), (job,)):
+        code, _, err = sayso(capsys, "export", *given)
+        assert (code, f"if {job} is a job, write --job {job}" in err) == (2, True), err
+    assert "--job" not in sayso(capsys, "export", "a.xlsx")[2]
+    assert "--job" not in sayso(capsys, "export", "a.csv", "-o", "b.csv")[2]
+
+
 def test_export_tells_its_columns_without_a_file_to_write(
     place: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -316,14 +316,16 @@ def export(
         for name, (kind, meaning) in COLUMNS.items():
             print(f"{name:<12} {kind.__name__:<6} {meaning}")
         return
+    # `sayso report` takes a job there, and so people name one here too.
+    or_job = f"; if {out} is a job, write --job {out}" if out is not None and not out.suffix else ""
     if out is not None and output is not None:
-        raise RecordError(f"two files to write, {out} and {output}: name one")
+        raise RecordError(f"two files to write, {out} and {output}: name one{or_job}")
     out = out or output
     if out is None:
         raise RecordError("name the file to write: NAME.csv, NAME.json or NAME.parquet")
     form = out.suffix.removeprefix(".").lower()
     if form not in ("csv", "json", "parquet"):
-        raise RecordError(f"{out}: the name must end in .csv, .json or .parquet")
+        raise RecordError(f"{out}: the name must end in .csv, .json or .parquet{or_job}")
     with _open(store) as record:
         names = [find_job(record, name).job for name in job] if job else [row.job for row in record.jobs()]
         names = list(dict.fromkeys(names))  # a job named twice is one job, not two of each answer
