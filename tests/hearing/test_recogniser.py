@@ -4,10 +4,13 @@ from collections.abc import Iterable
 
 import pytest
 
+from sayso.answers import phrases
 from sayso.hearing import recogniser as recogniser_module
+from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.recogniser import Recogniser
 from sayso.hearing.same_sound import Lexicon, OneSpelling, one_spelling
 from sayso.hearing.speech_model import ModelError, SpeechModel
+from sayso.procedure.model import AskMeasure
 
 from .conftest import DIGITS, Say
 
@@ -134,3 +137,13 @@ def test_a_second_hearing_can_be_asked_to_be_sure(recogniser: Recogniser, say: S
 def test_accepting_before_listening_is_a_mistake_of_the_program(recogniser: Recogniser) -> None:
     with pytest.raises(RuntimeError, match="listen"):
         recogniser.accept(bytes(960))
+
+
+@pytest.mark.parametrize("words", ["five degrees below zero", "ten below zero", "minus five degrees"])
+def test_a_sign_said_behind_a_temperature_is_heard(recogniser: Recogniser, say: Say, words: str) -> None:
+    """Before the question listened for it, "ten below zero" could come out as "[unk] zero"."""
+    ask = AskMeasure("bay", "degC", low=-30, high=60)
+    known = model_lexicon(recogniser.model.path)
+    recogniser.listen([p for p in phrases(ask) if all(word in known for word in p.split())])
+    recogniser.accept(say(words))
+    assert recogniser.finish().text == tuple(words.split())
