@@ -12,8 +12,9 @@ from sayso.dialogue.events import Event, Heard, KeyPressed
 from sayso.procedure import read
 from sayso.record.store import Store
 from sayso.rehearsal import bench
-from sayso.session.opening import read_procedure
-from tests.session.typed_job import new_job
+from sayso.session.opening import JobOptions, read_procedure
+from sayso.session.running import begun
+from tests.session.typed_job import go_on, new_job
 
 #: ask -> words for a keyboard that its third hint is made of, and an answer
 ASKS = {
@@ -51,6 +52,25 @@ def test_a_note_that_is_typed_is_asked_for_as_that(store: Store, tmp_path: Path)
     assert ended.outcome == "complete", told
     assert "Type the note in one line." in told
     assert "speak" not in told.lower()
+
+
+def test_a_job_taken_up_at_a_keyboard_is_told_so_from_its_first_question(
+    store: Store, tmp_path: Path
+) -> None:
+    procedure = read_procedure(one_step(tmp_path, "{note: n}"), "en", {})
+    with begun(store, procedure, JobOptions()) as (job, first):
+        assert [e.text for e in job.handle(first) if isinstance(e, Say)][-1].startswith("Speak the note")
+    ended, told = go_on(store, None, ("the lid is cracked",))
+    assert ended.outcome == "complete", told
+    assert "Type the note in one line." in told
+    assert "speak" not in told.lower()
+
+
+def test_a_line_typed_in_a_job_by_voice_changes_no_later_question(tmp_path: Path) -> None:
+    file = tmp_path / "two.yaml"
+    steps = "steps:\n  - {id: a, say: Open it.}\n  - {id: b, say: Look., ask: {note: n}}\n"
+    file.write_text(f"procedure: two\ntitle: Two\nrevision: 1\n{steps}")
+    assert hints(file, Heard(9, ("done",), typed=True))[-1] == "Speak the note, then say end note."
 
 
 def hints(file: Path, *events: Event) -> list[str]:

@@ -123,7 +123,8 @@ def _happened(turn: Turn, event: Event) -> None:
             _noise(turn, event)
         case ClipKept():
             noting.clip_kept(turn, event.note, event.clip, event.seconds)
-        case Resumed(tools=tools, person=person):
+        case Resumed(tools=tools, person=person, at_keyboard=at_keyboard):
+            turn.update(at_keyboard=at_keyboard)
             holding.resumed(turn, tools, person)
 
 

@@ -23,7 +23,7 @@ class Started:
     'step/way'); empty in journals of before that was there.
     `only_said`: a quiz. Nothing is done to a machine, so an answer changed leaves nothing to undo; False in
     journals of before that was there, whose people were asked.
-    `written`: begun at a keyboard, so hints are for whoever types.
+    `at_keyboard`: run by typing, so questions and hints are for whoever types.
     """
 
     at_ms: int
@@ -39,7 +39,7 @@ class Started:
     ask_first: tuple[str, ...] = ()
     tools: tuple[ToolInHand, ...] = ()
     only_said: bool = False
-    written: bool = False
+    at_keyboard: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +120,7 @@ class Resumed:
     at_ms: int
     tools: tuple[ToolInHand, ...] = ()
     person: str = ""
+    at_keyboard: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,7 +34,7 @@ _TYPED: Final = {
 
 def in_writing(state: State, text: str) -> str:
     """`text` for the way in which the last words came: as it is, or for a keyboard."""
-    if state.heard.written:
+    if state.at_keyboard or state.heard.written:
         for spoken, typed in _TYPED.items():
             text = text.replace(spoken, typed)
     return text

@@ -5,7 +5,7 @@ from __future__ import annotations
 from sayso.dialogue import asked, asking, prompts, tools_in_hand, way, wording
 from sayso.dialogue.events import Started
 from sayso.dialogue.heard import Spoken
-from sayso.dialogue.state import Awaiting, HeardLast
+from sayso.dialogue.state import Awaiting
 from sayso.dialogue.turn import Turn
 from sayso.procedure.model import Before
 
@@ -26,7 +26,7 @@ def start(turn: Turn, event: Started) -> None:
         usual=event.usual,
         ask_first=event.ask_first,
         only_said=event.only_said,
-        heard=HeardLast(written=event.written),
+        at_keyboard=event.at_keyboard,
     )
     turn.record(
         "started",

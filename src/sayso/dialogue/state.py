@@ -137,6 +137,8 @@ class State:
     outcome: str = ""
     #: a quiz: a changed answer leaves nothing to undo
     only_said: bool = False
+    #: run by typing since it was begun or taken up
+    at_keyboard: bool = False
 
     # where it stands
     awaiting: Awaiting = Awaiting.START

@@ -35,7 +35,11 @@ class Turn:
         self.update(trail=trail, at=len(trail) - 1)
 
     def say(self, text: str, kind: SayKind, *, interruptible: bool = True) -> None:
-        text = in_writing(self.state, " ".join(text.split()))
+        text = " ".join(text.split())
+        if (
+            self.state.at_keyboard or kind != "question"
+        ):  # one line typed in a job by voice is no change of way
+            text = in_writing(self.state, text)
         if not text:
             return
         state = self.state

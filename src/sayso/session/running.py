@@ -8,7 +8,7 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, TextIO
 
-from sayso.dialogue.events import Event, Started
+from sayso.dialogue.events import Event, Resumed, Started
 from sayso.procedure.model import Procedure
 from sayso.record.store import Store
 from sayso.session.job import Job
@@ -71,8 +71,8 @@ def run_typed(
     """The job on a keyboard. Ends at the end of the job or of the input. `page`: shown in a browser too."""
     from sayso.session.typed import TypedHands
 
-    if isinstance(first, Started):
-        first = replace(first, written=True)
+    if isinstance(first, Started | Resumed):
+        first = replace(first, at_keyboard=True)
     with _page(job, page) as shown:
         loop = Loop(job, shown.watch if shown else watch)
         hands = TypedHands(loop, lines, out)
