@@ -36,9 +36,8 @@ class Turn:
 
     def say(self, text: str, kind: SayKind, *, interruptible: bool = True) -> None:
         text = " ".join(text.split())
-        if (
-            self.state.at_keyboard or kind != "question"
-        ):  # one line typed in a job by voice is no change of way
+        # one line typed in a job by voice is a change of way for the reply, and for no later question
+        if self.state.at_keyboard or kind != "question":
             text = in_writing(self.state, text)
         if not text:
             return
