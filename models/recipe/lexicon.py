@@ -155,6 +155,14 @@ def common_words(folder: Path = Path("/usr/share/dict/scowl")) -> list[str]:
     return list(dict.fromkeys(words))
 
 
+def with_merger(variants: list[str]) -> list[str]:
+    """Pronunciations ("AO F") and after them what speakers say for whom "caught" is "cot" ("AA F"): much of
+    North America (Labov, Ash and Boberg, Atlas of North American English, 2006, from memory). Before R all
+    keep AO."""
+    merged = [re.sub(r"\bAO\b(?! R\b)", "AA", v) for v in variants]
+    return list(dict.fromkeys([*variants, *merged]))
+
+
 def write(lexicon: Pronunciations, path: Path) -> None:
     path.write_text("".join(f"{w} {' '.join(p)}\n" for w, prons in sorted(lexicon.items()) for p in prons))
 

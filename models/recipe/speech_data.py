@@ -14,6 +14,7 @@ from torch import Tensor
 
 from extents import GATES, extent, gated
 from fullsum import transcript_states
+from lexicon import with_merger
 
 RATE = 16000
 MAX_SEGMENTS, MAX_STATES = 96, 96
@@ -101,9 +102,10 @@ def recorded(packed: Path, source: str, phone_id: dict[str, int]) -> list[Uttera
     for item in json.loads(packed.with_suffix(".json").read_text()):
         x = audio[at : at + item["n"]]
         at += item["n"]
-        out.append(made(x, item["words"], source))
+        words = [with_merger(variants) for variants in item["words"]]
+        out.append(made(x, words, source))
         if item["times"]:
-            for k, (word, (t0, t1)) in enumerate(zip(item["words"], item["times"], strict=True)):
+            for k, (word, (t0, t1)) in enumerate(zip(words, item["times"], strict=True)):
                 # cut a little outside the word, halfway into a pause at most
                 before = item["times"][k - 1][1] if k else 0.0
                 after = item["times"][k + 1][0] if k + 1 < len(item["times"]) else len(x) / RATE
