@@ -14,6 +14,7 @@ from sayso.dialogue.effects import Listen, Say
 from sayso.dialogue.events import Event, Heard, KeyPressed, Started
 from sayso.dialogue.state import Awaiting, State
 from sayso.procedure.model import Procedure
+from sayso.session.clock import Clock
 from sayso.session.job import Job
 from sayso.session.keys import listen_to_keys
 from sayso.session.loop import REACTION_MS, JobLeftError, Loop
@@ -22,10 +23,11 @@ from tests.session.test_commit_before_acting import FullDisk, Hands
 STARTED = Started(1, "job-1")
 
 
-class FreeClock:
+class FreeClock(Clock):
     """Stands where the test puts it."""
 
     def __init__(self) -> None:
+        super().__init__()
         self.at = 1_000
 
     def now_ms(self) -> int:
