@@ -298,7 +298,7 @@ def test_over_the_loudspeakers_voice_an_open_ear_takes_no_answer_and_only_an_ord
     heard = [e["words"] for e in events if e["type"] == "Heard"]
     # asked for twice before a late answer, it may stand twice in one utterance
     orders = [words for words in heard if words != ["hold"]]
-    assert all(set(words) == {"repeat"} for words in orders)
+    assert all(set(words) == {"repeat"} for words in orders), technician.transcript()
     assert len(orders) >= 3
     held = next((n for n, event in enumerate(events) if event["type"] == "BargeIn"), len(events))
     assert not any(event["type"] == "VoiceFinished" and event["cut"] for event in events[:held])

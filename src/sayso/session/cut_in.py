@@ -10,10 +10,13 @@ from sayso.dialogue.control_words import SYNONYMS, Control
 
 #: Through a caution only these cut; any other talk waits until it was heard to its end.
 CUT_A_CAUTION = frozenset({("stop",), ("hold",), ("hold", "on"), ("stop", "the", "job")})
+#: Not "pardon": what an echo canceller leaves of "... are there?" is heard as that, and sayso would ask again
+#: and again.
 ORDERS = CUT_A_CAUTION | {
     tuple(phrase.split())
     for control in (Control.STOP, Control.HOLD, Control.REPEAT)
     for phrase in SYNONYMS[control]
+    if phrase != "pardon"
 }
 
 
