@@ -246,9 +246,8 @@ def _suppressed(x: Tensor, noise: Tensor, p: float) -> Tensor:
     slow = F.avg_pool1d(gain, 5, 1, 2)
     gain = torch.where(_chance(len(few), 0.6, dev)[:, :, None], slow, gain)
     floor = 10 ** (_u(len(few), -40, -8, dev)[:, :, None] / 20)
-    x = x.clone()
-    x[few] = torch.istft(s * torch.maximum(gain, floor), 512, 128, 512, win, length=x.shape[1])
-    return x
+    left = torch.istft(s * torch.maximum(gain, floor), 512, 128, 512, win, length=x.shape[1])
+    return x.index_copy(0, few, left)
 
 
 def _events(b: int, n: int, dev: torch.device) -> Tensor:

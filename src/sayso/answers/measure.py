@@ -9,7 +9,7 @@ from math import ceil, floor, inf
 
 from sayso.answers import spoken
 from sayso.answers.answer import Answer, Completeness, NotUnderstood
-from sayso.answers.below_zero import can_be_below_zero
+from sayso.answers.below_zero import BELOW_ZERO, can_be_below_zero
 from sayso.answers.confusions import is_teen_or_ten
 from sayso.answers.number_grammar import MOST_PHRASES, cover, decimal_phrases, whole_number_phrases
 from sayso.answers.number_words import DIGIT_WORDS, POINT_WORDS, UNITS, cardinal, is_bare_fraction, readings
@@ -38,7 +38,7 @@ NOT_KNOWN = ("tell me", "i do not know", "no idea")
 
 #: "five below zero", "five degrees below zero", where it may be that cold
 _BELOW_ZERO = tuple(
-    f"{' '.join(cardinal(number))} {behind}below zero"
+    f"{' '.join(cardinal(number))} {behind}{' '.join(BELOW_ZERO)}"
     for number in range(1, 21)
     for behind in ("", "degrees ")
 )
