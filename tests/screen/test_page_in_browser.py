@@ -115,6 +115,7 @@ def test_the_drawing_tells_what_is_done_what_is_now_and_what_is_ahead(shown: Sho
 def test_who_hears_the_page_is_told_of_no_step_ahead_that_it_is_passed(shown: Shown) -> None:
     """The name of a bead's look was read out: "step ahead: passed"."""
     shown.to("bars")
+    shown.caught_up()
     told = shown.page.locator("#path li").evaluate_all("all => all.map(e => e.getAttribute('aria-label'))")
     assert told[0] == "step done"
     done = told.count("step done")
@@ -195,16 +196,23 @@ def test_keys_pedal_and_typed_words_reach_the_job(shown: Shown) -> None:
         shown.page.locator("body").press(key)
     shown.page.get_by_label("Type the answer").fill("9.2 N.m")
     shown.page.keyboard.press("Enter")
-    shown.page.wait_for_timeout(300)
     keys = ("repeat", "done", "yes", "no", "hold", "help", "back", "done")
-    assert shown.pressed == [*(("key", key) for key in keys), ("words", "9.2 N.m")]
+    wanted = [*(("key", key) for key in keys), ("words", "9.2 N.m")]
+    for _ in range(100):  # a busy machine's page sends late
+        if len(shown.pressed) >= len(wanted):
+            break
+        shown.page.wait_for_timeout(100)
+    assert shown.pressed == wanted
 
 
 def test_the_keys_are_large_enough_for_gloves(shown: Shown) -> None:
     """15 mm at least on a 14 inch screen (310 mm wide); WCAG 2.2 AA asks for 24 CSS pixels. 15 mm
     for gloved hands is common practice, no source."""
     shown.to("bars")
-    for key in shown.page.locator(".keys button").all():
+    shown.caught_up()
+    keys = shown.page.locator(".keys button").all()
+    assert keys
+    for key in keys:
         box = key.bounding_box()
         assert box is not None
         assert min(box["width"], box["height"]) * 310 / 1366 >= 15
@@ -221,6 +229,7 @@ def test_text_of_a_procedure_is_never_markup(browser: Browser) -> None:
     shown.page.locator("#map-key").click()
     expect(shown.page.locator("#map svg")).to_be_visible()
     shown.hear(SCRIPT)
+    shown.caught_up()
     assert "taken" not in shown.page.title().split("<")[0]
     assert shown.errors == []
     shown.close()
