@@ -67,6 +67,15 @@ oh OW
 one W AH N
 one HH W AH N
 """
+# How the words of vocabulary.ANSWERS and DIGITS are said, as the lexicon has them: where the training runs
+# there is no dictionary.
+_ANSWERS_SAID = """
+Y EH S; N OW; S T AA P; G OW; L EH F T; R AY T; AA N; AO N; AO F; AH P; D AW N; D AH N; B AE K
+R IH P IY T; R IY P IY T; S K IH P; HH OW L D; HH EH L P; N EH K S T; N EH K S; AH N D UW; AH G EH N
+AH G EY N; W AY; HH W AY; N OW T; W EY T; OW K EY; Z IH R OW; Z IY R OW; W AH N; HH W AH N; T UW
+TH R IY; F AO R; F AY V; S IH K S; S EH V AH N; EY T; N AY N; OW
+"""
+ANSWERS_SAID = frozenset(_ANSWERS_SAID.strip().replace("\n", "; ").split("; "))
 LETTER_NAMES = dict(
     a="EY",
     b="B IY",
@@ -161,6 +170,11 @@ def with_merger(variants: list[str]) -> list[str]:
     keep AO."""
     merged = [re.sub(r"\bAO\b(?! R\b)", "AA", v) for v in variants]
     return list(dict.fromkeys([*variants, *merged]))
+
+
+def is_answer(variants: list[str]) -> bool:
+    """Does a word with these pronunciations sound like one of ANSWERS or a digit ("know" does)?"""
+    return variants[0] in ANSWERS_SAID
 
 
 def write(lexicon: Pronunciations, path: Path) -> None:

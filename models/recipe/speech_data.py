@@ -14,17 +14,18 @@ from torch import Tensor
 
 from extents import GATES, extent, gated
 from fullsum import transcript_states
-from lexicon import with_merger
+from lexicon import is_answer, with_merger
 
 RATE = 16000
 MAX_SEGMENTS, MAX_STATES = 96, 96
 SOURCES = (
-    "kokoro", "other", "an4", "an4word", "silence", "crowd", "read", "readword", "short", "shortword"
+    "kokoro", "other", "an4", "an4word", "silence", "crowd", "read", "readword", "short", "shortword",
+    "answer",
 )  # fmt: skip
 # people speak about half of an epoch when there are 50 to 60 h of synthetic speech
 SHARE = {
-    "kokoro": 1, "other": 1, "an4": 10, "an4word": 9, "silence": 1, "crowd": 6, "read": 6, "readword": 4,
-    "short": 8, "shortword": 5,
+    "kokoro": 1, "other": 1, "an4": 10, "an4word": 9, "silence": 1, "crowd": 6, "read": 4, "readword": 2,
+    "short": 8, "shortword": 5, "answer": 24,
 }  # fmt: skip
 
 
@@ -83,7 +84,8 @@ def prepared(utterances: list[Utterance]) -> dict[str, NDArray]:
 
 def recorded(packed: Path, source: str, phone_id: dict[str, int]) -> list[Utterance]:
     """Whole utterances of packed recordings (`packed`.opus and .json) and, where there are word times, their
-    single words (source + "word"); the first variant of each word until `choose_variants` picks."""
+    single words (source + "word", "answer" for what is answered most: of those hundreds of people say few);
+    the first variant of each word until `choose_variants` picks."""
     import soundfile as sf
 
     audio, rate = sf.read(packed.with_suffix(".opus"), dtype="int16")
@@ -111,7 +113,8 @@ def recorded(packed: Path, source: str, phone_id: dict[str, int]) -> list[Uttera
                 after = item["times"][k + 1][0] if k + 1 < len(item["times"]) else len(x) / RATE
                 a, b = max(t0 - 0.15, (before + t0) / 2), min(t1 + 0.2, (after + t1) / 2)
                 if 0.15 < b - a < 2.0 and len(item["words"]) > 1:
-                    out.append(made(x[int(a * RATE) : int(b * RATE)], [word], f"{source}word"))
+                    of = "answer" if source in ("read", "crowd") and is_answer(word) else f"{source}word"
+                    out.append(made(x[int(a * RATE) : int(b * RATE)], [word], of))
     return out
 
 
