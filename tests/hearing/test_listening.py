@@ -16,8 +16,9 @@ from sayso.hearing.hearing_events import (
     NoMatch,
     SpeechStarted,
 )
+from sayso.hearing.kept_sound import PRE_ROLL_S
 from sayso.hearing.levels import samples_of
-from sayso.hearing.listening import PRE_ROLL_S, Listener, listen_to
+from sayso.hearing.listening import Listener, listen_to
 from sayso.hearing.recogniser import Recogniser
 
 from .conftest import DIGITS, RATE, Say, quiet, to_pcm

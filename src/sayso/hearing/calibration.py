@@ -15,6 +15,9 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from sayso.hearing.grammar import UNKNOWN
+from sayso.hearing.recogniser import HeardWord, Result
+
 FILE_NAME = "calibration.json"
 #: Share of right answers that may be asked for again so that other talk is kept out.
 LOST_RIGHT_ANSWERS = 0.01
@@ -44,6 +47,19 @@ class Features:
             self.unknown,
             min(max(self.coverage, 0.0), 1.0),
         )
+
+
+def features_of(words: tuple[HeardWord, ...], result: Result, snr_db: float, voiced_s: float) -> Features:
+    """Of an answer of `words` that was heard in `result`, in `voiced_s` seconds of voice."""
+    unknown = sum(w.word == UNKNOWN for w in result.words)
+    return Features(
+        confidence=min((w.confidence for w in words), default=0.0),
+        seconds_per_word=min((w.end - w.start for w in words), default=0.0),
+        snr_db=snr_db,
+        unknown=unknown / max(1, len(result.words)),
+        words=len(words),
+        coverage=sum(w.end - w.start for w in words) / max(voiced_s, 0.05),
+    )
 
 
 NAMES = (

@@ -94,6 +94,23 @@ def advice_on_voice(levels: Levels) -> tuple[str, ...]:
     return tuple(out)
 
 
+class VoiceWatch:
+    """Tells what to do about the voice once it was so for some answers in a row, and once only."""
+
+    #: So many answers in a row have to be faint, or overdriven.
+    SURE = 2
+
+    def __init__(self) -> None:
+        self._times: dict[str, int] = {}
+
+    def feed(self, levels: Levels) -> tuple[str, ...]:
+        """Levels of an answer; the sentences that are to be told now."""
+        found = advice_on_voice(levels)
+        told = {say: times for say, times in self._times.items() if times >= self.SURE}
+        self._times = told | {say: self._times.get(say, 0) + 1 for say in found}
+        return tuple(say for say in found if self._times[say] == self.SURE)
+
+
 @dataclass(frozen=True, slots=True)
 class NoiseState:
     noisy: bool

@@ -6,8 +6,7 @@ events as the microphone, each time.
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -17,7 +16,7 @@ from sayso.hearing.answer_edges import (
     without_hesitation,
     without_noise,
 )
-from sayso.hearing.calibration import Calibration, Features, read_calibration
+from sayso.hearing.calibration import Calibration, features_of, read_calibration
 from sayso.hearing.endpoint import (
     CompletenessOf,
     Endpointer,
@@ -38,15 +37,14 @@ from sayso.hearing.hearing_events import (
     SpeechStarted,
     VoiceAdvice,
 )
-from sayso.hearing.level_check import Levels, MutedWatch, NoiseMonitor, NoiseState, advice_on_voice
+from sayso.hearing.kept_sound import PRE_ROLL_S, KeptSound
+from sayso.hearing.level_check import Levels, MutedWatch, NoiseMonitor, NoiseState, VoiceWatch
 from sayso.hearing.levels import NOTHING_DBFS, clipped_share, dbfs, samples_of
-from sayso.hearing.pronunciations import model_lexicon
-from sayso.hearing.recogniser import SAMPLE_RATE, HeardWord, Recogniser, Result, distinct
-from sayso.hearing.rivals import ADVANTAGE, Rivals
+from sayso.hearing.own_words import OwnWords
+from sayso.hearing.recogniser import SAMPLE_RATE, Recogniser, Result, distinct
+from sayso.hearing.second_hearing import SecondHearing
 from sayso.hearing.voice_activity import Activity, VoiceActivity
 
-#: Sound kept from before speech is noticed, so that the first word is whole.
-PRE_ROLL_S = 0.5
 #: Confidence of an answer after such a sound, at most: below the threshold, so that it is read back.
 AFTER_HESITATION = 0.5
 #: Speech shorter than this without any word is a knock or a cough, not a try to answer.
@@ -67,23 +65,10 @@ TALK_SILENCE_S = 0.3
 TALK_OVER_S = 15.0
 #: An order is heard again against its rivals after this much silence, still before the answer ends.
 SECOND_HEARING_S = 0.1
-#: No single word lasts longer than this: noise was taken for it.
-LONGEST_WORD_S, LONGEST_PHONE_S = 0.3, 0.2
 #: Silence that ends speech which nobody asked for.
 UNASKED_END_S = 0.6
-#: No guess is made at longer sound, its pre-roll included. Chosen on 217 digits of AN4's development speakers
-#: at 10 and 5 dB and half A of the sound that is no answer: 13 right guesses and none wrong; without a limit
-#: 16 right, 2 wrong, and 1 from machines.
-LONGEST_GUESS_S = 3.0
-#: And so sure the second hearing has to be of each word: all of those 13 are (0.74 at least), and about half
-#: of what is made of lone foreign syllables in half A is not.
-SURE_GUESS = 0.7
-#: Longest clip kept.
-LONGEST_CLIP_S = 65.0
 #: The floor has to stand on so much sound before the place is judged by it at the start.
 JUDGED_BY_S = 0.2
-#: So many answers in a row have to be faint, or overdriven, before that is told.
-SURE_OF_VOICE = 2
 #: Below this calibrated confidence other readings are worth a second pass.
 DOUBT = 0.7
 #: Over the voice an order ends when it has stayed the same for so long: what is left of the voice may never
@@ -135,20 +120,16 @@ class Listener:
         if calibration == "of the model":
             calibration = read_calibration(model.origin or model.path)
         self._calibration = calibration
-        self._rivals: Rivals | None = None
-        self._heard_again: tuple[tuple[str, ...], bool] | None = None
+        self._again = SecondHearing(recogniser)
         self._activity = VoiceActivity()
         self._noise = NoiseMonitor()
         self._muted = MutedWatch()
         self._spoke_before = False
         self._loud_at_start: NoiseState | None = None
-        self._advised: dict[str, int] = {}
+        self._voice_watch = VoiceWatch()
         self._request: _Request | None = None
         self._endpointer: Endpointer | None = None
-        self._pre_roll: deque[bytes] = deque()
-        self._pre_roll_bytes = 0
-        self._clip: list[bytes] = []
-        self._clip_bytes = 0
+        self._kept = KeptSound()
         self._fed = 0  # samples since the beginning
         self._opened_at = 0
         self._speech_at = 0
@@ -159,11 +140,7 @@ class Listener:
         self._tail_until = 0
         self._ringing = False
         self._began_in_voice = False
-        #: what sayso is saying, and what it said while the speech that is going on lasted
-        self._says: tuple[str, ...] = ()
-        #: what it said before that, and when it had said it
-        self._said: deque[tuple[int, tuple[str, ...]]] = deque(maxlen=8)
-        self._said_meanwhile: tuple[str, ...] = ()
+        self._own = OwnWords()
         self._level = -100.0
         self._asked_twice = False
         self._talk_ended: int | None = None
@@ -192,7 +169,7 @@ class Listener:
         self._asked_twice = False
         if self._in_speech:  # started before the request: hear it from its beginning
             self._endpointer = Endpointer(pace, completeness)
-            self._recogniser.accept(b"".join(self._clip))
+            self._recogniser.accept(self._kept.clip)
 
     def stop(self) -> None:
         """Close the request; noise and level are still followed."""
@@ -209,7 +186,7 @@ class Listener:
             if self._activity.measured_s >= JUDGED_BY_S:
                 self._loud_at_start = self._noise.begin(self._activity.floor_dbfs)
         if not speaking:
-            self._next_sentence(())
+            self._own.next_sentence((), self._fed)
             self._opened_at = max(self._opened_at, self._fed)
             if self.ear == "open":
                 return
@@ -224,31 +201,18 @@ class Listener:
             self._ringing = False
             if self._in_speech and not self._began_in_voice:  # half-duplex would forget it
                 self._began_in_voice = True
-                self._said_meanwhile = self._own_words()
+                self._own.speech_begins(self._voice_heard_since())
 
     def says(self, words: Iterable[str]) -> None:
         """The sentence that sayso's own voice begins with. Tell it to an open ear that may hear it: words
         over the voice that the voice is saying itself are nobody's answer."""
-        self._next_sentence(tuple(words))
+        self._own.next_sentence(tuple(words), self._fed)
         if self._in_speech and self._began_in_voice:
-            self._said_meanwhile += self._says
+            self._own.goes_on_in_speech()
 
-    def _next_sentence(self, words: tuple[str, ...]) -> None:
-        if self._says:
-            self._said.append((self._fed, self._says))
-        self._says = words
-
-    def _own_words(self) -> tuple[str, ...]:
-        """What the voice may be heard saying now: a sentence comes back late, and speech is noticed after it
-        has begun."""
-        since = self._fed - (self.echo_tail_s + PRE_ROLL_S) * SAMPLE_RATE
-        lately = tuple(word for ended, words in self._said if ended >= since for word in words)
-        return lately + self._says
-
-    @property
-    def _lexicon(self) -> Mapping[str, tuple[str, ...]]:
-        """Read when it is first needed: the first word that is spoken does not wait for it."""
-        return model_lexicon(self._recogniser.model.path)
+    def _voice_heard_since(self) -> int:
+        """A sentence comes back late, and speech is noticed after it has begun."""
+        return self._fed - int((self.echo_tail_s + PRE_ROLL_S) * SAMPLE_RATE)
 
     @property
     def listening(self) -> bool:
@@ -291,11 +255,11 @@ class Listener:
             loud, self._loud_at_start = self._loud_at_start, None
             yield NoiseChanged(self.now_s, loud.noisy, loud.decibels_over)
         if self._deaf:
-            self._drop_pre_roll()
+            self._kept.forget_before()
             return
         activity = self._activity.feed(watched, least_dbfs, of_place=not (self._voice or self._ringing))
         if not self._in_speech:
-            self._keep_pre_roll(pcm)
+            self._kept.keep_before(pcm)
             if not self._voice:
                 change = self._noise.feed(activity.floor_dbfs, seconds, self.now_s)
                 if change is not None:
@@ -304,12 +268,12 @@ class Listener:
                 return
             if activity.started:
                 yield self._begin()
-                yield from self._accept(b"".join(self._clip))
+                yield from self._accept(self._kept.clip)
             elif self._no_input_due():
                 self._asked_twice = True
                 yield NoInput(self.now_s)
             return
-        self._keep_clip(pcm)
+        self._kept.keep(pcm)
         if activity.rose and self._request is not None and not self._request.free:
             yield from self._begin_anew()
         else:
@@ -331,15 +295,15 @@ class Listener:
         """Speech begins over softer sound that passed for speech so far: that is left out."""
         assert self._request is not None
         self._activity.forget_before_rise()
-        while self._clip and self._clip_bytes - len(self._clip[0]) >= int(PRE_ROLL_S * SAMPLE_RATE) * 2:
-            self._clip_bytes -= len(self._clip.pop(0))
-        self._speech_at = self._fed - self._clip_bytes // 2
+        self._kept.begin_anew()
+        self._speech_at = self._fed - self._kept.clip_samples
         if self._over_voice and not self._voice and self._speech_at >= self._tail_until:
-            self._began_in_voice, self._said_meanwhile = False, ()
-        self._heard_again = None
+            self._began_in_voice = False
+            self._own.speech_begins_in_silence()
+        self._again.forget()
         self._endpointer = Endpointer(self._request.pace, self._request.completeness)
         self._recogniser.again()
-        yield from self._accept(b"".join(self._clip))
+        yield from self._accept(self._kept.clip)
 
     def finish(self) -> tuple[HearingEvent, ...]:
         """The audio has ended (a wav file): decide on what was heard so far."""
@@ -359,14 +323,15 @@ class Listener:
 
     def _begin(self) -> SpeechStarted:
         self._in_speech = True
-        self._clip = list(self._pre_roll)
-        self._clip_bytes = self._pre_roll_bytes
-        self._speech_at = self._fed - self._clip_bytes // 2
+        self._kept.begin()
+        self._speech_at = self._fed - self._kept.clip_samples
         self._noticed_at = self._fed
-        self._drop_pre_roll()
         self._level = -100.0
         self._began_in_voice = self._voice
-        self._said_meanwhile = self._own_words() if self._voice else ()
+        if self._voice:
+            self._own.speech_begins(self._voice_heard_since())
+        else:
+            self._own.speech_begins_in_silence()
         if self._request is not None:
             self._endpointer = Endpointer(self._request.pace, self._request.completeness)
         return SpeechStarted(self.now_s, self._voice)
@@ -412,10 +377,6 @@ class Listener:
             return False
         return where_order_begins(self._recogniser.partial, self.orders) is not None
 
-    def _says_itself(self, order: tuple[HeardWord, ...]) -> bool:
-        """The voice is saying how this order begins ("holding" too): what is left of it sounds like that."""
-        return bool(order) and any(word.startswith(order[0].word) for word in self._said_meanwhile)
-
     def _more_silence_s(self) -> float:
         """Next to talk that was not for sayso, the word has to stand alone."""
         talk = self._talk_ended
@@ -424,30 +385,12 @@ class Listener:
         return TALK_SILENCE_S
 
     def _stands_up(self, words: tuple[str, ...], since_s: float = 0.0) -> bool:
-        """Is a single word still heard when what sounds like it may have been said as well? It is all that
-        was said after `since_s` of the clip.
-
-        Over sayso's own voice the words of its sentence may have been, and those words themselves were."""
+        """Over sayso's own voice the words of its sentence may have been said, and those words themselves
+        were; else see `SecondHearing.stands_up`."""
         words = tuple(w for w in words if w != UNKNOWN)
-        own = self._said_meanwhile
-        if words and any(own[at : at + len(words)] == words for at in range(len(own))):
+        if self._own.hold(words):
             return False
-        if len(words) != 1:
-            return True
-        if self._heard_again is None or self._heard_again[0] != words:
-            self._rivals = self._rivals or Rivals(self._lexicon)
-            rivals = (*self._rivals.of(words[0]), *(w for w in dict.fromkeys(own) if w in self._lexicon))
-            pcm = b"".join(self._clip)[int(since_s * SAMPLE_RATE) * 2 :]
-            again = not rivals or self._recogniser.stands_up(pcm, words, rivals, ADVANTAGE)
-            self._heard_again = (words, again)
-        return self._heard_again[1]
-
-    def _too_long(self, words: tuple[HeardWord, ...]) -> bool:
-        if len(words) != 1:
-            return False
-        ways = self._lexicon.get(words[0].word, ())
-        phones = max((len(way.split()) for way in ways), default=10)
-        return words[0].end - words[0].start > LONGEST_WORD_S + LONGEST_PHONE_S * phones
+        return self._again.stands_up(words, self._kept.clip, self._own.meanwhile, since_s)
 
     def _end(self, *, cut: bool) -> Iterator[HearingEvent]:
         assert self._request is not None
@@ -456,7 +399,7 @@ class Listener:
         snr = self._level - activity.floor_dbfs
         ended = self.now_s - activity.silence_s
         spoke, during_voice, over_voice = activity.speech_s, self._began_in_voice, self._over_voice
-        pcm = b"".join(self._clip)
+        pcm = self._kept.clip
         any_word = result.text
         if not request.free:
             result = without_noise(result, pcm, activity.noise_dbfs)
@@ -468,8 +411,9 @@ class Listener:
                 result = Result(order)
         kept = without_hesitation(result)
         run_on = self._talk_ended is not None and self._runs_on(self._talk_ended)
-        doubtful = not request.free and (self._too_long(kept) or not self._stands_up(result.text, before))
-        doubtful = doubtful or (over_voice and self._says_itself(kept))
+        doubtful = over_voice and self._own.begin_like(kept)
+        if not request.free:
+            doubtful = doubtful or self._again.too_long(kept) or not self._stands_up(result.text, before)
         self._forget_speech(was_noise=not kept and not over_voice)
         noisy = self._noise.state.noisy or snr < 10.0
         of_place = not any_word and not over_voice  # what is left of the voice tells nothing of the place
@@ -489,7 +433,7 @@ class Listener:
         self._request = None
         self._endpointer = None
         words = tuple(w for w in kept if w.word != UNKNOWN)
-        features = _features(words, result, snr, spoke)
+        features = features_of(words, result, snr, spoke)
         own = min((w.confidence for w in words), default=0.0)
         confidence = self._calibration.confidence(features) if self._calibration else own
         if self._calibration is not None and confidence < self._calibration.reject_below:
@@ -503,14 +447,15 @@ class Listener:
             return
         if words and not over_voice:
             self._noise.heard_speech(self._level)
-            yield from self._advice(Levels(activity.floor_dbfs, self._level, clipped_share(samples_of(pcm))))
+            levels = Levels(activity.floor_dbfs, self._level, clipped_share(samples_of(pcm)))
+            yield from (VoiceAdvice(self.now_s, say) for say in self._voice_watch.feed(levels))
         text = tuple(w.word for w in words)
         others: tuple[tuple[str, ...], ...] = ()
         if confidence < DOUBT and not request.free and not over_voice:
             others = tuple(a for a in self._recogniser.alternatives(pcm) if a != text)
         if text and not request.free and not over_voice and not request.completeness(text).complete:
             # no answer as it stands: it may be one that was said short
-            others = distinct((self._whole(request, pcm), *others))
+            others = distinct((self._again.whole(pcm, _stands_alone(request)), *others))
         yield Final(
             at_s=self.now_s,
             words=text,
@@ -527,25 +472,7 @@ class Listener:
         )
 
     def _offers(self, request: _Request, pcm: bytes) -> tuple[tuple[str, ...], ...]:
-        """What was turned down may have been a whole answer: worth asking about. Sound that goes on is not:
-        in noise all wrong guesses came from clips of more than LONGEST_GUESS_S."""
-        if not request.offers or len(pcm) > LONGEST_GUESS_S * SAMPLE_RATE * 2:
-            return ()
-        return distinct((self._whole(request, pcm, SURE_GUESS),))
-
-    def _whole(self, request: _Request, pcm: bytes, least: float = 0.0) -> tuple[str, ...]:
-        return self._recogniser.among_whole(pcm, lambda word: request.completeness((word,)).complete, least)
-
-    def _advice(self, levels: Levels) -> Iterator[VoiceAdvice]:
-        found = advice_on_voice(levels)
-        for say in [
-            say for say, times in self._advised.items() if times < SURE_OF_VOICE and say not in found
-        ]:
-            del self._advised[say]
-        for say in found:
-            self._advised[say] = self._advised.get(say, 0) + 1
-            if self._advised[say] == SURE_OF_VOICE:
-                yield VoiceAdvice(self.now_s, say)
+        return self._again.guesses(pcm, _stands_alone(request)) if request.offers else ()
 
     def _runs_on(self, talk_ended: int) -> bool:
         # counted to where speech was noticed: right after other talk the pre-roll is shorter than PRE_ROLL_S
@@ -560,37 +487,14 @@ class Listener:
     def _forget_speech(self, *, was_noise: bool = False) -> None:
         self._in_speech = False
         self._endpointer = None
-        self._heard_again = None
-        self._clip = []
-        self._clip_bytes = 0
+        self._again.forget()
+        self._kept.forget_clip()
         self._activity.reset(was_noise=was_noise)
 
-    def _keep_pre_roll(self, pcm: bytes) -> None:
-        self._pre_roll.append(pcm)
-        self._pre_roll_bytes += len(pcm)
-        while self._pre_roll_bytes - len(self._pre_roll[0]) >= int(PRE_ROLL_S * SAMPLE_RATE) * 2:
-            self._pre_roll_bytes -= len(self._pre_roll.popleft())
 
-    def _drop_pre_roll(self) -> None:
-        self._pre_roll.clear()
-        self._pre_roll_bytes = 0
-
-    def _keep_clip(self, pcm: bytes) -> None:
-        if self._clip_bytes < LONGEST_CLIP_S * SAMPLE_RATE * 2:
-            self._clip.append(pcm)
-            self._clip_bytes += len(pcm)
-
-
-def _features(words: tuple[HeardWord, ...], result: Result, snr_db: float, voiced_s: float) -> Features:
-    unknown = sum(w.word == UNKNOWN for w in result.words)
-    return Features(
-        confidence=min((w.confidence for w in words), default=0.0),
-        seconds_per_word=min((w.end - w.start for w in words), default=0.0),
-        snr_db=snr_db,
-        unknown=unknown / max(1, len(result.words)),
-        words=len(words),
-        coverage=sum(w.end - w.start for w in words) / max(voiced_s, 0.05),
-    )
+def _stands_alone(request: _Request) -> Callable[[str], bool]:
+    """Is this word an answer by itself?"""
+    return lambda word: request.completeness((word,)).complete
 
 
 def listen_to(
