@@ -43,6 +43,7 @@ from sayso.hearing.levels import NOTHING_DBFS, clipped_share, dbfs, samples_of
 from sayso.hearing.own_words import OwnWords
 from sayso.hearing.recogniser import SAMPLE_RATE, Recogniser, Result, distinct
 from sayso.hearing.second_hearing import SecondHearing
+from sayso.hearing.talk_beside import TalkBeside
 from sayso.hearing.voice_activity import Activity, VoiceActivity
 
 #: Confidence of an answer after such a sound, at most: below the threshold, so that it is read back.
@@ -56,13 +57,6 @@ BUFFERED_S = 0.06
 ECHO_TAIL_S = 0.25
 #: What has been silent for this long when the tail ends was ringing.
 RUNG_OUT_S = 0.05
-#: Words that follow speech which was no answer by less than this, with nothing said by sayso in between,
-#: are more of the same talk: somebody speaks to a colleague.
-RUN_ON_S = 2.0
-#: While such talk goes on, a short answer has to be followed by this much more silence.
-TALK_SILENCE_S = 0.3
-#: Talk is over when this long has passed since.
-TALK_OVER_S = 15.0
 #: An order is heard again against its rivals after this much silence, still before the answer ends.
 SECOND_HEARING_S = 0.1
 #: Silence that ends speech which nobody asked for.
@@ -143,7 +137,7 @@ class Listener:
         self._own = OwnWords()
         self._level = -100.0
         self._asked_twice = False
-        self._talk_ended: int | None = None
+        self._talk = TalkBeside()
 
     # --- what the shell tells it --------------------------------------------------------------
 
@@ -180,7 +174,7 @@ class Listener:
     def voice(self, speaking: bool) -> None:
         """sayso's own voice begins or was heard to its end."""
         self._voice = speaking
-        self._talk_ended = None
+        self._talk.forget()
         if speaking and not self._spoke_before:
             self._spoke_before = True
             if self._activity.measured_s >= JUDGED_BY_S:
@@ -355,10 +349,10 @@ class Listener:
         if self._request is None or self._endpointer is None:
             if silence > UNASKED_END_S or self._is_parted(silence):
                 if activity.speech_s >= SHORTEST_TRY_S and not self._over_voice:
-                    self._talk_ended = self._fed - round(silence * SAMPLE_RATE)
+                    self._talk.ended(self._fed - round(silence * SAMPLE_RATE))
                 self._forget_speech(was_noise=not self._over_voice)
             return
-        more = self._more_silence_s()
+        more = self._talk.more_silence_s(self._fed)
         seen = self._endpointer.observe(silence - more, self._length_s(), activity.hush_s - more)
         verdict = decide(seen)
         if self._is_parted(silence) or self._is_order(seen.stable_s):
@@ -376,13 +370,6 @@ class Listener:
         if not self._over_voice or stable_s < STABLE_ORDER_S:
             return False
         return where_order_begins(self._recogniser.partial, self.orders) is not None
-
-    def _more_silence_s(self) -> float:
-        """Next to talk that was not for sayso, the word has to stand alone."""
-        talk = self._talk_ended
-        if talk is None or self._fed - talk > TALK_OVER_S * SAMPLE_RATE:
-            return 0.0
-        return TALK_SILENCE_S
 
     def _stands_up(self, words: tuple[str, ...], since_s: float = 0.0) -> bool:
         """Over sayso's own voice the words of its sentence may have been said, and those words themselves
@@ -410,7 +397,7 @@ class Listener:
                 before = max(0.0, order[0].start - BEFORE_ORDER_S)
                 result = Result(order)
         kept = without_hesitation(result)
-        run_on = self._talk_ended is not None and self._runs_on(self._talk_ended)
+        run_on = self._talk.runs_on(self._noticed_at)
         doubtful = over_voice and self._own.begin_like(kept)
         if not request.free:
             doubtful = doubtful or self._again.too_long(kept) or not self._stands_up(result.text, before)
@@ -422,7 +409,7 @@ class Listener:
             return  # it began with the first sound that was heard of this place: the place, not a try
         if not request.free and (not kept or any(w.word == UNKNOWN for w in kept)):
             if kept or spoke >= SHORTEST_TRY_S:
-                self._talk_ended = None if over_voice else round(ended * SAMPLE_RATE)
+                self._was_talk(ended)
                 self._request = None
                 self._endpointer = None
                 if of_place:
@@ -441,7 +428,7 @@ class Listener:
         if len(kept) < len(result.words) and not request.free:
             confidence = min(confidence, AFTER_HESITATION)
         if not request.free and (run_on or doubtful):
-            self._talk_ended = None if over_voice else round(ended * SAMPLE_RATE)
+            self._was_talk(ended)
             offers = () if run_on or during_voice else self._offers(request, pcm)
             yield NoMatch(self.now_s, noisy, result.text, pcm, offers, during_voice)
             return
@@ -474,9 +461,11 @@ class Listener:
     def _offers(self, request: _Request, pcm: bytes) -> tuple[tuple[str, ...], ...]:
         return self._again.guesses(pcm, _stands_alone(request)) if request.offers else ()
 
-    def _runs_on(self, talk_ended: int) -> bool:
-        # counted to where speech was noticed: right after other talk the pre-roll is shorter than PRE_ROLL_S
-        return self._noticed_at - talk_ended < int(RUN_ON_S * SAMPLE_RATE)
+    def _was_talk(self, ended_s: float) -> None:
+        if self._over_voice:
+            self._talk.forget()
+        else:
+            self._talk.ended(round(ended_s * SAMPLE_RATE))
 
     def _no_input_due(self) -> bool:
         request = self._request
