@@ -65,7 +65,7 @@ COMMANDS: dict[str, Part] = {
     "quiz": Part("sayso.session.quiz:quiz", "A short oral quiz on a procedure, spaced over the days."),
     "progress": Part("sayso.shop.commands:progress", "What a person knows and has done, skill by skill."),
     "devices": Part("sayso.session.commands:devices", "Microphones and loudspeakers of this machine."),
-    "evaluate": Part("sayso.hearing.commands:evaluate", "How well the model hears, on recordings."),
+    "evaluate": Part("sayso.hearing.evaluate_command:evaluate", "How well the model hears, on recordings."),
     "model": Part("sayso.hearing.commands:model_app", "Speech models: show, fetch, teach words."),
     "microphone": Part("sayso.hearing.commands:microphone_app", "Check level and noise of a microphone."),
     "bench": Part("sayso.bench.commands:bench", "Reply times, noise and false accepts on this machine."),
