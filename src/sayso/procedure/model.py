@@ -196,6 +196,8 @@ Ask = (
 
 #: Target of a branch that ends the job as complete.
 END = "end"
+#: And of one that leads to the step written next: in a file only, a `Procedure` names that step.
+NEXT = "next"
 
 
 @dataclass(frozen=True, slots=True)
