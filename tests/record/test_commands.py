@@ -164,8 +164,14 @@ def test_a_report_can_be_signed_and_the_seal_checked(place: Path, capsys: pytest
     code, public, _ = sayso(capsys, "key", "shop.pem")
     assert code == 0
     assert Path("shop.pem").stat().st_mode & 0o077 == 0
+    assert "remark: no seal on any of the jobs\n" in sayso(capsys, "verify")[1]
     assert sayso(capsys, "report", "1", "--key", "shop.pem")[0] == 0
-    assert sayso(capsys, "verify", "1", "--trust", public.strip())[0] == 0
+    assert (
+        "remark: 1 of 2 jobs sealed; --trust tells whether by the shop's key\n" in sayso(capsys, "verify")[1]
+    )
+    code, out, _ = sayso(capsys, "verify", "1", "--trust", public.strip())
+    assert code == 0
+    assert "sealed" not in out
     code, out, _ = sayso(capsys, "verify", "2", "--trust", public.strip())
     assert code == 4
     assert "no seal by a trusted key" in out

@@ -248,6 +248,13 @@ NOT_SEEN_ALONE = (
 )
 
 
+def _seals_told(sealed: int, jobs: int) -> str:
+    """A seal that was taken out leaves nothing behind: who seals must see how many jobs bear one."""
+    if not sealed:
+        return f"no seal on {'any of the jobs' if jobs > 1 else 'this job'}"
+    return f"{sealed} of {jobs} job{'s' * (jobs != 1)} sealed; --trust tells whether by the shop's key"
+
+
 def verify(
     job: Annotated[str | None, typer.Argument(help="One job; the whole record when not given.")] = None,
     store: StoreOption = None,
@@ -283,6 +290,8 @@ def verify(
     if verdict.sound:
         if not (head or against):
             print(f"remark: {NOT_SEEN_ALONE}")
+        if not trust and verdict.jobs:
+            print(f"remark: {_seals_told(sum(one.sealed for one in verdict.jobs), len(verdict.jobs))}")
         print(f"sound: {len(verdict.jobs)} job{'s' * (len(verdict.jobs) != 1)}, {entries} entries")
         if name:
             print(f"head {verdict.jobs[0].head}")
