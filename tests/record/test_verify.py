@@ -434,6 +434,7 @@ CASES = [
         "an answer appended in the commit of the end", append("answer", "{}", at_ms=3_000), "inserted", {13}
     ),
     Case("what is no entry at all appended", append("signed_off", "[1]"), "altered", {13}),
+    Case("an event that is none appended", append("event", "7"), "altered", {13}),
     Case("a sign-off of nothing appended", append("signed_off", '{"entry":null}'), "sign-off", {13}),
     Case("an opening forged that names no job before", forge_opening("job_before", 5), "altered", {0}),
     Case("an opening forged without what is known of it", forge_opening("meta", "x"), "altered", {0}),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Literal
+from typing import Final, Literal
 
 from sayso.record.chain import NOTHING_BEFORE, Entry, hash_of
 from sayso.record.clock_jumps import jumps
@@ -28,6 +28,10 @@ FaultKind = Literal[
     "guard",
     "file",
 ]
+
+
+#: Events that tell of the loudspeaker and of nobody's doing.
+_OF_THE_VOICE: Final = ("VoiceFinished", "BargeIn")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,12 +88,14 @@ def _texts_for_numbers(job: str, found: list[Entry]) -> Iterator[Fault]:
 
 
 def _after_the_end(job: str, found: list[Entry]) -> Iterator[Fault]:
-    """Anybody can append with a right hash; but of a job that has ended nothing is recorded but sign-offs
-    and, in the commit of its end, the clock's mark."""
+    """Anybody can append with a right hash; but of a job that has ended nothing is recorded but sign-offs, in
+    the commit of its end the clock's mark, and that the last words were spoken."""
     ended = next((number for number, entry in enumerate(found) if entry.kind == "ended"), len(found))
     commit = found[ended].at_ms if ended < len(found) else 0
     for entry in found[ended + 1 :]:
-        if entry.kind != "signed_off" and not (entry.kind == "clock" and entry.at_ms == commit):
+        says_nothing = entry.kind == "event" and entry.data.get("type") in _OF_THE_VOICE
+        of_the_end = entry.kind == "clock" and entry.at_ms == commit
+        if not (entry.kind == "signed_off" or of_the_end or says_nothing):
             yield Fault(
                 "inserted", job, entry.seq, f"this entry ({entry.kind}) came after the end of the job"
             )

@@ -114,10 +114,11 @@ def verify_job(
 ) -> JobVerdict:
     """Check one job: its chain, its opening, text, clips and seals, and what is known of it elsewhere."""
     found = store.entries(job)
-    faults = list(check_chain(job, found))
+    faults: list[Fault] = []
     remarks: list[str] = []
     keys = frozenset(trusted_keys)
     try:
+        faults += check_chain(job, found)
         remarks += clock_remarks(found)
         if found and not faults:
             faults += _what_entries_tell(store, job, found, keys, remarks)
