@@ -316,6 +316,13 @@ def test_half_of_such_a_unit_is_waited_for_and_is_no_answer() -> None:
         ("bar", "two hundred kPa", 2.0, 200.0),
         ("rpm", "three thousand two hundred rpm", 3200.0, None),
         ("degC", "21.5 degrees C", 21.5, None),
+        ("degC", "20 deg", 20.0, None),
+        ("degF", "70 deg", 70.0, None),
+        ("deg", "3 deg", 3.0, None),
+        ("V", "12.4 VDC", 12.4, None),
+        ("V", "24 v dc", 24.0, None),
+        ("N.m", "45nm", 45.0, None),
+        ("mm", "450000 nm", 0.45, 450000.0),
     ],
 )
 def test_a_value_is_taken_as_people_type_it(unit: str, typed: str, value: float, said: float | None) -> None:

@@ -9,7 +9,7 @@ from decimal import Decimal
 import pint
 
 from sayso.answers.below_zero import sign_in_front
-from sayso.answers.number_words import NUMBER_WORDS, readings, repeated
+from sayso.answers.number_words import NUMBER_WORDS, PLUS_WORD, readings, repeated
 from sayso.answers.typed_numbers import typed_quantities
 from sayso.answers.typed_resistance import typed_resistance
 from sayso.answers.unit_words import (
@@ -117,7 +117,7 @@ def _spoken_candidates(
         phrase = " ".join(said[cut:])
         if phrase in loose or phrase in unit_words():
             found += [(value, phrase) for value in read(_of_a(said[:cut]))]
-    if twice:
+    if twice and PLUS_WORD not in said[1:]:
         # "fifteen volts, one five volts"
         for cut in range(1, len(said)):
             first = _spoken_candidates(said[:cut], loose)
