@@ -91,6 +91,7 @@ def said(steps: str, **more: str) -> list[str]:
         ),
         # hazards
         ("- {id: a, say: Lift the battery out.}", "no caution about lifting came before"),
+        ("- {id: a, say: Loosen the hose nut.}", "no caution about stored force came before"),
         # units
         ("- {id: a, say: A., ask: {measure: wheel_gap, unit: A, below: 1}}", "the unit 'A' does not fit 'wheel_gap'"),
         ("- {id: a, say: A., ask: {measure: x, unit: N.m, below: 1}}", "a torque is asked as a measure"),
