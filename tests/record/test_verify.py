@@ -240,7 +240,7 @@ def rebuild_the_newest(t: Tamperer) -> None:
 
 
 def another_id_guarded(t: Tamperer) -> None:
-    t.run("UPDATE this_store SET id='f' || substr(id,2)")
+    t.run("UPDATE this_store SET id='x' || substr(id, 2)")
     guard = "CREATE TRIGGER this_store_is_{} BEFORE INSERT ON this_store BEGIN SELECT 1; END"
     t.guards.append(("x", guard.format(t.db.execute("SELECT id FROM this_store").fetchone()[0])))
 
@@ -386,7 +386,10 @@ CASES = [
         job="",
     ),
     Case(
-        "the record given another id", sql("UPDATE this_store SET id='f' || substr(id,2)"), "identity", job=""
+        "the record given another id",
+        sql("UPDATE this_store SET id='x' || substr(id, 2)"),
+        "identity",
+        job="",
     ),
     Case("the record given a second id", sql("INSERT INTO this_store VALUES ('0')"), "identity", job=""),
     Case(
@@ -507,7 +510,7 @@ def test_a_delivered_job_made_anew_in_the_shop_is_found_by_the_next_job_of_that_
 
     tamperer = Tamperer(scene.path)
     make_anew(tamperer)
-    tamperer.run("UPDATE this_store SET id = 'f' || substr(id, 2)")
+    tamperer.run("UPDATE this_store SET id = 'x' || substr(id, 2)")
     tamperer.finish()
     assert ("rewritten", "J2") in [(fault.kind, fault.job) for fault in verdict_on(scene, "").faults]
 

@@ -14,6 +14,8 @@ from sayso.record.errors import RecordError
 from sayso.record.place import default_place
 
 if TYPE_CHECKING:
+    from contextlib import AbstractContextManager
+
     from sayso.record.deliver import Delivery
     from sayso.record.store import JobRow, Store
     from sayso.record.story import Deviation
@@ -39,11 +41,13 @@ JobArgument = Annotated[
 ]
 
 
-def _open(place: str | None, *, read_only: bool = True, may_be_new: bool = False) -> Store:
+def _open(
+    place: str | None, *, read_only: bool = True, may_be_new: bool = False
+) -> AbstractContextManager[Store]:
     """The record; where a command needs one that is there, a slip in its name makes no new one."""
-    from sayso.record.store import open_store
+    from sayso.record.opened import opened
 
-    return open_store(place or default_place(), read_only=read_only, may_be_new=may_be_new)
+    return opened(place or default_place(), read_only=read_only, may_be_new=may_be_new)
 
 
 def find_job(store: Store, name: str | None) -> JobRow:
@@ -262,7 +266,7 @@ def verify(
         str | None, typer.Option(help="Head hash known from elsewhere, a printed report say.")
     ] = None,
     trust: Annotated[
-        list[str] | None, typer.Option(help="A public key that must have sealed each job.")
+        list[str] | None, typer.Option(help="A public key that must have sealed each job; sign-offs by key must be by it too.")
     ] = None,
     against: Annotated[
         str | None, typer.Option(help="Another record with the same jobs, the shop's say.")
