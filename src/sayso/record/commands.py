@@ -266,7 +266,8 @@ def verify(
         str | None, typer.Option(help="Head hash known from elsewhere, a printed report say.")
     ] = None,
     trust: Annotated[
-        list[str] | None, typer.Option(help="A public key that must have sealed each job; sign-offs by key must be by it too.")
+        list[str] | None,
+        typer.Option(help="A public key that must have sealed each job; sign-offs by key must be by it too."),
     ] = None,
     against: Annotated[
         str | None, typer.Option(help="Another record with the same jobs, the shop's say.")
