@@ -652,6 +652,17 @@ def test_a_guard_of_postgresql_that_is_another_one_or_somebody_elses_is_found(sh
     ]
 
 
+def test_a_rule_that_drops_entries_and_rows_that_are_hidden_are_found(shop: Store) -> None:
+    assert changed_in_postgresql(
+        shop,
+        "CREATE RULE nothing AS ON INSERT TO entries DO INSTEAD NOTHING",
+        "ALTER TABLE jobs ENABLE ROW LEVEL SECURITY",
+    ) == [
+        "guard: the rule nothing on entries is none of sayso's: what is recorded may be lost",
+        "guard: row level security is on for jobs: rows may be hidden",
+    ]
+
+
 def test_a_record_in_postgresql_keeps_its_id(shop: Store) -> None:
     own = shop.id
     with pytest.raises(RecordError, match="append-only"), shop.writing() as connection:

@@ -1,7 +1,8 @@
 """A letter explained by a word that begins with it, as people spell: "c for charlie", "k as in king".
 
-No grammar has these words, for each would make every serial a little harder to hear. Typed they are plain;
-spoken, "for" comes as "four" and "as in" as a sound that is no word.
+No grammar has these words, for each would make every serial a little harder to hear. Typed they are plain.
+Spoken, "for" comes as "four": of 7 synthetic voices in quiet "k for kilo p for papa one two three" was
+understood of all where the pattern has two letters and three digits; "as in" was asked again of all.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from sayso.answers.words import UNKNOWN
 
 #: Between the letter and the word, as it is typed: nothing else can be meant.
 _TYPED: Final = (("for",), ("as", "in"), ("is", "for"), ("like",), ("like", "in"))
-#: The same as the recogniser hears it. "K four kilo" may be K4K too: only the pattern can tell.
+#: As the recogniser may hear it. "K four kilo" may be K4K too: only the pattern can tell.
 _HEARD: Final = (("four",), (UNKNOWN,), (UNKNOWN, UNKNOWN))
 
 

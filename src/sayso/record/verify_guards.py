@@ -30,6 +30,8 @@ def guard_faults(store: Store) -> tuple[list[Fault], list[str]]:
         names = frozenset(there.triggers)
         faults = [*_missing_or_changed(store, there), *_foreign(store, there)]
         faults += identity_faults(connection, names)
+        if store.path is None:
+            faults += _rules_and_policies(connection)
     return faults, [] if is_guarded(names) else [NOT_GUARDED]
 
 
@@ -52,6 +54,24 @@ def _postgresql(connection: Connection) -> _There:
         text("SELECT proname, prosrc FROM pg_proc WHERE pronamespace = current_schema()::regnamespace")
     )
     return _There({row.tgname: row.sql for row in triggers}, {row.proname: row.prosrc for row in functions})
+
+
+def _rules_and_policies(connection: Connection) -> Iterator[Fault]:
+    """What PostgreSQL rewrites or hides without a trigger: an insert that does nothing, rows that few see."""
+    rules = connection.execute(
+        text("SELECT rulename, tablename FROM pg_rules WHERE schemaname = current_schema() ORDER BY 1")
+    )
+    for row in rules:
+        what = f"the rule {row.rulename} on {row.tablename} is none of sayso's: what is recorded may be lost"
+        yield Fault("guard", "", None, what)
+    hidden = connection.execute(
+        text(
+            "SELECT relname FROM pg_class WHERE relnamespace = current_schema()::regnamespace "
+            "AND relrowsecurity ORDER BY 1"
+        )
+    )
+    for row in hidden:
+        yield Fault("guard", "", None, f"row level security is on for {row.relname}: rows may be hidden")
 
 
 #: Made by `sayso roles`, in PostgreSQL only: it may be missing, and must be this where it is there.
