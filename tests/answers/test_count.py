@@ -15,7 +15,7 @@ from sayso.answers import (
     understand,
 )
 from sayso.answers.answer import Completeness
-from sayso.procedure.model import AskCount
+from sayso.procedure.model import AskCount, AskMeasure
 from tests.answers import ways_to_say
 
 PINS = AskCount("pins", 6, 14)
@@ -160,3 +160,32 @@ def test_a_number_in_the_name_is_part_of_no_answer() -> None:
     answer = understand(AskCount("row_two", 1, 99), ("twenty", "two"))
     assert isinstance(answer, Answer)
     assert answer.value == 22
+
+
+@pytest.mark.parametrize(
+    "said",
+    ["all twelve", "all 12", "12 pcs", "twelve pieces", "twelve in total", "i count twelve", "a total of 12",
+     "only twelve", "twelve of them", "i make it twelve", "twelve each", "there are 12 altogether", "a dozen",
+     "one dozen"],
+)  # fmt: skip
+def test_what_people_put_around_a_count_is_understood_and_in_no_grammar(said: str) -> None:
+    answer = understand(PINS, said.split())
+    assert isinstance(answer, Answer)
+    assert answer.value == 12
+    assert said not in phrases(PINS)
+
+
+@pytest.mark.parametrize(
+    "said", ["all but twelve", "twelve left", "twelve missing", "a couple", "six dozen of 12"]
+)
+def test_words_that_change_a_count_are_not_left_out(said: str) -> None:
+    assert isinstance(understand(PINS, said.split()), NotUnderstood)
+
+
+def test_a_sum_is_no_number_said_twice() -> None:
+    """ "Six plus six" was taken for six, as "six six" is."""
+    assert isinstance(understand(PINS, ["six", "plus", "six"]), NotUnderstood)
+    assert isinstance(understand(AskMeasure("gap", "mm"), ["six", "plus", "six", "mm"]), NotUnderstood)
+    twice = understand(PINS, ["six", "six"])
+    assert isinstance(twice, Answer)
+    assert twice.value == 6

@@ -316,6 +316,13 @@ def test_half_of_such_a_unit_is_waited_for_and_is_no_answer() -> None:
         ("bar", "two hundred kPa", 2.0, 200.0),
         ("rpm", "three thousand two hundred rpm", 3200.0, None),
         ("degC", "21.5 degrees C", 21.5, None),
+        ("degC", "20 deg", 20.0, None),
+        ("degF", "70 deg", 70.0, None),
+        ("deg", "3 deg", 3.0, None),
+        ("V", "12.4 VDC", 12.4, None),
+        ("V", "24 v dc", 24.0, None),
+        ("N.m", "45nm", 45.0, None),
+        ("mm", "450000 nm", 0.45, 450000.0),
     ],
 )
 def test_a_value_is_taken_as_people_type_it(unit: str, typed: str, value: float, said: float | None) -> None:
@@ -443,3 +450,44 @@ def test_only_questions_of_that_kind_listen_for_it() -> None:
     for unit in ("mm", "V", "A", "Ah", "ohm", "bar", "kg", "s", "%"):
         assert not {"micron", "microns", "micrometres", "below", "centigrade"} & listened_for(unit), unit
     assert "milliamp" not in listened_for("Ah")
+
+
+@pytest.mark.parametrize(
+    ("unit", "said", "value"),
+    [
+        ("in", "ten foot six", 126.0),
+        ("ft", "ten feet six", 10.5),
+        ("mm", "five foot two and a half", 1587.5),  # 62.5 inches of 25.4 mm (NIST SP 811, B.8)
+        ("s", "five minutes thirty", 330.0),
+        ("min", "one hour thirty", 90.0),
+        ("ft", "10'6\"", 10.5),
+        ("in", "10 ft 6 in", 126.0),
+        ("in", "5ft 2.5in", 62.5),
+        ("min", "1h30", 90.0),
+        ("s", "5 min 30 s", 330.0),
+    ],
+)
+def test_a_value_in_two_units_as_people_say_and_type_it(unit: str, said: str, value: float) -> None:
+    ask = AskMeasure("x", unit, low=0, high=10_000)
+    answer = answer_to(ask, said)
+    assert answer.value == pytest.approx(value)
+    if not any(map(str.isdigit, said)):
+        assert confusable(ask, answer)
+        assert completeness(ask, said.split()[:-1]).can_grow
+
+
+@pytest.mark.parametrize(
+    ("unit", "said"),
+    [
+        ("in", "5 ft 13 in"),
+        ("in", "ten foot sixty"),
+        ("in", "ten feet and six"),
+        ("V", "ten foot six"),
+        ("V", "5 min 30"),
+        ("m", "5 h 3"),
+        ("m", "3 m 20"),
+        ("min", "1:30"),
+    ],
+)
+def test_two_units_that_do_not_go_together_are_refused(unit: str, said: str) -> None:
+    assert isinstance(understand(AskMeasure("x", unit, low=0, high=10_000), said.split()), NotUnderstood)

@@ -7,6 +7,7 @@ from sayso.answers import (
     NotUnderstood,
     choices,
     completeness,
+    confirmation_phrases,
     confusable,
     phrases,
     read_back,
@@ -204,3 +205,45 @@ def test_a_note_keeps_its_words() -> None:
     assert isinstance(answer, Answer)
     assert answer.value == "hose looks worn"
     assert phrases(AskNote("n")) == ()
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "they aren't",
+        "they are not",
+        "no they aren't",
+        "i haven't",
+        "no i haven't",
+        "I have not",
+        "they're not",
+    ],
+)
+def test_every_state_has_its_denial(said: str) -> None:
+    """ "They are" was in the grammar and "they aren't" was not: the ear made the one of the other."""
+    assert yes_or_no(said.split()) is False
+
+
+def test_denials_of_states_are_heard_at_a_question_and_not_at_a_read_back() -> None:
+    assert {"they aren't", "they are not", "i haven't"} <= set(phrases(YES_NO))
+    assert completeness(YES_NO, ["they", "are"]) == Completeness(True, True)
+    assert "they aren't" not in confirmation_phrases(AskDone("done"))
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("of course", True),
+        ("Absolutely.", True),
+        ("yes definitely", True),
+        ("they don't", False),
+        ("no there isn't", False),
+        ("of course not", None),
+        ("absolutely not", None),
+        ("definitely maybe", None),
+        ("they do", None),
+    ],
+)
+def test_typed_words_for_yes_and_no(typed: str, meant: bool | None) -> None:
+    assert yes_or_no(typed.split()) is meant
+    assert typed.lower().strip(".") not in phrases(YES_NO)

@@ -254,6 +254,50 @@ def test_read_back_speaks_in_groups_and_by_the_alphabet_where_letters_are_mishea
     assert spoken.serial("W12-34") == "W, one two, dash, three four"
 
 
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "K for kilo D for delta 123456",
+        "k as in king d as in dog one two three four five six",
+        "k like kilo, d like delta, 1 2 3 4 5 6",
+        "k is for king d is for david 123456",
+    ],
+)
+def test_a_letter_may_be_explained_by_a_word(typed: str) -> None:
+    assert value_of(KD, typed) == "KD123456"
+
+
+def test_an_explained_letter_is_not_spelled_out_where_any_serial_may_be() -> None:
+    """It was CF0RC12: the letters of "for", and of "charlie" the first."""
+    assert value_of(OPEN, "C for Charlie 12") == "C12"
+    assert value_of(OPEN, "c for kilo 12") != "C12"
+
+
+def test_what_the_ear_makes_of_an_explanation_counts_only_where_the_pattern_leaves_nothing_else() -> None:
+    """No grammar has "for" and "as in": they come as "four" and as a sound that is no word."""
+    heard = ["k", "four", "kilo", "d", "[unk]", "delta", "one", "two", "three", "four", "five", "six"]
+    answer = understand(KD, heard)
+    assert isinstance(answer, Answer)
+    assert answer.value == "KD123456"
+    assert answer.said == tuple(heard)
+    assert confusable(KD, answer)
+    assert completeness(KD, heard[:-1]) == Completeness(False, True)
+    assert value_of(AskSerial("tag", "K4K[0-9]{2}"), "k four kilo one two") == "K4K12"
+    assert isinstance(understand(OPEN, ["a", "[unk]", "alfa", "one"]), NotUnderstood)
+
+
+@pytest.mark.parametrize(
+    "typed", ["SN KD123456", "S/N: KD123456", "sn:kd123456", "No. KD 123456", "KD\u2013123456"]
+)
+def test_a_serial_typed_as_it_stands_on_the_plate(typed: str) -> None:
+    assert value_of(KD, typed) == "KD123456"
+
+
+def test_a_serial_that_begins_like_a_label_keeps_its_letters() -> None:
+    assert value_of(AskSerial("tag", "[A-Z]{2}[0-9]{3}"), "SN 123") == "SN123"
+    assert value_of(AskSerial("tag", "[A-Z]{2}-[0-9]{3}"), "NO\u2011123") == "NO-123"
+
+
 def test_an_unknown_sound_inside_a_serial_is_not_dropped() -> None:
     assert isinstance(understand(OPEN, ["a", "one", "[unk]", "two"]), NotUnderstood)
     answer = understand(KD, ["[unk]", "kilo", "delta", "one", "two", "three", "four", "five", "six"])

@@ -192,3 +192,19 @@ def test_two_torques_never_have_the_same_read_back(pair: list[tuple[int, str]]) 
         first, second = (a for a in answers if isinstance(a, Answer))
         if first.value != second.value:
             assert read_back(ask, first) != read_back(ask, second)
+
+
+@pytest.mark.parametrize(
+    "said", ["nine each", "all at nine", "all 9", "9 newton metres each", "each at 9 Nm", "nine all round"]
+)
+def test_what_holds_for_each_fastener_is_taken_as_it_is_asked(said: str) -> None:
+    """sayso asks "each of the 4 fasteners. What does the wrench read?", and people answer in its words."""
+    answer = answer_to(said)
+    assert answer.value == pytest.approx(9.0)
+    assert answer.said == tuple(said.split())
+
+
+def test_all_of_them_clicked() -> None:
+    assert answer_to("they all clicked").value == answer_to("all clicked").value == BUSBAR.target
+    for said in ("all but one clicked", "nine on three of them"):
+        assert isinstance(understand(BUSBAR, said.split(), wrench="N.m"), NotUnderstood)

@@ -170,6 +170,15 @@ def test_a_value_that_the_first_one_read_is_no_answer_of_the_second(said: tuple[
     assert [entry["value"] for entry in job.recorded("answer")] == [0.3]
 
 
+@pytest.mark.parametrize("said", [("eight", "yes"), ("eight", "yes", "not met", "another reason")])
+def test_who_takes_over_is_told_of_a_value_out_of_limits_that_stands(said: tuple[str, ...]) -> None:
+    """They were asked anew as if nothing had been: only the report told them."""
+    job = taken_over(BenchJob(step("busbar", ask=BUSBAR)).hears_each(*said), "Bo Tarn")
+    assert job.state.held is (len(said) > 2)
+    assert "step 1 of 1. Recorded here as out of limits: Eight newton metres." in job.said
+    assert job.recorded("answer") == []
+
+
 def test_a_warning_is_acknowledged_by_who_works_at_it_now() -> None:
     job = BenchJob(step("one", cautions=warning()), step("two")).hears("understood")
     job.later(600).happens(Resumed(job.now))

@@ -91,6 +91,7 @@ def said(steps: str, **more: str) -> list[str]:
         ),
         # hazards
         ("- {id: a, say: Lift the battery out.}", "no caution about lifting came before"),
+        ("- {id: a, say: Loosen the hose nut.}", "no caution about stored force came before"),
         # units
         ("- {id: a, say: A., ask: {measure: wheel_gap, unit: A, below: 1}}", "the unit 'A' does not fit 'wheel_gap'"),
         ("- {id: a, say: A., ask: {measure: x, unit: N.m, below: 1}}", "a torque is asked as a measure"),
@@ -100,6 +101,8 @@ def said(steps: str, **more: str) -> list[str]:
         ("- {id: a, say: A., ask: {measure: x, unit: V}}", "no limits and no condition uses it"),
         # serials
         ("- {id: a, say: A., ask: {serial: s, pattern: '[a-z]{3}'}}", "no serial of capital letters and digits"),
+        ("- {id: a, say: A., ask: {serial: s, pattern: '-{2}'}}", "no serial of capital letters and digits"),
+        ("- {id: a, say: A., ask: {serial: s, pattern: '(KD|HX)-[0-9]{2}'}, then: {KD: end}}", "such as 'HX-00'"),
         ("- {id: a, say: A., ask: {serial: s}, then: {KD: end}}", "another beginning leads nowhere"),
         ("- {id: a, say: A., ask: {serial: s, pattern: '(KD|HX)[0-9]{2}'}, then: {KD: end}}", "such as 'HX00'"),
         ("- {id: a, say: A., ask: {serial: s, pattern: 'KD[0-9]{2}'}, then: {KD: end, otherwise: end}}", "never happens"),
@@ -130,6 +133,9 @@ def test_it_is_found(steps: str, what: str) -> None:
         "- {id: a, say: Good?, ask: {yes_no: g}, then: {yes: b, no: end}}\n- {id: b, say: B.}",
         "- {id: a, say: Count them., ask: {count: c, from: 1, to: 3}, then: {1: end, 2: end, 3: end}}",
         "- {id: a, say: A., ask: {serial: s, pattern: '(KD|HX)[0-9]{2}'}, then: {KD: end, HX: end}}",
+        # marks between them: the ear has known "dash" and "slash" all along, the check refused such a pattern
+        "- {id: a, say: A., ask: {serial: s, pattern: '(KD|HX)-[0-9]{2}/[AB]'}, then: {KD: end, HX: end}}",
+        "- {id: a, say: A., ask: {serial: s, pattern: '[0-9]{2} [0-9]{2}.[0-9]'}}",
         "- {id: a, say: Measure it., ask: {measure: m, unit: V, below: 5}, out_of_limits: a, then: end}",
         "- {id: a, caution: {level: warning, say: The battery burns you.}, say: Lift the battery out with the hoist.}\n",
         *(

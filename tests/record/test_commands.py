@@ -7,6 +7,7 @@ import os
 import re
 import shlex
 import sys
+from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from sayso.dialogue.effects import Record
 from sayso.dialogue.events import Heard, Resumed
 from sayso.record import open_store
 from sayso.record.deliver import deliver
+from sayso.record.opened import opened
 from sayso.record.postgres import shown, without_account
 from sayso.record.report import ReportOptions, write_report
 from sayso.record.shop_roles import make_roles
@@ -29,7 +31,19 @@ from tests.procedure.kept import with_steps
 from tests.record.conftest import PostgresServer
 from tests.record.done_jobs import do_job
 from tests.record.test_store import begin
-from tests.record.test_verify import Tamperer
+from tests.record.test_verify import Tamperer, alter, append, forge_opening, make, sql
+
+#: Each with a right hash, as only somebody with the file can; what the command fails over.
+NEVER_WRITTEN = (
+    ("report", append("step_entered", '{"visit":"x"}'), "J2, entry 13: inserted"),
+    ("export", append("signed_off", '{"entry":null}'), "J2, entry 13: sign-off"),
+    ("jobs", append("person_changed", "[]"), "J2, entry 13: inserted"),
+    ("export", alter("at_ms", "half past two"), "J2, entry 4: altered"),
+    ("figures", alter("seq", "four"), "J2, entry 4: altered"),
+    ("sign-off", forge_opening("meta", "x"), "J2"),
+    ("report", sql("DELETE FROM entries WHERE job='J2'"), "were taken out"),
+    ("verify", alter("seq", "four"), ""),
+)
 
 BRAKES = Path(__file__).parents[2] / "procedures" / "wren-48-brake-adjustment.yaml"
 
@@ -164,8 +178,14 @@ def test_a_report_can_be_signed_and_the_seal_checked(place: Path, capsys: pytest
     code, public, _ = sayso(capsys, "key", "shop.pem")
     assert code == 0
     assert Path("shop.pem").stat().st_mode & 0o077 == 0
+    assert "remark: no seal on any of the jobs\n" in sayso(capsys, "verify")[1]
     assert sayso(capsys, "report", "1", "--key", "shop.pem")[0] == 0
-    assert sayso(capsys, "verify", "1", "--trust", public.strip())[0] == 0
+    assert (
+        "remark: 1 of 2 jobs sealed; --trust tells whether by the shop's key\n" in sayso(capsys, "verify")[1]
+    )
+    code, out, _ = sayso(capsys, "verify", "1", "--trust", public.strip())
+    assert code == 0
+    assert "sealed" not in out
     code, out, _ = sayso(capsys, "verify", "2", "--trust", public.strip())
     assert code == 4
     assert "no seal by a trusted key" in out
@@ -652,3 +672,37 @@ def test_the_scheme_of_an_address_may_be_in_capitals(postgres_server: PostgresSe
             assert store.where.partition("://")[2] == shown_as.partition("://")[2]
             assert store.where.partition("://")[0] == scheme.lower().rstrip(":")
     assert shown("Postgresql://a:secret@h/shop") == "postgresql://a:***@h/shop"
+
+
+@pytest.mark.parametrize(("command", "tamper", "told"), NEVER_WRITTEN)
+def test_a_record_that_was_tampered_with_crashes_no_command(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    command: str,
+    tamper: Callable[[Tamperer], None],
+    told: str,
+) -> None:
+    scene = make(tmp_path / "scene")
+    tamperer = Tamperer(scene.path)
+    tamper(tamperer)
+    tamperer.finish()
+    words = {
+        "report": ["J2", "-o", str(tmp_path / "r.html")],
+        "export": [str(tmp_path / "r.csv")],
+        "figures": ["-o", str(tmp_path / "f.html")],
+        "sign-off": ["J2", "--list"],
+        "verify": ["--against", str(scene.folder / "shop.db")],
+    }.get(command, [])
+    code, out, err = sayso(capsys, command, *words, "--store", str(scene.path))
+    if command == "verify":
+        assert code == 4
+        assert "J2, entry 4: altered: this entry (answer) has 'four' for its number" in out
+        return
+    assert code == 2
+    assert told in err
+    assert "sayso verify" in err
+
+
+def test_a_mistake_of_our_own_is_not_laid_on_a_sound_record(place: Path) -> None:
+    with pytest.raises(KeyError, match="ours"), opened(place):
+        raise KeyError("ours")

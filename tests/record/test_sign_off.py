@@ -15,7 +15,7 @@ from sayso.record.deliver import deliver
 from sayso.record.errors import JobInUseError, ReadOnlyError, RecordError
 from sayso.record.export import rows_of
 from sayso.record.report import ReportOptions, render
-from sayso.record.seal import new_key, read_key
+from sayso.record.seal import new_key, read_key, seal
 from sayso.record.shop_roles import make_roles
 from sayso.record.sign_off import sign_off, signer_by_code, signer_by_key, to_sign, who_may_sign
 from sayso.record.story_telling import story_of
@@ -166,6 +166,75 @@ def test_a_sign_off_put_on_another_entry_or_with_a_false_signature_is_found(
             faults = verify(other, job).faults
         assert [f.kind for f in faults] == ["sign-off"]
         assert told in str(faults[0])
+
+
+def faults_of_forged(store: Store, job: str, data: dict[str, object], folder: Path) -> list[str]:
+    """What verify says of a copy to which a sign-off with a right hash was appended by hand."""
+    from sayso.record.chain import follow
+
+    head = store.entries(job)[-1]
+    forged = follow(job, head.seq + 1, head.at_ms, "signed_off", data, head.hash)
+    copy = folder / f"{len(list(folder.iterdir()))}.sqlite"
+    assert store.path is not None
+    with sqlite3.connect(store.path) as source, sqlite3.connect(copy) as target:
+        source.backup(target)
+        target.execute(
+            "INSERT INTO entries VALUES (:job, :seq, :at_ms, :kind, :data, :prev, :hash)", forged.as_row()
+        )
+    with open_store(copy, read_only=True) as other:
+        faults = verify(other, job).faults
+    assert {(fault.kind, fault.seq) for fault in faults} <= {("sign-off", forged.seq)}
+    return [fault.what for fault in faults]
+
+
+def test_a_sign_off_appended_by_hand_is_found_by_who_could_not_have_made_it(
+    done: tuple[Store, str], tmp_path: Path
+) -> None:
+    store, job = done
+    (deviation,) = to_sign(store, job)
+    sound = {
+        "entry": deviation.seq,
+        "entry_hash": store.entries(job)[deviation.seq].hash,
+        "step": deviation.step,
+        "name": "R Tarn",
+        "role": "lead hand",
+        "how": "code",
+        "why": "Agreed.",
+    }
+    other = store.entries(job)[3]
+    assert faults_of_forged(store, job, sound, tmp_path) == []
+    for changes, told in (
+        ({"name": "B Nobody"}, "nobody of the name B Nobody had a code in this job"),
+        ({"name": "Ada Finch"}, "Ada Finch worked on this job, and nobody signs off their own"),
+        ({"name": " "}, "nobody is named who signed"),
+        ({"how": "nod"}, "nobody can sign by 'nod'"),
+        ({"entry": 3, "entry_hash": other.hash}, "entry 3 was no deviation that waited for a signature"),
+    ):
+        assert faults_of_forged(store, job, sound | changes, tmp_path) == [told]
+    sign_off(store, job, [deviation.seq], signer_by_code(store, job, "2746"), "Agreed.")
+    told = f"entry {deviation.seq} was no deviation that waited for a signature"
+    assert faults_of_forged(store, job, sound, tmp_path) == [told]
+
+
+def test_a_sign_off_by_another_key_than_the_shops_is_found_where_the_shops_is_known(
+    done: tuple[Store, str], tmp_path: Path
+) -> None:
+    store, job = done
+    (deviation,) = to_sign(store, job)
+    shops, other = (new_key(tmp_path / f"{name}.pem") for name in ("shop", "other"))
+    sign_off(
+        store,
+        job,
+        [deviation.seq],
+        signer_by_key(store, job, "I Holt", read_key(tmp_path / "other.pem")),
+        "Agreed.",
+    )
+    for key in ("shop", "other"):
+        seal(store, job, read_key(tmp_path / f"{key}.pem"))
+    assert verify(store, job).sound
+    assert verify(store, job, trusted_keys=[other]).sound
+    (fault,) = verify(store, job, trusted_keys=[shops]).faults
+    assert (fault.kind, fault.what) == ("sign-off", "it is signed by a key that is not trusted")
 
 
 def test_a_job_that_is_being_run_is_not_signed_meanwhile_and_an_open_one_goes_on_after(store: Store) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import shutil
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -17,10 +17,14 @@ import pytest
 
 from sayso.dialogue.effects import Record
 from sayso.record import RecordError, Store, open_store
-from sayso.record.chain import follow
+from sayso.record.chain import follow, hash_of
 from sayso.record.deliver import deliver
+from sayso.record.guards import guards
+from sayso.record.identity import NOT_GUARDED
 from sayso.record.seal import new_key, read_key, seal
+from sayso.record.shop_roles import make_roles
 from sayso.record.verify import verify
+from tests.record.conftest import PostgresServer
 from tests.record.test_store import begin, heard
 
 AUDIO = b"RIFF" + bytes(range(200))
@@ -79,16 +83,22 @@ class Tamperer:
         changed = self.db.execute(sql, values).rowcount
         assert changed != 0, "the tampering did nothing"
 
-    def entries(self) -> list[list[Any]]:
+    def take_guard(self, name: str) -> str:
+        """A guard that is not put back; gives its text."""
+        taken = dict(self.guards)[name]
+        self.guards = [guard for guard in self.guards if guard[0] != name]
+        return str(taken)
+
+    def entries(self, job: str = "J2") -> list[list[Any]]:
         return [
             list(row)
             for row in self.db.execute(
-                "SELECT job, seq, at_ms, kind, data, prev, hash FROM entries WHERE job='J2' ORDER BY seq"
+                "SELECT job, seq, at_ms, kind, data, prev, hash FROM entries WHERE job=? ORDER BY seq", (job,)
             )
         ]
 
-    def put(self, rows: list[list[Any]]) -> None:
-        self.db.execute("DELETE FROM entries WHERE job='J2'")
+    def put(self, rows: list[list[Any]], job: str = "J2") -> None:
+        self.db.execute("DELETE FROM entries WHERE job=?", (job,))
         self.db.executemany("INSERT INTO entries VALUES (?,?,?,?,?,?,?)", rows)
 
     def rebuild(self, rows: list[list[Any]], start: int) -> list[list[Any]]:
@@ -99,6 +109,10 @@ class Tamperer:
             entry = follow(job, number, at_ms, kind, json.loads(data), prev)
             rows[number] = list(entry.as_row().values())
         return rows
+
+
+def sql(statement: str) -> Callable[[Tamperer], None]:
+    return lambda t: t.run(statement)
 
 
 def renumber(rows: list[list[Any]]) -> list[list[Any]]:
@@ -219,15 +233,50 @@ def forge_a_removal(t: Tamperer) -> None:
     remove_the_job(t)
 
 
+def rebuild_the_newest(t: Tamperer) -> None:
+    rows = t.entries("J3")
+    rows[4][4] = rows[4][4].replace("9.5", "9.6")
+    t.put(t.rebuild(rows, 4), "J3")
+
+
+def another_id_guarded(t: Tamperer) -> None:
+    t.run("UPDATE this_store SET id='x' || substr(id, 2)")
+    guard = "CREATE TRIGGER this_store_is_{} BEFORE INSERT ON this_store BEGIN SELECT 1; END"
+    t.guards.append(("x", guard.format(t.db.execute("SELECT id FROM this_store").fetchone()[0])))
+
+
+def forged_removal(what: str) -> Callable[[Tamperer], None]:
+    return sql(
+        f"INSERT INTO removals SELECT job, '{what}', opened_ms, 'old', store, number, 99, 'ab' "
+        "FROM jobs WHERE job='J2'"
+    )
+
+
+def append(kind: str, data: str, at_ms: int = 9_000) -> Callable[[Tamperer], None]:
+    """With a right hash, as only somebody with the file can, whatever the data are."""
+
+    def tamper(t: Tamperer) -> None:
+        rows = t.entries()
+        head = rows[-1][6]
+        t.put([*rows, ["J2", 13, at_ms, kind, data, head, hash_of("J2", 13, at_ms, kind, data, head)]])
+
+    return tamper
+
+
+def forge_opening(name: str, value: Any) -> Callable[[Tamperer], None]:
+    def tamper(t: Tamperer) -> None:
+        rows = t.entries()
+        rows[0][4] = json.dumps(json.loads(rows[0][4]) | {name: value})
+        t.put(t.rebuild(rows, 0))
+
+    return tamper
+
+
 def from_another_job(t: Tamperer) -> None:
     t.run(
         "UPDATE entries SET data = (SELECT data FROM entries WHERE job='J1' AND seq=6), "
         "hash = (SELECT hash FROM entries WHERE job='J1' AND seq=6) WHERE job='J2' AND seq=4"
     )
-
-
-def sql(statement: str) -> Callable[[Tamperer], None]:
-    return lambda t: t.run(statement)
 
 
 @dataclass
@@ -320,14 +369,79 @@ CASES = [
         {12},
     ),
     Case("a seal removed, trusted key asked", drop_the_seal, "seal", {None}, "key"),
-    Case("a guard taken away", lambda t: t.guards.pop(), "guard", {None}, job=""),
+    Case("a guard taken away", lambda t: t.take_guard("entries_no_update"), "guard", {None}, job=""),
     Case(
         "a guard made harmless",
-        lambda t: t.guards.append(("x", t.guards.pop()[1].replace("BEGIN", "WHEN 0 BEGIN", 1))),
+        lambda t: t.guards.append(
+            ("x", t.take_guard("entries_no_update").replace("BEGIN", "WHEN 0 BEGIN", 1))
+        ),
         "guard",
         {None},
         job="",
     ),
+    Case(
+        "a trigger of somebody else's put in",
+        lambda t: t.guards.append(("x", "CREATE TRIGGER x AFTER INSERT ON entries BEGIN SELECT 1; END")),
+        "guard",
+        job="",
+    ),
+    Case(
+        "the record given another id",
+        sql("UPDATE this_store SET id='x' || substr(id, 2)"),
+        "identity",
+        job="",
+    ),
+    Case("the record given a second id", sql("INSERT INTO this_store VALUES ('0')"), "identity", job=""),
+    Case(
+        "the record given another id and a guard of that",
+        another_id_guarded,
+        "identity",
+        job="",
+    ),
+    Case("the text kept as an outline", sql("UPDATE documents SET kind='outline' WHERE kind='text'"), "text"),
+    Case("the audio kept as a page", sql("UPDATE clips SET media_type='text/html' WHERE job='J2'"), "clip"),
+    Case("a number made a text", alter("seq", "four"), "altered", {4}),
+    Case("a job moved to another record", sql("UPDATE jobs SET store='f' WHERE job='J2'"), "index"),
+    Case(
+        "a seal moved to a job that is not", sql("UPDATE seals SET job='J9' WHERE job='J2'"), "seal", job="J9"
+    ),
+    Case(
+        "audio added of a job that is not",
+        sql("INSERT INTO clips SELECT 'J9', sha256, media_type, audio FROM clips WHERE job='J2'"),
+        "clip",
+        job="J9",
+    ),
+    Case("a removal forged, the job still there", forged_removal("job"), "removal"),
+    Case("a removal forged of something else", forged_removal("seals"), "removal"),
+    Case(
+        "the audio removed as if by the rules of retention",
+        also(forged_removal("clips"), sql("DELETE FROM clips WHERE job='J2'")),
+        "removal",
+        {99},
+    ),
+    Case(
+        "the chain of the newest job rebuilt after it was delivered, its seal removed",
+        also(rebuild_the_newest, sql("DELETE FROM seals")),
+        "rewritten",
+        {12},
+        job="J3",
+    ),
+    Case(
+        "the newest job removed after it was delivered",
+        remove_the_newest_job,
+        "missing job",
+        job="J3",
+    ),
+    Case("an event appended after the end", append("event", '{"type":"Heard"}'), "inserted", {13}),
+    Case(
+        "an answer appended in the commit of the end", append("answer", "{}", at_ms=3_000), "inserted", {13}
+    ),
+    Case("what is no entry at all appended", append("signed_off", "[1]"), "altered", {13}),
+    Case("an event that is none appended", append("event", "7"), "altered", {13}),
+    Case("a sign-off of nothing appended", append("signed_off", '{"entry":null}'), "sign-off", {13}),
+    Case("an opening forged that names no job before", forge_opening("job_before", 5), "altered", {0}),
+    Case("an opening forged without what is known of it", forge_opening("meta", "x"), "altered", {0}),
+    Case("an opening forged with a list for its text", forge_opening("text_sha256", [1]), "altered", {0}),
 ]
 
 
@@ -396,7 +510,7 @@ def test_a_delivered_job_made_anew_in_the_shop_is_found_by_the_next_job_of_that_
 
     tamperer = Tamperer(scene.path)
     make_anew(tamperer)
-    tamperer.run("UPDATE this_store SET id = 'f' || substr(id, 2)")
+    tamperer.run("UPDATE this_store SET id = 'x' || substr(id, 2)")
     tamperer.finish()
     assert ("rewritten", "J2") in [(fault.kind, fault.job) for fault in verdict_on(scene, "").faults]
 
@@ -488,4 +602,106 @@ def test_all_guards_gone_are_one_line_beside_the_entry_that_was_altered(tmp_path
         faults = verify(store).faults
     assert sorted(fault.kind for fault in faults) == ["altered", "guard"]
     (told,) = (str(fault) for fault in faults if fault.kind == "guard")
-    assert f"and {len(tamperer.guards) - 2} more are missing: the record could be changed" in told
+    assert f"and {len(guards('sqlite')) - 2} more are missing: the record could be changed" in told
+
+
+def changed_in_postgresql(store: Store, *statements: str) -> list[str]:
+    with store.writing() as connection:
+        for statement in statements:
+            connection.exec_driver_sql(statement)
+    return [f"{fault.kind}: {fault.what}" for fault in verify(store).faults]
+
+
+@pytest.fixture
+def shop(postgres_server: PostgresServer) -> Iterator[Store]:
+    with open_store(postgres_server.new_database("guards")) as store:
+        with begin(store, "J1") as journal:
+            journal.commit(heard(2_000, "nine"), [Record("answer", {"value": 9.5})])
+        make_roles(store)
+        assert verify(store).sound
+        yield store
+
+
+def test_a_guard_of_postgresql_made_harmless_by_its_function_is_found(shop: Store) -> None:
+    """Its triggers stay as they were: only what they call lets everything pass."""
+    harmless = "RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN RETURN NEW; END $$"
+    assert changed_in_postgresql(
+        shop,
+        f"CREATE OR REPLACE FUNCTION sayso_refuse() {harmless}",
+        f"CREATE OR REPLACE FUNCTION sayso_lead_signs_only() {harmless}",
+        "UPDATE entries SET data = replace(data, '9.5', '9.6') WHERE seq = 2",
+    ) == [
+        "guard: the guard sayso_refuse was changed",
+        "guard: the guard sayso_lead_signs_only was changed; `sayso roles` makes it anew",
+        "altered: this entry (answer) is not what was hashed when it was recorded",
+    ]
+
+
+def test_a_guard_of_postgresql_that_is_another_one_or_somebody_elses_is_found(shop: Store) -> None:
+    assert changed_in_postgresql(
+        shop,
+        "DROP TRIGGER jobs_no_update ON jobs",
+        "CREATE TRIGGER jobs_no_update BEFORE UPDATE ON jobs FOR EACH ROW WHEN (false) "
+        "EXECUTE FUNCTION sayso_refuse()",
+        "CREATE TRIGGER theirs BEFORE INSERT ON clips FOR EACH ROW EXECUTE FUNCTION sayso_refuse()",
+        "ALTER TABLE seals DISABLE TRIGGER seals_no_update",
+    ) == [
+        "guard: the guard seals_no_update is missing: the record could be changed",
+        "guard: the guard jobs_no_update was changed",
+        "guard: the trigger theirs is none of sayso's: it may change what is recorded",
+    ]
+
+
+def test_a_rule_that_drops_entries_and_rows_that_are_hidden_are_found(shop: Store) -> None:
+    assert changed_in_postgresql(
+        shop,
+        "CREATE RULE nothing AS ON INSERT TO entries DO INSTEAD NOTHING",
+        "ALTER TABLE jobs ENABLE ROW LEVEL SECURITY",
+    ) == [
+        "guard: the rule nothing on entries is none of sayso's: what is recorded may be lost",
+        "guard: row level security is on for jobs: rows may be hidden",
+    ]
+
+
+def test_a_record_in_postgresql_keeps_its_id(shop: Store) -> None:
+    own = shop.id
+    with pytest.raises(RecordError, match="append-only"), shop.writing() as connection:
+        connection.exec_driver_sql("INSERT INTO this_store VALUES ('0')")
+    assert changed_in_postgresql(
+        shop,
+        "ALTER TABLE this_store DISABLE TRIGGER this_store_no_update",
+        "UPDATE this_store SET id = 'f'",
+        "ALTER TABLE this_store ENABLE TRIGGER this_store_no_update",
+    ) == [f"identity: this record has the id f, and was made as {own}: its own jobs look delivered"]
+
+
+def test_a_record_cannot_be_given_a_second_id(scene: Scene) -> None:
+    with (
+        open_store(scene.path) as store,
+        pytest.raises(RecordError, match=f"this record is {store.id} and no"),
+        store.writing() as connection,
+    ):
+        connection.exec_driver_sql("INSERT INTO this_store VALUES ('0')")
+
+
+def test_a_record_made_before_ids_were_guarded_is_sound_and_says_so(scene: Scene) -> None:
+    with open_store(scene.path) as store:
+        own = store.id
+    with sqlite3.connect(scene.path) as shell:
+        shell.execute(f"DROP TRIGGER this_store_is_{own}")
+    verdict = verdict_on(scene, "")
+    assert verdict.sound
+    assert verdict.remarks == (NOT_GUARDED,)
+
+
+def test_a_job_with_an_entry_that_is_none_is_not_delivered_and_the_others_are(
+    scene: Scene, tmp_path: Path
+) -> None:
+    tamperer = Tamperer(scene.path)
+    append("signed_off", "[1]")(tamperer)
+    tamperer.finish()
+    with open_store(scene.path) as laptop, open_store(tmp_path / "new.db") as shop:
+        done = {delivery.job: (delivery.outcome, delivery.detail) for delivery in deliver(laptop, shop)}
+    assert done["J1"][0] == done["J3"][0] == "sent"
+    assert done["J2"][0] == "refused"
+    assert "entry 13: altered: the data of this entry (signed_off) cannot be read" in done["J2"][1]

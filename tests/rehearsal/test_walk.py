@@ -102,3 +102,18 @@ def test_conditions_on_serials_are_walked_with_serials_that_decide_them() -> Non
         )
     )
     assert coverage.complete, coverage.report()
+
+
+def test_a_serial_with_a_dash_in_it_is_walked() -> None:
+    coverage = walk(
+        procedure(
+            """
+            - id: pump
+              say: Read the serial of the pump.
+              ask: {serial: pump, pattern: "(KP|KS)-[0-9]{5}"}
+              then: {KP: seal, KS: end}
+            - {id: seal, say: Fit the seal.}
+            """
+        )
+    )
+    assert coverage.complete, coverage.report()

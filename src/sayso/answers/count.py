@@ -8,6 +8,7 @@ from functools import lru_cache
 
 from sayso.answers import spoken
 from sayso.answers.answer import Answer, Completeness, NotUnderstood
+from sayso.answers.around_numbers import bare_count, named_number
 from sayso.answers.confusions import partners
 from sayso.answers.number_grammar import MOST_PHRASES, decoys, whole_number_phrases
 from sayso.answers.number_words import DIGIT_WORDS, NUMBER_WORDS, UNITS, legal_readings, readings, ways
@@ -31,7 +32,7 @@ def understand(ask: AskCount, words: Sequence[str]) -> Answer | NotUnderstood:
     def legal(value: Decimal) -> bool:
         return value == int(value) and ask.low <= value <= ask.high
 
-    said = _without_what_is_counted(ask, without_fillers(lowered(words)))
+    said = _without_what_is_counted(ask, bare_count(without_fillers(lowered(words))))
     if is_typed(words):
         numbers = typed_numbers(said[0]) if len(said) == 1 else ()
         values = tuple(filter(legal, numbers))
@@ -39,8 +40,8 @@ def understand(ask: AskCount, words: Sequence[str]) -> Answer | NotUnderstood:
         numbers = (Decimal(0),)
         values = tuple(filter(legal, numbers))
     else:
-        numbers = readings(said)
-        values = legal_readings(said, legal)
+        numbers = readings(said) or named_number(said)
+        values = legal_readings(said, legal) or tuple(filter(legal, named_number(said)))
     found = [Answer("count", int(value), said=tuple(words)) for value in values]
     if len(found) == 1:
         return found[0]

@@ -84,7 +84,7 @@ def readings(words: Sequence[str]) -> tuple[Decimal, ...]:
 
 def repeated(words: Sequence[str]) -> tuple[Decimal, ...]:
     """The value of a number that was said twice in a row, in the same or in another way."""
-    if len(words) > _LONGEST:
+    if len(words) > _LONGEST or PLUS_WORD in words[1:]:  # "six plus six" is a sum
         return ()
     found: set[Decimal] = set()
     for cut in range(1, len(words)):

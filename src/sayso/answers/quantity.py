@@ -9,7 +9,8 @@ from decimal import Decimal
 import pint
 
 from sayso.answers.below_zero import sign_in_front
-from sayso.answers.number_words import NUMBER_WORDS, readings, repeated
+from sayso.answers.number_words import NUMBER_WORDS, PLUS_WORD, readings, repeated
+from sayso.answers.typed_in_two import typed_in_two
 from sayso.answers.typed_numbers import typed_quantities
 from sayso.answers.typed_resistance import typed_resistance
 from sayso.answers.unit_words import (
@@ -65,8 +66,8 @@ def read_quantity(
     found = _measured(candidates, unit, loose or {})
     if not found.legal and not typed and (written := _with_written_unit(words, unit)):
         found = _measured(written, unit, {})
-    if not found.legal and not typed:
-        in_two = _in_two_units(words, unit)
+    if not found.legal:
+        in_two = _typed_in_two_units(words, unit) if typed else _in_two_units(words, unit)
         found = Reading(in_two, (), found.wrong_units)
     legal_now = tuple(dict.fromkeys(m for m in found.legal if legal(m.value)))
     illegal = tuple(dict.fromkeys(m for m in found.legal if not legal(m.value)))
@@ -117,7 +118,7 @@ def _spoken_candidates(
         phrase = " ".join(said[cut:])
         if phrase in loose or phrase in unit_words():
             found += [(value, phrase) for value in read(_of_a(said[:cut]))]
-    if twice:
+    if twice and PLUS_WORD not in said[1:]:
         # "fifteen volts, one five volts"
         for cut in range(1, len(said)):
             first = _spoken_candidates(said[:cut], loose)
@@ -148,24 +149,34 @@ _IN_TWO: dict[str, tuple[str, int]] = {
 
 
 def _in_two_units(words: Sequence[str], unit: str) -> tuple[Measured, ...]:
-    """ "two minutes thirty seconds", "five feet and two inches": kept as said in the smaller unit."""
+    """ "two minutes thirty seconds", "five feet and two inches", "ten foot six": kept in the smaller unit."""
     said = without_fillers(lowered(words))
     asked = known_unit(unit)
     found = []
-    for place in range(1, len(said) - 2):
+    for place in range(1, len(said) - 1):
         smaller, many = _IN_TWO.get(said[place], ("", 0))
-        rest = said[place + 2 :] if said[place + 1] == "and" else said[place + 1 :]
-        if not smaller or unit_words().get(rest[-1]) != (smaller,) or asked is None:
+        if not smaller or asked is None or not of_one_kind(UNITS.Unit(smaller), asked):
             continue
-        if not of_one_kind(UNITS.Unit(smaller), asked):
+        rest = said[place + 2 :] if said[place + 1] == "and" else said[place + 1 :]
+        if rest and unit_words().get(rest[-1]) == (smaller,):
+            rest = rest[:-1]
+        elif said[place + 1] == "and":  # "ten feet and six" of what? "Ten foot six" are inches
             continue
         for first in readings(said[:place]):
-            for second in readings(rest[:-1]):
+            for second in readings(rest):
                 if first == int(first) and first > 0 and 0 <= second < many:
                     number = float(first * many + second)
                     value = convert(number, smaller, unit)
                     found.append(Measured(value, number, symbol(UNITS.Unit(smaller))))
     return tuple(dict.fromkeys(found))
+
+
+def _typed_in_two_units(words: Sequence[str], unit: str) -> tuple[Measured, ...]:
+    found, asked = typed_in_two(words), known_unit(unit)
+    if found is None or asked is None or not of_one_kind(UNITS.Unit(found[1]), asked):
+        return ()
+    number, smaller = found
+    return (Measured(convert(number, smaller, unit), number, symbol(UNITS.Unit(smaller))),)
 
 
 def _of_a(words: tuple[str, ...]) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ How it is read:
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 import regex
@@ -21,6 +22,7 @@ import regex
 from sayso.answers import spoken
 from sayso.answers.answer import Answer, Completeness, NotUnderstood
 from sayso.answers.confusions import CONFUSABLE_LETTERS, like_letters
+from sayso.answers.letter_for_word import without_explanations
 from sayso.answers.number_grammar import MOST_PHRASES, cover
 from sayso.answers.number_words import DIGIT_WORDS, REPEATS, TEENS, TENS, UNITS
 from sayso.answers.phonetic_alphabet import ALPHABET, ALSO, LETTER_OF
@@ -35,6 +37,9 @@ _SAID_AROUND = frozenset({"capital", "letter", "number", "digit", "serial", "and
 _NO_LETTERS = frozenset({*MARK_WORDS, *REPEATS, *_SAID_AROUND})
 #: Words that mean something here, in capitals too: "KILO TRIPLE SEVEN".
 _WORDS = frozenset({*LETTER_OF, *_NO_LETTERS, *DIGIT_WORDS, *TEENS, *TENS, "hundred", "thousand"})
+#: What stands on a plate before a serial, and what follows it in one word ("SN:KD123").
+_LABEL = regex.compile(r"(?:S/?N|SER|NO|NR)[.:#]*(?<=[.:#])(.*)|(?:S/?N|SER|NO|NR)[.:#]*()", regex.IGNORECASE)
+_DASHES = str.maketrans(dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2212", "-"))
 _OPEN_PATTERN = r"[A-Z0-9](?:[-/. ]?[A-Z0-9]){1,39}"
 _LONGEST = 40
 #: A longer run of small letters is a word that nobody knows, not letters of a serial.
@@ -72,6 +77,29 @@ def _phrases(pattern: str | None) -> tuple[str, ...]:
 
 
 def understand(ask: AskSerial, words: Sequence[str]) -> Answer | NotUnderstood:
+    """An explained letter ("c for charlie") is that letter; of what the ear makes of it, only where nothing
+    else fits."""
+    plain = without_explanations(_as_written(ask, split_words(words)))
+    found = _understand(ask, plain)
+    heard = without_explanations(plain, heard=True)
+    # without a pattern an unknown sound may be a character that would be lost
+    if not isinstance(found, Answer) and heard != plain and ask.pattern is not None:
+        explained = _understand(ask, heard)
+        if isinstance(explained, Answer) or explained.reason == "incomplete":
+            found = explained
+    return replace(found, said=tuple(words)) if isinstance(found, Answer) else found
+
+
+def _as_written(ask: AskSerial, words: tuple[str, ...]) -> tuple[str, ...]:
+    """Typed from a plate: a dash as writing programs make it; "S/N" in front where the pattern has none."""
+    words = tuple(word.translate(_DASHES) for word in words)
+    label = _LABEL.fullmatch(words[0]) if words and ask.pattern is not None else None
+    if label is None or isinstance(_understand(ask, words), Answer):
+        return words
+    return (*(part for part in label.groups() if part), *words[1:]) or words
+
+
+def _understand(ask: AskSerial, words: Sequence[str]) -> Answer | NotUnderstood:
     pattern = _compiled(ask.pattern)
     if is_typed(words) or _is_written(words, pattern):
         text = "".join(split_words(words)).upper()
@@ -113,6 +141,10 @@ def completeness(ask: AskSerial, words: Sequence[str]) -> Completeness:
     """Complete when the pattern fits; it can grow while the pattern lets one more character follow."""
     pattern = _compiled(ask.pattern)
     complete = isinstance(understand(ask, words), Answer)
+    words = without_explanations(words)
+    explained = without_explanations(words, heard=True)
+    if explained != tuple(words) and not _beginnings([_options(t) for t in _tokens(words)], pattern):
+        words = explained
     tokens = _tokens(words)
     if not tokens:
         return Completeness(False, True)

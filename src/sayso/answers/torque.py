@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 from math import ceil, floor
 
 from sayso.answers import spoken
 from sayso.answers.answer import Answer, Completeness, NotUnderstood
+from sayso.answers.around_numbers import bare_of_all
 from sayso.answers.measure import (
     not_one,
     number_and_unit_phrases,
@@ -63,6 +65,15 @@ def phrases(ask: AskTorque, wrench: str) -> tuple[str, ...]:
 
 
 def understand(ask: AskTorque, words: Sequence[str], wrench: str) -> Answer | NotUnderstood:
+    found = _understand(ask, words, wrench)
+    bare = bare_of_all(without_fillers(lowered(words)))
+    if isinstance(found, Answer) or bare == without_fillers(lowered(words)):
+        return found
+    of_all = _understand(ask, bare, wrench)
+    return replace(of_all, said=tuple(words)) if isinstance(of_all, Answer) else found
+
+
+def _understand(ask: AskTorque, words: Sequence[str], wrench: str) -> Answer | NotUnderstood:
     if _is_one_of(AT_TORQUE, words):
         return _without_number(ask, words, wrench, float(ask.target))
     if _is_one_of(KEEPS_TURNING, words):

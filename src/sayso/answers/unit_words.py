@@ -149,7 +149,8 @@ def _of_kind(options: Sequence[Unit | None], asked: Unit) -> list[Unit]:
 _KEYED = {
     "f": "degree_Fahrenheit", "deg f": "degree_Fahrenheit", "c": "degree_Celsius", "deg c": "degree_Celsius",
     "degrees f": "degree_Fahrenheit", "degrees c": "degree_Celsius",
-    '"': "inch", "″": "inch", "''": "inch",
+    '"': "inch", "″": "inch", "''": "inch", "nm": "newton * meter",
+    "vdc": "volt", "v dc": "volt", "volt dc": "volt", "volts dc": "volt",
 }  # fmt: skip
 
 
@@ -157,6 +158,7 @@ def _as_typed(said: str, asked: Unit, loose: dict[str, str]) -> list[Unit | None
     """ "48 Volts", "64 newton-metres", "48 v", "70 F": only tried when the text as it stands is no unit of
     the kind asked for, so that mV and MV stay what they are."""
     plain = " ".join(said.lower().replace("-", " ").split())
+    plain = "degrees" if plain == "deg" else plain
     own = [asked] if plain == symbol(asked).lower() else []
     if plain in loose:
         return [*own, known_unit(loose[plain])]

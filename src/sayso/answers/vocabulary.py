@@ -12,7 +12,7 @@ from sayso.answers.below_zero import BELOW_ZERO
 from sayso.answers.number_words import NUMBER_WORDS, TEENS, TENS
 from sayso.answers.unit_words import LOOSE_UNITS
 from sayso.answers.words import speakable
-from sayso.procedure.model import AskSerial, AskTime
+from sayso.procedure.model import AskSerial, AskTime, AskYesNo
 from sayso.trade.units import SPOKEN_UNITS
 
 
@@ -31,7 +31,7 @@ def vocabulary() -> frozenset[str]:
         *torque.AT_TORQUE,
         *torque.KEEPS_TURNING,
         *done.phrases(),
-        *yes_no.phrases(),
+        *yes_no.phrases(AskYesNo("any")),
         *(" ".join(marker) for marker in corrections.MARKERS),
         "none",
     )

@@ -98,6 +98,7 @@ def resumed(turn: Turn, tools: Sequence[ToolInHand] = (), person: str = "") -> N
     if state.aside is Aside.NOTE:
         turn.update(aside=None, note_closing=False)
     turn.record("resumed", **_step(turn))
+    before = state.deviation
     taken_over = handing_over.take_over(turn, person)
     tools_in_hand.take(turn, tools)
     waiting.restart_timers(turn)
@@ -105,10 +106,14 @@ def resumed(turn: Turn, tools: Sequence[ToolInHand] = (), person: str = "") -> N
     where = f", {wording.place_in_job(state)}" if state.at_step else ""
     whose = f" with {state.person}" if taken_over else ""
     # a job's name is for reading, not for the ear
-    said = f"Carrying on{whose}: {state.procedure.title}{where}."
+    stands = ""
+    if before is not None and state.deviation is None:
+        # who takes over is asked anew, and must not learn only from the report what stands in the record
+        stands = f" Recorded here as out of limits: {answers.echo(state.step.ask, before)}"
+    said = f"Carrying on{whose}: {state.procedure.title}{where}.{stands}"
     if state.held:
         now = f"Now{whose}: " if taken_over else ""
-        turn.say(f"{now}{state.procedure.title}{where}. {HELD}", "reply")
+        turn.say(f"{now}{state.procedure.title}{where}.{stands} {HELD}", "reply")
         return
     if not state.at_step or state.awaiting in asking.SETTLING:
         asking.ask_again(turn, said)

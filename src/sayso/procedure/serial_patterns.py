@@ -11,10 +11,13 @@ from typing import Any
 #: Longest serial that anybody would spell aloud.
 LONGEST = 40
 
+#: Beside letters and digits: what is said ("dash", "slash", "point") or may be left unsaid.
+_MARKS = "-/. _"
+
 
 @dataclass(frozen=True, slots=True)
 class Serials:
-    """What serials of capital letters and digits fit a pattern.
+    """What serials of capital letters, digits and marks between them fit a pattern.
 
     `unsayable`: none at all. `impossible`: prefixes that no serial starts with. `examples`: for each
     possible prefix one serial. `uncovered`: a serial that starts with none of the prefixes, if there is one.
@@ -64,8 +67,9 @@ def look(pattern: str | None, prefixes: tuple[str, ...] = ()) -> Serials | None:
     try:
         import greenery
 
-        spoken = greenery.parse(f"[A-Z0-9]{{1,{LONGEST}}}").to_fsm()
-        serials = greenery.parse(pattern).to_fsm() & spoken
+        spoken = greenery.parse(rf"[A-Z0-9\-/._ ]{{1,{LONGEST}}}").to_fsm()
+        # nobody reads out a serial that is nothing but marks
+        serials = greenery.parse(pattern).to_fsm() & spoken & greenery.parse(".*[A-Z0-9].*").to_fsm()
         impossible: list[str] = []
         examples: list[tuple[str, str]] = []
         rest = serials
@@ -109,7 +113,7 @@ def _shortest(fsm: Any) -> str | None:
 
 
 def _letter(symbols: Any) -> str:
-    for letter in "AXZ0123456789BCDEFGHIJKLMNOPQRSTUVWY":
+    for letter in f"AXZ0123456789BCDEFGHIJKLMNOPQRSTUVWY{_MARKS}":
         if symbols.accepts(letter):
             return letter
     return ""

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 import rfc8785
 
-from sayso.record.errors import NotRecordedError
+from sayso.record.errors import NotRecordedError, OddEntryError
 
 #: `prev` of the first entry of every job.
 NOTHING_BEFORE: Final = "0" * 64
@@ -34,7 +34,13 @@ class Entry:
 
     @property
     def data(self) -> dict[str, Any]:
-        value: dict[str, Any] = json.loads(self.data_json)
+        """Raises OddEntryError for what sayso never writes: anybody can give that a right hash."""
+        try:
+            value = json.loads(self.data_json)
+        except (ValueError, TypeError):
+            value = None
+        if not isinstance(value, dict):
+            raise OddEntryError(self.job, self.seq, f"the data of this entry ({self.kind}) cannot be read")
         return value
 
     def as_row(self) -> dict[str, Any]:

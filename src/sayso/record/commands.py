@@ -14,6 +14,8 @@ from sayso.record.errors import RecordError
 from sayso.record.place import default_place
 
 if TYPE_CHECKING:
+    from contextlib import AbstractContextManager
+
     from sayso.record.deliver import Delivery
     from sayso.record.store import JobRow, Store
     from sayso.record.story import Deviation
@@ -39,11 +41,13 @@ JobArgument = Annotated[
 ]
 
 
-def _open(place: str | None, *, read_only: bool = True, may_be_new: bool = False) -> Store:
+def _open(
+    place: str | None, *, read_only: bool = True, may_be_new: bool = False
+) -> AbstractContextManager[Store]:
     """The record; where a command needs one that is there, a slip in its name makes no new one."""
-    from sayso.record.store import open_store
+    from sayso.record.opened import opened
 
-    return open_store(place or default_place(), read_only=read_only, may_be_new=may_be_new)
+    return opened(place or default_place(), read_only=read_only, may_be_new=may_be_new)
 
 
 def find_job(store: Store, name: str | None) -> JobRow:
@@ -248,6 +252,13 @@ NOT_SEEN_ALONE = (
 )
 
 
+def _seals_told(sealed: int, jobs: int) -> str:
+    """A seal that was taken out leaves nothing behind: who seals must see how many jobs bear one."""
+    if not sealed:
+        return f"no seal on {'any of the jobs' if jobs > 1 else 'this job'}"
+    return f"{sealed} of {jobs} job{'s' * (jobs != 1)} sealed; --trust tells whether by the shop's key"
+
+
 def verify(
     job: Annotated[str | None, typer.Argument(help="One job; the whole record when not given.")] = None,
     store: StoreOption = None,
@@ -255,7 +266,8 @@ def verify(
         str | None, typer.Option(help="Head hash known from elsewhere, a printed report say.")
     ] = None,
     trust: Annotated[
-        list[str] | None, typer.Option(help="A public key that must have sealed each job.")
+        list[str] | None,
+        typer.Option(help="A public key that must have sealed each job; sign-offs by key must be by it too."),
     ] = None,
     against: Annotated[
         str | None, typer.Option(help="Another record with the same jobs, the shop's say.")
@@ -283,6 +295,8 @@ def verify(
     if verdict.sound:
         if not (head or against):
             print(f"remark: {NOT_SEEN_ALONE}")
+        if not trust and verdict.jobs:
+            print(f"remark: {_seals_told(sum(one.sealed for one in verdict.jobs), len(verdict.jobs))}")
         print(f"sound: {len(verdict.jobs)} job{'s' * (len(verdict.jobs) != 1)}, {entries} entries")
         if name:
             print(f"head {verdict.jobs[0].head}")

@@ -17,6 +17,14 @@ class NotARecordError(RecordError):
     """The file is no sayso record, is cut short or is damaged. It has not been touched."""
 
 
+class OddEntryError(NotARecordError):
+    """An entry of a job is not as sayso writes it, whatever its hash says."""
+
+    def __init__(self, job: str, seq: int, what: str) -> None:
+        super().__init__(f"job {job}, entry {seq}: {what}; see `sayso verify`")
+        self.job, self.seq, self.what = job, seq, what
+
+
 class FutureRevisionError(RecordError):
     """A newer sayso wrote this record. It has not been touched."""
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Literal
+from typing import Final, Literal
 
 from sayso.record.chain import NOTHING_BEFORE, Entry, hash_of
 from sayso.record.clock_jumps import jumps
@@ -23,9 +23,15 @@ FaultKind = Literal[
     "clip",
     "seal",
     "sign-off",
+    "removal",
+    "identity",
     "guard",
     "file",
 ]
+
+
+#: Events that tell of the loudspeaker and of nobody's doing.
+_OF_THE_VOICE: Final = ("VoiceFinished", "BargeIn")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +59,9 @@ def check_chain(job: str, found: list[Entry]) -> Iterator[Fault]:
     if not found:
         yield Fault("removed", job, None, "the job has no entries at all")
         return
+    if any(not isinstance(entry.seq, int) for entry in found):
+        yield from _texts_for_numbers(job, found)
+        return
     prev = NOTHING_BEFORE
     for number, entry in enumerate(found):
         if entry.seq != number or entry.prev != prev or _own_hash(entry) != entry.hash:
@@ -63,12 +72,30 @@ def check_chain(job: str, found: list[Entry]) -> Iterator[Fault]:
     yield from _after_the_end(job, found)
 
 
+def _texts_for_numbers(job: str, found: list[Entry]) -> Iterator[Fault]:
+    """SQLite takes a text for a number. The hash tells which number it was; with it the rest is judged."""
+    whole = {entry.seq: entry for entry in found if isinstance(entry.seq, int)}
+    free = [number for number in range(len(found)) if number not in whole]
+    for entry in found:
+        if isinstance(entry.seq, int):
+            continue
+        number = next((n for n in free if _own_hash(entry, n) == entry.hash), None)
+        what = f"this entry ({entry.kind}) has {entry.seq!r} for its number"
+        yield Fault("altered", job, number, what)
+        if number is not None:
+            whole[number] = replace(entry, seq=number)
+    yield from check_chain(job, [whole[number] for number in sorted(whole)])
+
+
 def _after_the_end(job: str, found: list[Entry]) -> Iterator[Fault]:
-    """Anybody can append with a right hash; but of a job that has ended nothing is recorded but sign-offs."""
+    """Anybody can append with a right hash; but of a job that has ended nothing is recorded but sign-offs, in
+    the commit of its end the clock's mark, and that the last words were spoken."""
     ended = next((number for number, entry in enumerate(found) if entry.kind == "ended"), len(found))
     commit = found[ended].at_ms if ended < len(found) else 0
     for entry in found[ended + 1 :]:
-        if entry.kind not in ("event", "signed_off") and entry.at_ms != commit:
+        says_nothing = entry.kind == "event" and entry.data.get("type") in _OF_THE_VOICE
+        of_the_end = entry.kind == "clock" and entry.at_ms == commit
+        if not (entry.kind == "signed_off" or of_the_end or says_nothing):
             yield Fault(
                 "inserted", job, entry.seq, f"this entry ({entry.kind}) came after the end of the job"
             )
@@ -198,7 +225,7 @@ def _breaks(job: str, places: dict[int, Entry]) -> Iterator[Fault]:
 def clock_remarks(found: list[Entry]) -> Iterator[str]:
     for before, entry in pairwise(found):
         # SQLite takes a text for a number: such an entry is told as altered, and has no time to compare
-        if not (isinstance(entry.at_ms, int) and isinstance(before.at_ms, int)):
+        if not all(isinstance(number, int) for number in (entry.seq, entry.at_ms, before.at_ms)):
             continue
         if entry.at_ms < before.at_ms:
             back = (before.at_ms - entry.at_ms) / 1000

@@ -8,6 +8,7 @@ from sqlalchemy import Connection, inspect, text
 from sqlalchemy.exc import DBAPIError
 
 from sayso.record.errors import FutureRevisionError, NotARecordError, ReadOnlyError, explain
+from sayso.record.identity import guard_identity
 
 #: Oldest first. Alembic knows them too; this list spares its import when nothing is to be done.
 REVISIONS: Final[tuple[str, ...]] = ("0001",)
@@ -41,6 +42,8 @@ def bring_up_to_date(connection: Connection, where: str, *, may_write: bool) -> 
     config.set_main_option("path_separator", "os")
     config.attributes["connection"] = connection
     command.upgrade(config, "head")
+    if revision is None:
+        guard_identity(connection)
 
 
 def _holds_every_sign(connection: Connection, where: str) -> None:

@@ -23,7 +23,7 @@ _ADDED_BY_BAYS: Final = "jobs, entries, documents, clips, seals"
 _ADDED_BY_THE_LEAD: Final = "entries, seals"
 #: A right of a table holds for all of its rows: what the lead may add to a job is told by a trigger. (A user
 #: in both roles may do what a bay may; the owner and a superuser count as in both.)
-_LEAD_SIGNS_ONLY: Final = (
+LEAD_SIGNS_ONLY: Final = (
     "CREATE OR REPLACE FUNCTION sayso_lead_signs_only() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
     f"IF NEW.kind <> '{SIGNED_OFF}' AND pg_has_role(current_user, '{LEAD}', 'member') "
     f"AND NOT pg_has_role(current_user, '{BAY}', 'member') THEN "
@@ -50,5 +50,5 @@ def make_roles(shop: Store) -> None:
             connection.execute(text(f"GRANT SELECT ON {_READ_BY_ALL} TO {role}"))
         connection.execute(text(f"GRANT INSERT ON {_ADDED_BY_BAYS} TO {BAY}"))
         connection.execute(text(f"GRANT INSERT ON {_ADDED_BY_THE_LEAD} TO {LEAD}"))
-        for statement in _LEAD_SIGNS_ONLY:
+        for statement in LEAD_SIGNS_ONLY:
             connection.execute(text(statement))

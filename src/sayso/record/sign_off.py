@@ -13,8 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from cryptography.exceptions import InvalidSignature
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from sqlalchemy import insert
 
 from sayso.dialogue.asked import same_person
@@ -145,26 +144,11 @@ def _data(deviation: Entry, signer: Signer, why: str, at_ms: int) -> dict[str, A
     }
     if signer.key is not None:
         data["public_key"] = public_key_of(signer.key)
-        data["signature"] = signer.key.sign(_message(deviation.job, data, at_ms)).hex()
+        data["signature"] = signer.key.sign(signed_message(deviation.job, data, at_ms)).hex()
     return data
 
 
-def _message(job: str, data: Mapping[str, Any], at_ms: int) -> bytes:
+def signed_message(job: str, data: Mapping[str, Any], at_ms: int) -> bytes:
     """What the shop's key signs: canonical JSON, so that anybody can rebuild it."""
     said = {name: data[name] for name in ("entry", "entry_hash", "name", "why")}
     return canonical({"sayso_sign_off": 1, "job": job, "at_ms": at_ms, **said}).encode()
-
-
-def wrong_with(entry: Entry, found: Mapping[int, Entry]) -> str:
-    """'' for a sound sign-off; else what is wrong with it. `found` are the job's entries by number."""
-    data = entry.data
-    signed = found.get(int(data.get("entry", -1)))
-    if signed is None or signed.seq >= entry.seq or signed.hash != data.get("entry_hash"):
-        return "it signs an entry that is not there, or another one"
-    if data.get("how") == "key":
-        try:
-            key = Ed25519PublicKey.from_public_bytes(bytes.fromhex(str(data.get("public_key", ""))))
-            key.verify(bytes.fromhex(str(data.get("signature", ""))), _message(entry.job, data, entry.at_ms))
-        except (InvalidSignature, ValueError, KeyError):
-            return "the signature in it is false"
-    return ""

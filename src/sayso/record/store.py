@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import Connection, Engine, func, insert, select
 from sqlalchemy.exc import DBAPIError
@@ -21,6 +21,9 @@ from sayso.record.job_lock import FileJobLock, JobLock, in_use
 from sayso.record.journal import Journal
 from sayso.record.schema import bring_up_to_date
 from sayso.record.tables import clips, documents, entries, jobs, removals, this_store
+
+#: How the audio of a note is kept.
+CLIP_TYPE: Final = "audio/wav"
 
 
 @dataclass(frozen=True, slots=True)
@@ -316,7 +319,7 @@ class Store:
 
     # --- audio -----------------------------------------------------------------------------------
 
-    def keep_clip(self, job_id: str, audio: bytes, *, media_type: str = "audio/wav") -> str:
+    def keep_clip(self, job_id: str, audio: bytes, *, media_type: str = CLIP_TYPE) -> str:
         """Keep audio with a job, durable on return; gives its SHA-256 (hex). Keeping it twice keeps one."""
         name = digest(audio)
         with self.writing() as connection:

@@ -8,6 +8,7 @@ from typing import Any
 
 from sayso.record.chain import Entry
 from sayso.record.clock_jumps import jumps
+from sayso.record.errors import NotARecordError
 from sayso.record.story import (
     CautionGiven,
     Correction,
@@ -33,7 +34,7 @@ def story_of(entries: Iterable[Entry]) -> Story:
             telling = _Telling(_opened(entry))
         telling.take(entry)
     if telling is None:
-        raise ValueError("a job without entries has no story")
+        raise NotARecordError("a job without entries has no story: they were taken out; see `sayso verify`")
     return telling.finished()
 
 

@@ -13,15 +13,24 @@ from typing import Any
 
 from sqlalchemy import Row, select, text
 
-from sayso.record.chain import Entry, digest
-from sayso.record.errors import NotARecordError
+from sayso.record.chain import Entry
+from sayso.record.errors import NotARecordError, OddEntryError
 from sayso.record.faults import Fault, check_chain, clock_remarks
-from sayso.record.guards import guards
-from sayso.record.seal import Seal, seals_of
+from sayso.record.seal import seals_of
 from sayso.record.sign_off import KIND as SIGNED_OFF
-from sayso.record.sign_off import wrong_with
 from sayso.record.store import Store
-from sayso.record.tables import clips, documents, entries, jobs, removals
+from sayso.record.tables import entries, jobs, removals
+from sayso.record.verify_guards import guard_faults
+from sayso.record.verify_rows import (
+    clip_faults_and_remarks,
+    delivery_faults,
+    not_as_written,
+    opening_faults,
+    removal_faults,
+    rows_of_no_job,
+    seal_faults,
+)
+from sayso.record.verify_sign_offs import sign_off_faults
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +79,8 @@ def verify(
     `head` is the head hash known from elsewhere (a printed report) of that one job; `trusted_keys` the
     public keys (hex) whose seals count; `against` another store holding the same jobs (the shop's).
     """
-    faults = list(_file_faults(store)) + list(_guard_faults(store))
-    remarks: list[str] = []
+    found, remarks = guard_faults(store)
+    faults = [*_file_faults(store), *found, *delivery_faults(store, job)]
     verdicts: list[JobVerdict] = []
     for name in [job] if job is not None else _all_jobs(store):
         try:
@@ -84,8 +93,10 @@ def verify(
             verdicts.append(JobVerdict(name, 0, "", (Fault("file", name, None, str(error)),)))
     if job is None:
         try:
-            link_faults, remarks = _between_jobs(store)
+            link_faults, more = _between_jobs(store)
             faults += link_faults
+            remarks += more
+            faults += rows_of_no_job(store, {one.job for one in verdicts})
             if against is not None:
                 faults += _jobs_missing_here(store, against)
         except NotARecordError as error:  # without its id nobody can tell which jobs were opened here
@@ -103,16 +114,19 @@ def verify_job(
 ) -> JobVerdict:
     """Check one job: its chain, its opening, text, clips and seals, and what is known of it elsewhere."""
     found = store.entries(job)
-    faults = list(check_chain(job, found))
-    remarks: list[str] = list(clock_remarks(found))
-    if found and not faults:
-        faults += _opening_faults(store, found[0])
-        clip_faults, clip_remarks = _clip_faults(store, job, found)
-        faults += clip_faults
-        remarks += clip_remarks
-        faults += _sign_off_faults(job, found)
+    faults: list[Fault] = []
+    remarks: list[str] = []
+    keys = frozenset(trusted_keys)
+    try:
+        faults += check_chain(job, found)
+        remarks += clock_remarks(found)
+        if found and not faults:
+            faults += _what_entries_tell(store, job, found, keys, remarks)
+    except OddEntryError as error:
+        faults.append(Fault("altered", job, error.seq, error.what))
+    faults += removal_faults(store, job, found)
     seals = seals_of(store, job)
-    faults += _seal_faults(job, found, seals, set(trusted_keys))
+    faults += seal_faults(job, found, seals, keys)
     last = found[-1].hash if found else ""
     if head is not None and head not in {entry.hash for entry in found}:
         faults.append(
@@ -130,125 +144,28 @@ def verify_job(
     return JobVerdict(job, len(found), last, tuple(faults), tuple(remarks), bool(seals))
 
 
-# --- what belongs to a job besides its entries ------------------------------------------------------------
+def _what_entries_tell(
+    store: Store, job: str, found: list[Entry], keys: frozenset[str], remarks: list[str]
+) -> Iterator[Fault]:
+    """What the entries of a sound chain say of the text, the audio and the signatures; adds to `remarks`."""
+    wrong = list(opening_faults(store, found[0]))
+    yield from wrong
+    clip_faults, clip_remarks = clip_faults_and_remarks(store, job, found)
+    yield from clip_faults
+    remarks += clip_remarks
+    if not wrong:  # who may sign is read from the opening and from the text that was run
+        yield from sign_off_faults(store, job, found, keys)
 
 
-def _opening_faults(store: Store, opening: Entry) -> list[Fault]:
-    data = opening.data
-    faults: list[Fault] = []
-    with store.reading() as connection:
-        row = connection.execute(select(jobs).where(jobs.c.job == opening.job)).mappings().first()
-        bodies: Mapping[str, str] = {
-            r.sha256: r.body
-            for r in connection.execute(
-                select(documents.c.sha256, documents.c.body).where(
-                    documents.c.sha256.in_([data.get("text_sha256", ""), data.get("outline_sha256", "")])
-                )
-            )
-        }
-    meta: Mapping[str, Any] = data.get("meta", {})
-    says = {
-        "store": data.get("store"),
-        "number": data.get("number"),
-        "procedure": data.get("procedure"),
-        "title": data.get("title"),
-        "revision": data.get("revision"),
-        "opened_ms": opening.at_ms,
-        "machine": str(meta.get("machine", "")),
-        "person": str(meta.get("person", "")),
-        "bay": str(meta.get("bay", "")),
-    }
-    if row is None:
-        faults.append(Fault("index", opening.job, None, "the job is not in the list of jobs"))
-    else:
-        for name, value in says.items():
-            if row[name] != value:
-                faults.append(
-                    Fault(
-                        "index",
-                        opening.job,
-                        None,
-                        f"the list of jobs has {name} {row[name]!r}, the opening entry {value!r}",
-                    )
-                )
-    for name in ("text_sha256", "outline_sha256"):
-        wanted = data.get(name, "")
-        what = "procedure text" if name == "text_sha256" else "outline"
-        if wanted and wanted not in bodies:
-            faults.append(Fault("text", opening.job, None, f"the {what} that was run is missing"))
-        elif wanted and digest(bodies[wanted]) != wanted:
-            faults.append(Fault("text", opening.job, None, f"the {what} is not the one that was run"))
-    return faults
-
-
-def clip_names(found: Iterable[Entry]) -> set[str]:
-    """SHA-256 of every clip that the entries speak of."""
-    names: set[str] = set()
-    for entry in found:
-        if '"clip":"' in entry.data_json:
-            name = entry.data.get("clip")
-            if isinstance(name, str) and name:
-                names.add(name)
-    return names
-
-
-def _clip_faults(store: Store, job: str, found: list[Entry]) -> tuple[list[Fault], list[str]]:
-    faults: list[Fault] = []
-    remarks: list[str] = []
-    with store.reading() as connection:
-        kept = {r.sha256: r.audio for r in connection.execute(select(clips).where(clips.c.job == job))}
-        gone = connection.execute(
-            select(removals.c.reason).where(removals.c.job == job, removals.c.what == "clips")
-        ).scalar()
-    wanted = clip_names(found)
-    for name in sorted(wanted - kept.keys()):
-        if gone is not None:
-            remarks.append(f"note {name[:12]}... was removed: {gone}")
-        else:
-            faults.append(Fault("clip", job, None, f"the audio {name[:12]}... is missing"))
-    for name, audio in sorted(kept.items()):
-        if digest(bytes(audio)) != name:
-            faults.append(Fault("clip", job, None, f"the audio {name[:12]}... is not what was kept"))
-        elif name not in wanted:
-            remarks.append(f"audio {name[:12]}... is kept, but no entry names it (a crash in between)")
-    return faults, remarks
-
-
-def _sign_off_faults(job: str, found: list[Entry]) -> Iterator[Fault]:
-    by_seq = {entry.seq: entry for entry in found}
-    for entry in found:
-        if entry.kind == SIGNED_OFF and (wrong := wrong_with(entry, by_seq)):
-            yield Fault("sign-off", job, entry.seq, wrong)
-
-
-def _seal_faults(job: str, found: list[Entry], seals: list[Seal], trusted: set[str]) -> list[Fault]:
-    faults: list[Fault] = []
-    by_seq = {entry.seq: entry for entry in found}
-    for seal in seals:
-        entry = by_seq.get(seal.seq)
-        if not seal.holds():
-            faults.append(Fault("seal", job, seal.seq, "the signature of this seal is false"))
-        elif entry is None:
-            faults.append(Fault("cut off", job, seal.seq, "a seal names this entry, which is missing"))
-        elif entry.hash != seal.hash:
-            faults.append(
-                Fault(
-                    "rewritten",
-                    job,
-                    seal.seq,
-                    "the sealed head is another one: the chain was rebuilt here or before",
-                )
-            )
-    if trusted and found and not any(s.public_key in trusted and s.holds() for s in seals):
-        faults.append(Fault("seal", job, None, "no seal by a trusted key"))
-    return faults
+# --- elsewhere ---------------------------------------------------------------------------------------------
 
 
 def _faults_against(job: str, found: list[Entry], other: Store) -> list[Fault]:
     elsewhere = other.entries(job)
     theirs = {entry.seq: entry.hash for entry in elsewhere}
     kinds = {entry.seq: entry.kind for entry in elsewhere}
-    ours = {entry.seq: entry.hash for entry in found}
+    # a text for a number is told as altered
+    ours = {entry.seq: entry.hash for entry in found if isinstance(entry.seq, int)}
     for seq in sorted(ours.keys() & theirs.keys()):
         if ours[seq] != theirs[seq]:
             return [Fault("rewritten", job, seq, f"from this entry on {other.where} holds other entries")]
@@ -308,9 +225,11 @@ def _between_jobs(store: Store) -> tuple[list[Fault], list[str]]:
         remarks.append(f"job {name} was removed ({row.reason}); its head was {row.head_hash[:16]}...")
     elsewhere: list[tuple[str, str]] = []
     for opening in openings:
+        if not_as_written(opening):
+            continue  # told with its job
         data = opening.data
-        before = data.get("job_before")
-        if not before:
+        before = data["job_before"]
+        if before is None:
             continue
         if data.get("store") != own and before["job"] not in present | gone.keys():
             elsewhere.append((opening.job, before["job"]))  # it may not be delivered yet
@@ -392,43 +311,3 @@ def _file_faults(store: Store) -> Iterator[Fault]:
         for (line,) in connection.execute(text("PRAGMA integrity_check(20)")):
             if line != "ok":
                 yield Fault("file", "", None, f"the database file is damaged: {line}")
-
-
-def _guard_faults(store: Store) -> Iterator[Fault]:
-    """Guards that are missing, changed or switched off: nothing would have stopped a change."""
-    sqlite = store.path is not None
-    wanted = {
-        name: body
-        for name, body in guards("sqlite" if sqlite else "postgresql").items()
-        if body.startswith("CREATE TRIGGER")
-    }
-    with store.reading() as connection:
-        if sqlite:
-            there = {
-                row.name: row.sql
-                for row in connection.execute(
-                    text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
-                )
-            }
-        else:
-            there = {
-                row.tgname: wanted.get(row.tgname, "")
-                for row in connection.execute(
-                    text(
-                        "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled = 'O' "
-                        "AND tgrelid IN (SELECT oid FROM pg_class "
-                        "WHERE relnamespace = current_schema()::regnamespace)"
-                    )
-                )
-            }
-    missing = [name for name in wanted if name not in there]
-    if len(missing) > 3:
-        # One line: two dozen would push the entry that was altered out of the window.
-        some = f"the guards {', '.join(missing[:2])} and {len(missing) - 2} more are missing"
-        yield Fault("guard", "", None, f"{some}: the record could be changed")
-    else:
-        for name in missing:
-            yield Fault("guard", "", None, f"the guard {name} is missing: the record could be changed")
-    for name, body in wanted.items():
-        if name in there and there[name] != body:
-            yield Fault("guard", "", None, f"the guard {name} was changed")

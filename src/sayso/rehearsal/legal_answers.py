@@ -151,6 +151,15 @@ def _candidates(
         yield "done", True, True
 
 
+def every_serial_has_a_branch(step: Step) -> bool:
+    """No serial of the pattern is left for 'otherwise' (`graph_of` cannot tell, it looks into no pattern)."""
+    ask = step.ask
+    if not isinstance(ask, AskSerial) or any(case.is_condition for case in step.then.cases):
+        return False
+    serials = look(ask.pattern, tuple(case.when for case in step.then.cases))
+    return serials is not None and serials.uncovered is None
+
+
 def _compared_serials(ask: AskSerial, values: Mapping[str, Value], texts: tuple[str, ...]) -> Iterator[str]:
     """Serials that begin with a text of a condition, and those given before: "the old part again"."""
     beginnings = tuple(text for text in texts if text.isascii() and text.isalnum())

@@ -18,6 +18,7 @@ from sayso.rehearsal.legal_answers import (
     OTHERWISE,
     OUT_OF_LIMITS,
     LegalAnswer,
+    every_serial_has_a_branch,
     legal_answers,
     quoted_texts,
 )
@@ -66,6 +67,8 @@ class Coverage:
         step = self.procedure.step(edge.source)
         if edge.kind == "passed over":
             return truth(step.when) is not True
+        if edge.label == "otherwise" and not step.may_skip and every_serial_has_a_branch(step):
+            return False
         return edge.label not in ruled_out_ways(step)
 
     @cached_property

@@ -27,9 +27,9 @@ from sayso.record.figures import figures_of
 from sayso.record.figures_page import render_page
 from sayso.record.hands import names_in, names_of, people_of_jobs
 from sayso.record.names import without_codes
+from sayso.record.opened import opened
 from sayso.record.rehearsals import rehearsed_jobs
 from sayso.record.report import render
-from sayso.record.store import open_store
 from sayso.record.which_jobs import Wanted
 from sayso.screen.browser_rehearsal import LEVELS, Rehearsals
 from sayso.shop.progress import progress_of
@@ -95,7 +95,7 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
 
     def overview(request: Request) -> Response:
         asked = {name: request.query_params.get(name, "").strip() for name in _ASKED}
-        with open_store(store, read_only=True) as record:
+        with opened(store) as record:
             every = record.jobs()
             found = Wanted(*(asked[name] or None for name in _ASKED)).among(record, every)
             jobs = list(reversed(found))[:MOST_JOBS]
@@ -120,16 +120,16 @@ def lead_hand_routes(store: str, folder: Path) -> list[BaseRoute]:
         )
 
     def people(_: Request) -> Response:
-        with open_store(store, read_only=True) as record:
+        with opened(store) as record:
             found = [progress_of(record, name) for name in names_in(record)]
         return _page("people.html.j2", people=found)
 
     def job_report(request: Request) -> Response:
-        with open_store(store, read_only=True) as record:
+        with opened(store) as record:
             return _report(render(record, request.path_params["job"]))
 
     def figures(_: Request) -> Response:
-        with open_store(store, read_only=True) as record:
+        with opened(store) as record:
             return _report(render_page(figures_of(record)))
 
     def procedure(request: Request) -> Response:

@@ -18,11 +18,11 @@ def progress(
     from rich.table import Table
 
     from sayso.record.hands import names_in
+    from sayso.record.opened import opened
     from sayso.record.place import default_place
-    from sayso.record.store import open_store
     from sayso.shop.progress import progress_of
 
-    with open_store(store or default_place(), read_only=True) as record:
+    with opened(store or default_place()) as record:
         found = progress_of(record, person)
         nothing = not found.jobs and not found.quizzes
         people = names_in(record) if nothing else []

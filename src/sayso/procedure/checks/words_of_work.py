@@ -49,7 +49,7 @@ HAZARDS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
     ),
     "acid": (_set("acid electrolyte"), _set("acid electrolyte eyes goggles gloves skin burns eye")),
     "stored force": (
-        _set("spring springs accumulator hydraulic pneumatic"),
+        _set("spring springs accumulator hydraulic pneumatic hose hoses"),
         _set("spring springs pressure force tension release fly flies stored"),
     ),
     "heat or sparks": (
