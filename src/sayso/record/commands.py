@@ -1,146 +1,28 @@
-"""The commands about the record: jobs, report, sign-off, verify, export, deliver, figures and the rest."""
+"""The commands about the record: report, export, deliver, figures, retention, roles and key."""
 
 from __future__ import annotations
 
 import sys
-from collections import Counter
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from sayso.record.errors import RecordError
-from sayso.record.place import default_place
+from sayso.record.local_time import minute
+from sayso.record.which_record import (
+    FOUND_FAULTS,
+    JobArgument,
+    Since,
+    StoreOption,
+    Until,
+    find_job,
+    open_record,
+)
 
 if TYPE_CHECKING:
-    from contextlib import AbstractContextManager
-
     from sayso.record.deliver import Delivery
-    from sayso.record.store import JobRow, Store
-    from sayso.record.story import Deviation
-
-#: Exit code of `verify` and `deliver` when something is wrong; RecordError itself gives 2 in cli.py.
-FOUND_FAULTS = 4
-
-#: Columns that the table of jobs needs to be read.
-WIDE_ENOUGH = 150
-
-StoreOption = Annotated[
-    str | None, typer.Option("--store", help="Record: a file or a postgresql:// address.", show_default=False)
-]
-Since = Annotated[
-    str | None, typer.Option(help="Only jobs opened on or after this day, YYYY-MM-DD.", show_default=False)
-]
-Until = Annotated[
-    str | None, typer.Option(help="Only jobs opened on or before this day.", show_default=False)
-]
-JobArgument = Annotated[
-    str | None,
-    typer.Argument(help="Its name, the beginning of it, or its number; the latest when not given."),
-]
-
-
-def _open(
-    place: str | None, *, read_only: bool = True, may_be_new: bool = False
-) -> AbstractContextManager[Store]:
-    """The record; where a command needs one that is there, a slip in its name makes no new one."""
-    from sayso.record.opened import opened
-
-    return opened(place or default_place(), read_only=read_only, may_be_new=may_be_new)
-
-
-def find_job(store: Store, name: str | None) -> JobRow:
-    """A job by its name, the beginning of its name, or its number; None takes the latest."""
-    rows = store.jobs()
-    if not rows:
-        raise RecordError(f"{store.where}: there is no job in this record yet; begin one with `sayso run`")
-    if name is None:
-        return rows[-1]
-    if any(row.job == name for row in rows) or store.was_removed(name):
-        # Raises for a removed job: another one whose name begins alike must not stand in for it.
-        return store.job(name)
-    fits = [row for row in rows if str(row.number) == name] or [r for r in rows if r.job.startswith(name)]
-    if len(fits) == 1:
-        return fits[0]
-    if not fits:
-        store.job(name)  # raises: unknown, or removed by retention
-    listed = ", ".join(row.job for row in fits[:8])
-    raise RecordError(f"several jobs fit {name!r}: {listed}; write more of the name")
-
-
-def jobs(
-    store: StoreOption = None,
-    only_open: Annotated[bool, typer.Option("--open", help="Only jobs that can be resumed.")] = False,
-    procedure: Annotated[str | None, typer.Option(help="Only this procedure.")] = None,
-    machine: Annotated[str | None, typer.Option(help="Only this machine.")] = None,
-    person: Annotated[str | None, typer.Option(help="Only jobs that this person had in hand.")] = None,
-    since: Since = None,
-    until: Until = None,
-) -> None:
-    """All jobs in the record, or those that are asked for, oldest first."""
-    from rich.console import Console
-    from rich.table import Table
-
-    from sayso.record.hands import people_of_jobs
-    from sayso.record.rehearsals import rehearsed_jobs
-    from sayso.record.which_jobs import Wanted
-
-    wanted = Wanted(procedure, machine, person, since, until)
-    with _open(store) as record:
-        every = record.jobs()
-        found = wanted.among(record, every)
-        rows = [row for row in found if row.ended_ms is None or not only_open]
-        rehearsed = rehearsed_jobs(record)
-        people = {job: ", ".join(names) for job, names in people_of_jobs(record, rows).items()}
-    if not rows:
-        such = " of those" if wanted != Wanted() else ""
-        print(f"no open job{such}" if only_open else f"no job{such}" if such else "no job yet")
-        return
-    # Each laptop counts its own jobs: a number that several bear names none of them.
-    bearers = Counter(row.number for row in every)
-    number = {row.job: str(row.number) if bearers[row.number] == 1 else "" for row in rows}
-    if Console().width < WIDE_ENOUGH:
-        # In a narrow window a table would cut every cell to a letter or two.
-        for row in rows:
-            mark = ", rehearsed" if row.job in rehearsed else ""
-            print(f"{number[row.job]:>3}  {row.job}  {_ended(row)}{mark}")
-            about = ", ".join(
-                text for text in (row.machine, people[row.job], row.bay and f"bay {row.bay}") if text
-            )
-            print(f"     {row.procedure}, rev. {row.revision}{', ' if about else ''}{about}")
-            print(f"     began {_when(row.opened_ms)}")
-            if how := _not_complete(row):
-                print(f"     {how}")
-        return
-    table = Table("no.", "job", "procedure", "machine", "person", "bay", "began", "ended")
-    for row in rows:
-        table.add_row(
-            number[row.job],
-            row.job,
-            f"{row.procedure}, rev. {row.revision}",
-            row.machine,
-            people[row.job],
-            row.bay,
-            _when(row.opened_ms),
-            ", ".join(
-                text
-                for text in (_ended(row), _not_complete(row), row.job in rehearsed and "rehearsed")
-                if text
-            ),
-        )
-    # A name cut off by a narrow terminal could not be typed into the next command.
-    table.columns[1].no_wrap = True
-    Console().print(table)
-
-
-def _ended(row: JobRow) -> str:
-    return "open" if row.ended_ms is None else _when(row.ended_ms)
-
-
-def _not_complete(row: JobRow) -> str:
-    """How a job ended that was not done to its end: stopped, it must not look like one that was done."""
-    return "" if row.outcome == "complete" else row.outcome
+    from sayso.record.store import Store
 
 
 def report(
@@ -164,145 +46,13 @@ def report(
 
     if out is not None:
         _named_as_html(out)
-    with _open(store, read_only=key is None) as record:
+    with open_record(store, read_only=key is None) as record:
         row = find_job(record, job)
         trusted = tuple(trust or ())
         if key is not None:
             trusted += (seal(record, row.job, read_key(key)).public_key,)
         options = ReportOptions(audio=audio, text=text, anonymous=anonymous, trusted_keys=trusted)
         print(write_report(record, row.job, out or Path(file_name(row.job, ".html")), options))
-
-
-def sign_off(
-    job: JobArgument = None,
-    store: StoreOption = None,
-    listed: Annotated[bool, typer.Option("--list", help="Only list what waits for a signature.")] = False,
-    entry: Annotated[
-        list[int] | None, typer.Option("--entry", help="Number of the deviation's entry; may be repeated.")
-    ] = None,
-    all_: Annotated[bool, typer.Option("--all", help="All deviations that stand.")] = False,
-    why: Annotated[str | None, typer.Option(help="Why it may stand.")] = None,
-    by: Annotated[str | None, typer.Option(help="Who signs, with --key; a code tells by itself.")] = None,
-    key: Annotated[Path | None, typer.Option(help="The shop's key, where nobody has a code.")] = None,
-) -> None:
-    """Sign deviations off: who lets them stand, when and why, added to the job's record. Nothing is altered.
-
-    Asks for what is not given. The code is one that the job knows (of a hold point, or --witness at its
-    start); it is read from the keyboard without being shown, or from the first line of the input.
-    """
-    from sayso.record.seal import read_key
-    from sayso.record.sign_off import sign_off as sign
-    from sayso.record.sign_off import signer_by_code, signer_by_key, to_sign
-    from sayso.record.wording import deviation_text
-
-    if (by is None) != (key is None):
-        raise RecordError("--by and --key belong together: who signs, and the shop's key (see `sayso key`)")
-    with _open(store, read_only=listed) as record:
-        name = find_job(record, job).job
-        waiting = to_sign(record, name)
-        print(f"job {name}: {len(waiting) or 'no'} deviation{'s' * (len(waiting) != 1)} to sign off")
-        for deviation in waiting:
-            at = f" (step {deviation.step})" if deviation.step else ""  # a tool is in hand at no step
-            print(f"  entry {deviation.seq}: {deviation_text(deviation)}{at}")
-        if listed or not waiting:
-            return
-        chosen = [d.seq for d in waiting] if all_ else list(entry or ())
-        chosen = chosen or _entries_from(
-            _asked("Which entries (numbers, or all)? ", "--entry N or --all"), waiting
-        )
-        reason = why if why is not None else _asked("Why may it stand? ", "--why TEXT")
-        if key is not None:
-            signer = signer_by_key(record, name, by or "", read_key(key))
-        else:
-            signer = signer_by_code(record, name, _secret("Code of who signs: "))
-        for made in sign(record, name, chosen, signer, reason):
-            print(f"entry {made.data['entry']} signed off by {signer.name} (entry {made.seq})")
-
-
-def _entries_from(text: str, waiting: list[Deviation]) -> list[int]:
-    if text.strip().lower() == "all":
-        return [deviation.seq for deviation in waiting]
-    try:
-        return [int(word) for word in text.replace(",", " ").split()]
-    except ValueError:
-        raise RecordError(f"{text!r}: write the numbers of the entries, or all") from None
-
-
-def _asked(question: str, option: str) -> str:
-    """A line from the keyboard; a script must give the option instead."""
-    if not sys.stdin.isatty():
-        raise RecordError(f"say it by an option: {option}")
-    print(question, end="", flush=True)
-    return sys.stdin.readline().strip()
-
-
-def _secret(question: str) -> str:
-    """Never an option: what stands on a command line stays in the shell's history."""
-    if not sys.stdin.isatty():
-        return sys.stdin.readline().strip()
-    from getpass import getpass
-
-    return getpass(question).strip()
-
-
-#: Said with every "sound" that had no witness: who relies on it must know what it cannot mean.
-NOT_SEEN_ALONE = (
-    "a record alone does not show that its newest entries or its newest job are gone, that it is an older "
-    "copy, or that all of it was made anew: --head (printed on a report) and --against (another copy) do"
-)
-
-
-def _seals_told(sealed: int, jobs: int) -> str:
-    """A seal that was taken out leaves nothing behind: who seals must see how many jobs bear one."""
-    if not sealed:
-        return f"no seal on {'any of the jobs' if jobs > 1 else 'this job'}"
-    return f"{sealed} of {jobs} job{'s' * (jobs != 1)} sealed; --trust tells whether by the shop's key"
-
-
-def verify(
-    job: Annotated[str | None, typer.Argument(help="One job; the whole record when not given.")] = None,
-    store: StoreOption = None,
-    head: Annotated[
-        str | None, typer.Option(help="Head hash known from elsewhere, a printed report say.")
-    ] = None,
-    trust: Annotated[
-        list[str] | None,
-        typer.Option(help="A public key that must have sealed each job; sign-offs by key must be by it too."),
-    ] = None,
-    against: Annotated[
-        str | None, typer.Option(help="Another record with the same jobs, the shop's say.")
-    ] = None,
-) -> None:
-    """Find any altered, removed, reordered or inserted entry, and say which. Exit code 4 if any."""
-    from contextlib import ExitStack
-
-    from sayso.record.verify import verify as check
-
-    if head and job is None:
-        raise RecordError("--head is the head of one job; name the job as well")
-    with ExitStack() as stack:
-        record = stack.enter_context(_open(store))
-        name = find_job(record, job).job if job else None
-        other = stack.enter_context(_open(against)) if against else None
-        if other is not None and other.path is not None and other.path == record.path:
-            raise RecordError(f"--against {against} is the record itself; name another copy of it")
-        verdict = check(record, name, head=head, trusted_keys=trust or (), against=other)
-    for fault in verdict.faults:
-        print(fault)
-    for remark in (*verdict.remarks, *(f"job {j.job}: {r}" for j in verdict.jobs for r in j.remarks)):
-        print(f"remark: {remark}")
-    entries = sum(j.entries for j in verdict.jobs)
-    if verdict.sound:
-        if not (head or against):
-            print(f"remark: {NOT_SEEN_ALONE}")
-        if not trust and verdict.jobs:
-            print(f"remark: {_seals_told(sum(one.sealed for one in verdict.jobs), len(verdict.jobs))}")
-        print(f"sound: {len(verdict.jobs)} job{'s' * (len(verdict.jobs) != 1)}, {entries} entries")
-        if name:
-            print(f"head {verdict.jobs[0].head}")
-        return
-    print(f"NOT SOUND: {len(verdict.faults)} fault{'s' * (len(verdict.faults) != 1)} in {entries} entries")
-    raise typer.Exit(FOUND_FAULTS)
 
 
 ExportedFile = Annotated[
@@ -340,7 +90,7 @@ def export(
     form = out.suffix.removeprefix(".").lower()
     if form not in ("csv", "json", "parquet"):
         raise RecordError(f"{out}: the name must end in .csv, .json or .parquet{or_job}")
-    with _open(store) as record:
+    with open_record(store) as record:
         names = [find_job(record, name).job for name in job] if job else [row.job for row in record.jobs()]
         names = list(dict.fromkeys(names))  # a job named twice is one job, not two of each answer
         print(write(record, names, out, form, anonymous=anonymous))  # type: ignore[arg-type]
@@ -369,16 +119,16 @@ def deliver(
     from sayso.record.deliver import deliver as send
     from sayso.record.deliver import delivery_journal
 
-    with _open(store, read_only=journal) as laptop:
+    with open_record(store, read_only=journal) as laptop:
         if journal:
             for line in delivery_journal(laptop):
                 span = f"entries {line['first_seq']} to {line['last_seq']}" if line["last_seq"] >= 0 else ""
                 told = "; ".join(part for part in (span, line["detail"]) if part)
-                print(f"{_when(line['at_ms'])}  {line['job']}  {line['outcome']}  {told}")
+                print(f"{minute(line['at_ms'])}  {line['job']}  {line['outcome']}  {told}")
             return
         if not shop:
             raise RecordError("name the shop's database: sayso deliver postgresql://USER@HOST/NAME")
-        with _open(shop, read_only=False, may_be_new=True) as there:
+        with open_record(shop, read_only=False, may_be_new=True) as there:
             names = [find_job(laptop, name).job for name in job] if job else []
             done = send(laptop, there, names, audio=audio)
     if not done:
@@ -423,7 +173,7 @@ def figures(
     if revision is not None and procedure is None:
         raise RecordError(f"--revision {revision}: name the procedure as well (--procedure)")
     since_ms, until_ms = first_ms(since), last_ms(until)
-    with _open(store) as record:
+    with open_record(store) as record:
         if procedure is not None:
             _known_procedure(record, procedure, revision)
         found = figures_of(
@@ -474,7 +224,7 @@ def retention(
     for option, days in (("--audio-days", audio_days), ("--job-days", job_days)):
         if days is not None and not days >= 0:  # what is no number (nan) is not at least 0 either
             raise RecordError(f"{option} {days:g}: write how many days to keep, 0 or more, such as 90")
-    with _open(store, read_only=not yes) as record:
+    with open_record(store, read_only=not yes) as record:
         removals = due(record, audio_days=audio_days, jobs_days=job_days)
         for removal in removals:
             what = "the whole job" if removal.what == "job" else "the sound of its notes"
@@ -496,7 +246,7 @@ def roles(shop: Annotated[str, typer.Argument(help="The shop's database, as its 
 
     if not is_address(shop):
         raise RecordError(f"{shop}: roles need PostgreSQL; a SQLite file is guarded by its file mode")
-    with _open(shop, read_only=False, may_be_new=True) as there:
+    with open_record(shop, read_only=False, may_be_new=True) as there:
         make_roles(there)
     print(f"{BAY}, {OFFICE} and {LEAD} are ready: CREATE USER bay_2 PASSWORD '...' IN ROLE {BAY};")
 
@@ -508,7 +258,3 @@ def key(
     from sayso.record.seal import new_key
 
     print(new_key(path))
-
-
-def _when(at_ms: int) -> str:
-    return datetime.fromtimestamp(at_ms / 1000, UTC).astimezone().strftime("%Y-%m-%d %H:%M")

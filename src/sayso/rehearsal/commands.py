@@ -191,9 +191,9 @@ def replay(
 ) -> None:
     """Replay a job from its journal against another revision: what would have gone otherwise."""
     from sayso.dialogue.codec import event_from_json
-    from sayso.record.commands import find_job
     from sayso.record.place import default_place
     from sayso.record.store import open_store
+    from sayso.record.which_record import find_job
     from sayso.rehearsal.against_revision import against_revision
 
     with open_store(store or default_place(), read_only=True) as record:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +25,7 @@ from sayso.record.errors import RecordError
 from sayso.record.figures import figures_of
 from sayso.record.figures_page import render_page
 from sayso.record.hands import names_in, names_of, people_of_jobs
+from sayso.record.local_time import minute
 from sayso.record.names import without_codes
 from sayso.record.opened import opened
 from sayso.record.rehearsals import rehearsed_jobs
@@ -45,9 +45,7 @@ _PAGES = Environment(
     autoescape=select_autoescape(default=True),
     undefined=StrictUndefined,
 )
-_PAGES.filters["when"] = lambda ms: (
-    datetime.fromtimestamp(ms / 1000, UTC).astimezone().strftime("%Y-%m-%d %H:%M") if ms else ""
-)
+_PAGES.filters["when"] = lambda ms: minute(ms) if ms else ""
 
 
 #: More rows than this make a page slow; the form above them asks for fewer.
