@@ -60,19 +60,26 @@ def test_a_stripped_thread_is_let_stand_by_a_code_and_what_nobody_may_let_stand_
     with open_store(store) as record:
         (row,) = record.jobs()
         assert answers_of(record, row.job) == {"clamp": 0, "plate": 24}, told
-        clamp, plate = record.entries(row.job, kinds=("not_met",))
+        unmet = record.entries(row.job, kinds=("not_met",))
+        clamps = [entry for entry in unmet if entry.data["name"] == "clamp"]
+        assert len(clamps) == 1, told
+        clamp = clamps[0]
+        # asked again for what it did not hear, the technician may come by the seventeen once more
+        plates = [entry for entry in unmet if entry.data["name"] == "plate"]
+        assert len(unmet) == 1 + len(plates), told
         assert (clamp.data["name"], clamp.data["value"], clamp.data["said"]) == (
             "clamp",
             0,
             "it keeps turning",
         )
         assert (clamp.data["released_by"], clamp.data["reason"]) == ("Meg Hale", "part is damaged"), told
-        assert (plate.data["name"], plate.data["value"], plate.data["released_by"]) == ("plate", 17, ""), told
-        assert all(entry.data["within"] is False for entry in (clamp, plate))
+        assert {(plate.data["value"], plate.data["released_by"]) for plate in plates} == {(17, "")}, told
+        assert all(entry.data["within"] is False for entry in unmet)
         story = story_of(record.entries(row.job))
         (open_point,) = story.unsigned_deviations
         assert open_point.step == "clamp"
-        assert [pause.why for pause in story.pauses] == ["Not met, part is damaged. Call the lead."], told
+        assert {pause.why for pause in story.pauses} == {"Not met, part is damaged. Call the lead."}, told
+        assert len(story.pauses) == len(plates), told
         assert verify(record).sound
         page = re.sub(r"<[^>]+>", "", render(record, row.job))
     assert "0 N·m (“it keeps turning”), not 8.1 to 9.9 N·m" in page
