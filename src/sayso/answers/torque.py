@@ -66,8 +66,11 @@ def phrases(ask: AskTorque, wrench: str) -> tuple[str, ...]:
 
 def understand(ask: AskTorque, words: Sequence[str], wrench: str) -> Answer | NotUnderstood:
     found = _understand(ask, words, wrench)
-    bare = bare_of_all(without_fillers(lowered(words)))
-    if isinstance(found, Answer) or bare == without_fillers(lowered(words)):
+    if isinstance(found, Answer):
+        return found
+    said = without_fillers(lowered(words))
+    bare = bare_of_all(said)
+    if bare == said:
         return found
     of_all = _understand(ask, bare, wrench)
     return replace(of_all, said=tuple(words)) if isinstance(of_all, Answer) else found

@@ -16,7 +16,7 @@ import typer
 from sayso.hearing import evaluation
 from sayso.hearing import evaluation_tables as tables
 from sayso.hearing.calibration import Features, fit, write_calibration
-from sayso.hearing.endpoint import Pace
+from sayso.hearing.endpoint import CompletenessOf, Pace
 from sayso.hearing.engines import POCKETSPHINX, Engine, VoskEngine, open_engine
 from sayso.hearing.errors import HearingError
 from sayso.hearing.evaluation import AsInAJob, Row
@@ -24,7 +24,7 @@ from sayso.hearing.evaluation_tables import console
 from sayso.hearing.footprint import measure_footprint
 from sayso.hearing.recordings import Recording, read_recordings
 from sayso.hearing.scores import heard_as
-from sayso.hearing.slow_speech import GROUPED_SERIAL, HALTING_NUMBER, slow_answers
+from sayso.hearing.slow_speech import GROUPED_SERIAL, HALTING_NUMBER, Manner, slow_answers
 from sayso.hearing.sounds_alike import CONFUSIONS_FILE
 
 _PACES: tuple[Pace, ...] = get_args(Pace)
@@ -143,7 +143,7 @@ def evaluate(
 def _measure_pauses(
     engine: VoskEngine, speech: Sequence[Recording], wanted: Sequence[str], count: int, report: dict[str, Any]
 ) -> None:
-    manners = (
+    manners: tuple[tuple[Manner, Pace, CompletenessOf], ...] = (
         (HALTING_NUMBER, "number", evaluation.up_to(HALTING_NUMBER.words)),
         (GROUPED_SERIAL, "spelled", evaluation.exactly(GROUPED_SERIAL.words)),
     )
@@ -151,7 +151,7 @@ def _measure_pauses(
         with tempfile.TemporaryDirectory() as folder:
             answers = slow_answers(speech, manner, count, Path(folder))
             found = evaluation.measure_as_in_a_job(
-                engine, answers, wanted, None, pace=_pace(pace), completeness=completeness
+                engine, answers, wanted, None, pace=pace, completeness=completeness
             )
         console.print(
             f"{manner.name}: {found.cut_off} of {found.utterances} cut off, {found.nothing} not heard, "

@@ -377,7 +377,7 @@ class Listener:
         words = tuple(w for w in words if w != UNKNOWN)
         if self._own.hold(words):
             return False
-        return self._again.stands_up(words, self._kept.clip, self._own.meanwhile, since_s)
+        return self._again.stands_up(words, self._kept, self._own.meanwhile, since_s)
 
     def _end(self, *, cut: bool) -> Iterator[HearingEvent]:
         assert self._request is not None
@@ -442,7 +442,7 @@ class Listener:
             others = tuple(a for a in self._recogniser.alternatives(pcm) if a != text)
         if text and not request.free and not over_voice and not request.completeness(text).complete:
             # no answer as it stands: it may be one that was said short
-            others = distinct((self._again.whole(pcm, _stands_alone(request)), *others))
+            others = distinct((self._recogniser.among_whole(pcm, _stands_alone(request)), *others))
         yield Final(
             at_s=self.now_s,
             words=text,

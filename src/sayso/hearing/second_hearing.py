@@ -1,10 +1,10 @@
-"""What was heard, heard again: against words that sound like it, and as an answer that was said short."""
+"""What was heard, heard again: against words that sound like it, and as the whole answer that it may be."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from sayso.hearing.grammar import UNKNOWN
+from sayso.hearing.kept_sound import KeptSound
 from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.recogniser import SAMPLE_RATE, HeardWord, Recogniser, distinct
 from sayso.hearing.rivals import ADVANTAGE, Rivals
@@ -18,8 +18,6 @@ LONGEST_GUESS_S = 3.0
 #: And so sure the second hearing has to be of each word: all of those 13 are (0.74 at least), and about half
 #: of what is made of lone foreign syllables in half A is not.
 SURE_GUESS = 0.7
-
-StandsAlone = Callable[[str], bool]
 
 
 class SecondHearing:
@@ -38,18 +36,16 @@ class SecondHearing:
     def forget(self) -> None:
         self._verdict = None
 
-    def stands_up(
-        self, words: tuple[str, ...], pcm: bytes, own: Iterable[str] = (), since_s: float = 0.0
-    ) -> bool:
+    def stands_up(self, words: tuple[str, ...], kept: KeptSound, own: Iterable[str], since_s: float) -> bool:
         """Is a single word still heard when what sounds like it may have been said as well, and each of `own`
-        (sayso's voice)? It is all that was said after `since_s` of `pcm`. Several words always stand."""
-        words = tuple(w for w in words if w != UNKNOWN)
+        (sayso's voice)? It is all that was said after `since_s` of the clip, [unk] left out. Several words
+        always stand."""
         if len(words) != 1:
             return True
         if self._verdict is None or self._verdict[0] != words:
             self._rivals = self._rivals or Rivals(self._lexicon)
             rivals = (*self._rivals.of(words[0]), *(w for w in dict.fromkeys(own) if w in self._lexicon))
-            after = pcm[int(since_s * SAMPLE_RATE) * 2 :]
+            after = kept.clip[int(since_s * SAMPLE_RATE) * 2 :]
             again = not rivals or self._recogniser.stands_up(after, words, rivals, ADVANTAGE)
             self._verdict = (words, again)
         return self._verdict[1]
@@ -62,11 +58,7 @@ class SecondHearing:
         phones = max((len(way.split()) for way in ways), default=10)
         return words[0].end - words[0].start > LONGEST_WORD_S + LONGEST_PHONE_S * phones
 
-    def whole(self, pcm: bytes, stands_alone: StandsAlone) -> tuple[str, ...]:
-        """What `pcm` is when it has to be a whole answer; see `Recogniser.among_whole`."""
-        return self._recogniser.among_whole(pcm, stands_alone)
-
-    def guesses(self, pcm: bytes, stands_alone: StandsAlone) -> tuple[tuple[str, ...], ...]:
+    def guesses(self, pcm: bytes, stands_alone: Callable[[str], bool]) -> tuple[tuple[str, ...], ...]:
         """What was turned down may have been a whole answer: worth asking about. Sound that goes on is not:
         in noise all wrong guesses came from clips of more than LONGEST_GUESS_S."""
         if len(pcm) > LONGEST_GUESS_S * SAMPLE_RATE * 2:

@@ -22,17 +22,18 @@ LEAD: Final = "sayso_lead"
 _ADDED_BY_BAYS: Final = "jobs, entries, documents, clips, seals"
 _ADDED_BY_THE_LEAD: Final = "entries, seals"
 #: A right of a table holds for all of its rows: what the lead may add to a job is told by a trigger. (A user
-#: in both roles may do what a bay may; the owner and a superuser count as in both.)
-LEAD_SIGNS_ONLY: Final = (
-    "CREATE OR REPLACE FUNCTION sayso_lead_signs_only() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
+#: in both roles may do what a bay may; the owner and a superuser count as in both.) By name: `verify` holds
+#: what it finds of them against these.
+LEAD_SIGNS_ONLY: Final = {
+    "sayso_lead_signs_only": "CREATE OR REPLACE FUNCTION sayso_lead_signs_only() "
+    "RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
     f"IF NEW.kind <> '{SIGNED_OFF}' AND pg_has_role(current_user, '{LEAD}', 'member') "
     f"AND NOT pg_has_role(current_user, '{BAY}', 'member') THEN "
     "RAISE EXCEPTION 'the lead signs off and adds nothing else' USING ERRCODE = 'insufficient_privilege'; "
     "END IF; RETURN NEW; END $$",
-    "DROP TRIGGER IF EXISTS entries_lead_signs_only ON entries",
-    "CREATE TRIGGER entries_lead_signs_only BEFORE INSERT ON entries "
+    "entries_lead_signs_only": "CREATE TRIGGER entries_lead_signs_only BEFORE INSERT ON entries "
     "FOR EACH ROW EXECUTE FUNCTION sayso_lead_signs_only()",
-)
+}
 _READ_BY_ALL: Final = f"{_ADDED_BY_BAYS}, this_store, removals, alembic_version"
 
 
@@ -50,5 +51,6 @@ def make_roles(shop: Store) -> None:
             connection.execute(text(f"GRANT SELECT ON {_READ_BY_ALL} TO {role}"))
         connection.execute(text(f"GRANT INSERT ON {_ADDED_BY_BAYS} TO {BAY}"))
         connection.execute(text(f"GRANT INSERT ON {_ADDED_BY_THE_LEAD} TO {LEAD}"))
-        for statement in LEAD_SIGNS_ONLY:
+        connection.execute(text("DROP TRIGGER IF EXISTS entries_lead_signs_only ON entries"))
+        for statement in LEAD_SIGNS_ONLY.values():
             connection.execute(text(statement))

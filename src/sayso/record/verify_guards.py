@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Final
 
 from sqlalchemy import Connection, text
 
@@ -74,13 +73,6 @@ def _rules_and_policies(connection: Connection) -> Iterator[Fault]:
         yield Fault("guard", "", None, f"row level security is on for {row.relname}: rows may be hidden")
 
 
-#: Made by `sayso roles`, in PostgreSQL only: it may be missing, and must be this where it is there.
-_OF_THE_ROLES: Final = {
-    "sayso_lead_signs_only": next(s for s in LEAD_SIGNS_ONLY if s.startswith("CREATE OR REPLACE FUNCTION")),
-    "entries_lead_signs_only": next(s for s in LEAD_SIGNS_ONLY if s.startswith("CREATE TRIGGER")),
-}
-
-
 def _missing_or_changed(store: Store, there: _There) -> Iterator[Fault]:
     wanted = guards("sqlite" if store.path is not None else "postgresql")
     here = {**there.triggers, **there.functions}
@@ -92,22 +84,21 @@ def _missing_or_changed(store: Store, there: _There) -> Iterator[Fault]:
     else:
         for name in missing:
             yield Fault("guard", "", None, f"the guard {name} is missing: the record could be changed")
-    for name, body in (wanted | _OF_THE_ROLES).items():
+    for name, body in (wanted | LEAD_SIGNS_ONLY).items():
         if name in here and here[name] != _as_kept(body):
-            again = "; `sayso roles` makes it anew" if name in _OF_THE_ROLES else ""
+            again = "; `sayso roles` makes it anew" if name in LEAD_SIGNS_ONLY else ""
             yield Fault("guard", "", None, f"the guard {name} was changed{again}")
 
 
 def _as_kept(statement: str) -> str:
     """Of a function only its body is kept as it was written; it stands between two '$$'."""
-    return (
-        statement.split("$$")[1] if "CREATE FUNCTION" in statement or "OR REPLACE" in statement else statement
-    )
+    parts = statement.split("$$")
+    return parts[1] if len(parts) > 1 else statement
 
 
 def _foreign(store: Store, there: _There) -> Iterator[Fault]:
     """A trigger of somebody else's may change or drop what is being recorded."""
-    ours = guards("sqlite" if store.path is not None else "postgresql").keys() | _OF_THE_ROLES.keys()
+    ours = guards("sqlite" if store.path is not None else "postgresql").keys() | LEAD_SIGNS_ONLY.keys()
     for name in there.triggers:
         if name not in ours and not is_identity_guard(name):
             yield Fault(

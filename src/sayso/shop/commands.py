@@ -18,11 +18,10 @@ def progress(
     from rich.table import Table
 
     from sayso.record.hands import names_in
-    from sayso.record.opened import opened
-    from sayso.record.place import default_place
+    from sayso.record.which_record import open_record
     from sayso.shop.progress import progress_of
 
-    with opened(store or default_place()) as record:
+    with open_record(store) as record:
         found = progress_of(record, person)
         nothing = not found.jobs and not found.quizzes
         people = names_in(record) if nothing else []
