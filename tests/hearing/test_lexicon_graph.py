@@ -21,6 +21,7 @@ from sayso.hearing.lexicon_graph import (
 )
 from sayso.hearing.phones import LABELS
 from sayso.hearing.recogniser import Recogniser
+from sayso.hearing.recordings import read_sound, to_pcm
 from sayso.hearing.speech_model import SpeechModel, load_model, with_words
 
 from .conftest import Say
@@ -57,21 +58,39 @@ def test_stock_vosk_loads_any_lexicon_and_finds_every_word(
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(lexicons, st.floats(0, 12), st.floats(0, 5), st.floats(0.05, 0.95))
+@given(lexicons, st.floats(0, 12), st.floats(0, 5), st.floats(0.05, 0.95), st.data())
 def test_what_was_written_is_read_back_the_same(
     tmp_path_factory: pytest.TempPathFactory,
     lexicon: dict[str, list[tuple[str, ...]]],
     word: float,
     unknown: float,
     silence: float,
+    data: st.DataObject,
 ) -> None:
     directory = tmp_path_factory.mktemp("read")
-    write_graph(directory, lexicon, GraphCosts(word, unknown, silence))
+    said = [(spelling, phones) for spelling, several in lexicon.items() for phones in several]
+    variants = data.draw(st.dictionaries(st.sampled_from(said), st.floats(0.01, 9)))
+    write_graph(directory, lexicon, GraphCosts(word, unknown, silence, variants=variants))
     again, costs = read_lexicon(directory)
     assert {w: sorted(p) for w, p in again.items()} == {w: sorted(p) for w, p in lexicon.items()}
     assert costs.word == pytest.approx(word, abs=1e-3)
     assert costs.unknown == pytest.approx(unknown, abs=1e-3)
     assert costs.silence_probability == pytest.approx(silence, abs=1e-3)
+    assert costs.variants == pytest.approx(variants, abs=1e-3)
+
+
+def test_what_few_say_for_a_word_takes_less_from_another_one(model: SpeechModel, tmp_path: Path) -> None:
+    """A "no" of AN4's test part between two words said just so: the one whose way of saying it costs loses."""
+    lexicon = {"no": [("N", "OW")], "know": [("N", "OW")]}
+    said = to_pcm(read_sound(Path(__file__).parents[1] / "recordings" / "an402-mdms2-b.flac"))
+    vosk.SetLogLevel(-1)
+    for costly, wins in (("no", "know"), ("know", "no")):
+        directory = tmp_path / costly
+        _links(model.path, directory)
+        write_graph(directory, lexicon, GraphCosts(word=1.0, variants={(costly, ("N", "OW")): 2.0}))
+        recogniser = vosk.KaldiRecognizer(vosk.Model(str(directory)), 16000, json.dumps(list(lexicon)))
+        recogniser.AcceptWaveform(said)
+        assert json.loads(recogniser.FinalResult())["text"] == wins
 
 
 def test_the_shipped_model_is_in_our_layout(model: SpeechModel) -> None:

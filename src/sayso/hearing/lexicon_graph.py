@@ -16,7 +16,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -47,13 +47,15 @@ class GraphCosts:
     """Negative natural logs. `word` is charged per word (against insertions), `unknown` per [unk].
 
     `filler` is charged per phone of an [unk] that is any string of phones; None makes [unk] the one
-    spoken-noise phone, for nets whose output for it is a constant.
+    spoken-noise phone, for nets whose output for it is a constant. `variants` is charged for a word said in
+    this way, on top: what few speakers say must not take as much from other words as what most say.
     """
 
     word: float = 8.0
     unknown: float = 0.0
     silence_probability: float = 0.5
     filler: float | None = None
+    variants: Mapping[tuple[str, Pronunciation], float] = field(default_factory=dict)
 
 
 def _forward(label: int) -> int:
@@ -68,11 +70,12 @@ def _loop(label: int) -> int:
 @dataclass(slots=True)
 class _Node:
     children: dict[int, int]
-    words: list[str]
+    words: dict[str, float]
+    """Words that end here, each with the cost of this pronunciation of it."""
 
 
-def _prefix_tree(lexicon: Lexicon) -> list[_Node]:
-    tree = [_Node({}, [])]
+def _prefix_tree(lexicon: Lexicon, variants: Mapping[tuple[str, Pronunciation], float]) -> list[_Node]:
+    tree = [_Node({}, {})]
     for word, pronunciations in lexicon.items():
         for phones in pronunciations:
             at = 0
@@ -80,10 +83,9 @@ def _prefix_tree(lexicon: Lexicon) -> list[_Node]:
                 following = tree[at].children.get(label)
                 if following is None:
                     following = tree[at].children[label] = len(tree)
-                    tree.append(_Node({}, []))
+                    tree.append(_Node({}, {}))
                 at = following
-            if word not in tree[at].words:
-                tree[at].words.append(word)
+            tree[at].words[word] = variants.get((word, tuple(phones)), 0.0)
     return tree
 
 
@@ -122,7 +124,7 @@ def build_graph(lexicon: Lexicon, costs: GraphCosts) -> GraphFiles:
     Raises ValueError for a word without phones or with a phone that is not ARPAbet.
     """
     _check(lexicon)
-    tree = _prefix_tree(lexicon)
+    tree = _prefix_tree(lexicon, costs.variants)
     order = _depth_first(tree)
     ids: dict[str, int] = {UNKNOWN: 1}
     for at in order:
@@ -160,8 +162,8 @@ def build_graph(lexicon: Lexicon, costs: GraphCosts) -> GraphFiles:
             state_of[child] = len(states) - 1
             states[here].append((_forward(label), word, 0.0, len(states) - 1))
         if at:
-            for spelling in tree[at].words:
-                states[here].append((0, 0 if ends[at] == 1 else ids[spelling], 0.0, 0))
+            for spelling, cost in tree[at].words.items():
+                states[here].append((0, 0 if ends[at] == 1 else ids[spelling], cost, 0))
     gate = len(states)
     states[1].append((0, ids[UNKNOWN], costs.unknown, gate))
     states += _unknown_word(gate, costs.filler)
@@ -252,7 +254,11 @@ def _has_own_layout(hcl: Path, size: int, changed_ns: int) -> bool:
     return True
 
 
-def read_graph(hcl: Path, *, only_costs: bool = False) -> tuple[dict[int, list[Pronunciation]], GraphCosts]:
+#: What a pronunciation costs beyond others of its word, by word id.
+_Said = tuple[Pronunciation, float]
+
+
+def read_graph(hcl: Path, *, only_costs: bool = False) -> tuple[dict[int, list[_Said]], GraphCosts]:
     """Lexicon (by word id) and costs of a graph that sayso wrote. Raises ValueError for any other."""
     fst = read_lookahead_fst(hcl)
     silence, noise = LABEL_IDS[SILENCE], LABEL_IDS[SPOKEN_NOISE]
@@ -285,20 +291,20 @@ def read_graph(hcl: Path, *, only_costs: bool = False) -> tuple[dict[int, list[P
         silence_probability=round(probability, 4),
         filler=filler,
     )
-    lexicon: dict[int, list[Pronunciation]] = {}
+    lexicon: dict[int, list[_Said]] = {}
     if only_costs:
         return lexicon, costs
     phone_of = {index: name.split("_")[0] for name, index in LABEL_IDS.items()}
     stack: list[tuple[int, int, Pronunciation]] = [(1, 0, ())]
     while stack:
         state, word, phones = stack.pop()
-        for ilabel, olabel, _, following in states[state]:
+        for ilabel, olabel, cost, following in states[state]:
             if following == state or (state == 1 and ilabel == 0):
                 continue
             if ilabel == 0:
                 if following != 0 or not (word or olabel):
                     raise strange
-                lexicon.setdefault(word or olabel, []).append(phones)
+                lexicon.setdefault(word or olabel, []).append((phones, round(cost, 4)))
             else:
                 if ilabel % 2 or ilabel // 2 not in phone_of:
                     raise strange
@@ -314,7 +320,9 @@ def read_lexicon(model: Path) -> tuple[dict[str, list[Pronunciation]], GraphCost
         for line in lines:
             word, _, index = line.strip().rpartition(" ")
             names[int(index)] = word
-    return {names[i]: sorted(by_id[i]) for i in sorted(by_id)}, costs
+    variants = {(names[i], phones): cost for i, said in by_id.items() for phones, cost in said if cost}
+    lexicon = {names[i]: sorted(phones for phones, _ in by_id[i]) for i in sorted(by_id)}
+    return lexicon, replace(costs, variants=variants)
 
 
 def cache_directory() -> Path:
