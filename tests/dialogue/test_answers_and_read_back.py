@@ -44,6 +44,18 @@ def test_a_critical_answer_is_read_back_and_waits_for_yes() -> None:
     assert job.recorded("answer")[0]["confirmed"] == "yes"
 
 
+@pytest.mark.parametrize(
+    ("said", "value"),
+    [("no good", "Good"), ("no longer good", "Good"), ("good, no oil", "Oil"), ("no, oil", "Oil")],
+)
+def test_a_no_before_an_option_may_deny_it_and_is_read_back(said: str, value: str) -> None:
+    """ "No good" is "no, good" to the ear, and was recorded as good without a question."""
+    lining = AskChoice("lining", (Option("good", ("good",)), Option("oily", ("oil",))))
+    job = BenchJob(step("look", ask=lining), step("fit"))
+    assert job.hears(said).said == f"{value}. Yes?"
+    assert job.recorded("answer") == []
+
+
 def test_an_unsure_answer_is_read_back() -> None:
     job = BenchJob(step("pins", ask=PINS), step("fit"))
     assert job.hears("eight", confidence=0.5).said == "Eight. Yes?"

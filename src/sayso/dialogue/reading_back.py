@@ -11,7 +11,7 @@ from sayso.dialogue import asked, prompts
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting, Pending, State
 from sayso.dialogue.turn import Turn
-from sayso.procedure.model import AskMeasure, AskWitness
+from sayso.procedure.model import AskChoice, AskMeasure, AskWitness
 
 #: after this many rejected values the same value heard again is not offered a third time
 REJECTIONS = 2
@@ -30,6 +30,7 @@ def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
         or "".join(spoken.words[-1:]).endswith("?")
         or bool(state.tries.rejected)
         or answers.confusable(ask, answer)
+        or (isinstance(ask, AskChoice) and answers.is_correction(spoken.words))  # "no good", "good, no oil"
     )
 
 
