@@ -163,6 +163,27 @@ def test_typed_values_are_understood(typed: str, value: float) -> None:
 
 
 @pytest.mark.parametrize(
+    ("unit", "typed", "value"),
+    [
+        ("V", "it is 9.5", 9.5), ("V", "Meter reads 9.5 V.", 9.5), ("V", "9.5!", 9.5), ("V", "9.5?", 9.5),
+        ("degC", "-5°", -5.0), ("degC", "–5", -5.0), ("mm", "plus 3", 3.0),
+        ("ohm", "120 R", 120.0), ("kPa", "620 kpa", 620.0),
+    ],
+)  # fmt: skip
+def test_typed_values_in_a_sentence_or_with_other_signs_are_understood(
+    unit: str, typed: str, value: float
+) -> None:
+    assert answer_to(AskMeasure("x", unit), typed).value == value
+
+
+@pytest.mark.parametrize(
+    "typed", ["over 9", "under 9", "±9", "9–10", "was 9", "not 9", "roughly 9", "9 or 10", "- 3"]
+)
+def test_what_was_typed_and_is_no_one_number_is_said_back(typed: str) -> None:
+    assert f"I cannot read {typed} as one number" in refusal_of(LINK, typed).say
+
+
+@pytest.mark.parametrize(
     "typed", ["1" * 400, "9..5", "9,5,1", "1e9", "٣", "9 delta_degC**9", "- 3", "--3", "9.5.1 V"]
 )
 def test_typed_nonsense_is_refused(typed: str) -> None:
@@ -369,7 +390,10 @@ def test_a_bare_fraction_may_be_of_all_or_of_one_percent(said: str) -> None:
 
 @pytest.mark.parametrize(
     ("unit", "said", "taken_for"),
-    [("kg", "0.5 tons", "four hundred and fifty four kilograms"), ("L", "2 gallons", "seven point five seven litres")],
+    [
+        ("kg", "0.5 tons", "four hundred and fifty four kilograms"),
+        ("L", "2 gallons", "seven point five seven litres"),
+    ],
 )
 def test_a_unit_that_is_not_the_same_everywhere_is_read_back(unit: str, said: str, taken_for: str) -> None:
     """A ton of 2000 lb and of 2240 lb, a gallon of 231 cubic inches and of 4.54609 l: NIST Handbook 44,

@@ -208,3 +208,11 @@ def test_all_of_them_clicked() -> None:
     assert answer_to("they all clicked").value == answer_to("all clicked").value == BUSBAR.target
     for said in ("all but one clicked", "nine on three of them"):
         assert isinstance(understand(BUSBAR, said.split(), wrench="N.m"), NotUnderstood)
+
+
+def test_the_pounds_of_a_wrench_as_they_are_typed() -> None:
+    assert answer_to("80 inch lbs").value == pytest.approx(80 * INCH_POUND)
+    assert answer_to("7 foot lbs").value == pytest.approx(7 * FOOT_POUND)
+    assert answer_to("7 lbs", wrench="lbf.ft").value == pytest.approx(7 * FOOT_POUND)
+    refused = understand(BUSBAR, ("9", "lbs"), wrench="N.m")
+    assert isinstance(refused, NotUnderstood)

@@ -56,6 +56,12 @@ def test_a_no_before_an_option_may_deny_it_and_is_read_back(said: str, value: st
     assert job.recorded("answer") == []
 
 
+@pytest.mark.parametrize("said", ["about eight", "that should be eight", "should be 8"])
+def test_a_value_that_is_guessed_or_expected_is_read_back(said: str) -> None:
+    job = BenchJob(step("pins", ask=PINS), step("fit"))
+    assert job.hears(said, typed=True).said == "Eight. Yes?"
+
+
 def test_an_unsure_answer_is_read_back() -> None:
     job = BenchJob(step("pins", ask=PINS), step("fit"))
     assert job.hears("eight", confidence=0.5).said == "Eight. Yes?"

@@ -183,14 +183,19 @@ def not_one(
     if read.wrong_units:
         heard = read.wrong_units[0]
         if any(character.isdigit() for character in heard):  # "48 or 49", "64 64 65 63", "1/3"
-            typed = " ".join(words)[:_LONGEST_TOLD]
-            return NotUnderstood(
-                "no_match", sentence(f"I cannot read {typed} as one number, and need {wanted}")
-            )
+            return NotUnderstood("no_match", no_one_number(words, wanted))
         return NotUnderstood("no_match", sentence(f"I heard {heard}, and asked for {unit_words}"))
     if _is_start(words):
         return NotUnderstood("incomplete", "")
+    if is_typed(words):  # "over 48", "±3", "- 3"
+        return NotUnderstood("no_match", no_one_number(words, wanted))
     return NotUnderstood("no_match", f"{sentence(f'I need {wanted}')}{legal_hint}")
+
+
+def no_one_number(words: Sequence[str], wanted: str) -> str:
+    """To whoever typed a number that was not taken: what stands there, or they see no reason."""
+    typed = " ".join(words)[:_LONGEST_TOLD]
+    return sentence(f"I cannot read {typed} as one number, and need {wanted}")
 
 
 def completeness(ask: AskMeasure, words: Sequence[str]) -> Completeness:
@@ -244,7 +249,7 @@ def choices(ask: AskMeasure) -> str:
 
 
 def confusable(ask: AskMeasure, answer: Answer) -> bool:
-    """Fifteen or fifty in it, an unknown sound beside it, said twice, or a unit that means two: read it back."""
+    """Fifteen or fifty in it, an unknown sound beside it, said twice, a unit that means two: read it back."""
     return not is_not_known(ask, answer.said) and (
         number_confusable(answer) or answer.said_unit in _MORE_THAN_ONE
     )

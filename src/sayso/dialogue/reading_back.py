@@ -7,6 +7,7 @@ from dataclasses import replace
 from sayso import answers
 from sayso.answers.answer import Answer
 from sayso.answers.measure import is_not_known
+from sayso.answers.words import lowered
 from sayso.dialogue import asked, prompts
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting, Pending, State
@@ -16,9 +17,12 @@ from sayso.procedure.model import AskChoice, AskMeasure, AskWitness
 #: after this many rejected values the same value heard again is not offered a third time
 REJECTIONS = 2
 
+#: "About eight", "should be eight": perhaps nobody counted
+_HEDGES = frozenset({"about", "should"})
+
 
 def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
-    """Critical, out of limits, unsure, noisy, easily confused, typed with "?", or after a rejected value."""
+    """Critical, out of limits, unsure, noisy, hedged, easily confused, typed with "?", after a rejected one."""
     state = turn.state
     ask = state.step.ask
     no_value = isinstance(ask, AskMeasure) and is_not_known(ask, answer.said)
@@ -28,6 +32,7 @@ def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
         or not spoken.sure(state.threshold)
         or spoken.noisy
         or "".join(spoken.words[-1:]).endswith("?")
+        or bool(_HEDGES & set(lowered(spoken.words)))
         or bool(state.tries.rejected)
         or answers.confusable(ask, answer)
         or (isinstance(ask, AskChoice) and answers.is_correction(spoken.words))  # "no good", "good, no oil"
