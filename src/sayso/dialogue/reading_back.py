@@ -22,7 +22,7 @@ _HEDGES = frozenset({"about", "should"})
 
 
 def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
-    """Critical, out of limits, unsure, noisy, hedged, easily confused, typed with "?", after a rejected one."""
+    """Critical, out of limits, unsure, noisy, hedged, easily confused, typed with "?", or rejected before."""
     state = turn.state
     ask = state.step.ask
     no_value = isinstance(ask, AskMeasure) and is_not_known(ask, answer.said)

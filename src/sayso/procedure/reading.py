@@ -20,7 +20,7 @@ from sayso.procedure.texts import Texts
 from sayso.procedure.unfold import Files, unfold
 from sayso.procedure.validating import validated
 from sayso.procedure.word_sounds import wrongly_said
-from sayso.procedure.yaml_nodes import Mapping
+from sayso.procedure.yaml_nodes import Mapping, Node
 
 
 @dataclass(frozen=True)
@@ -214,7 +214,7 @@ def _scope(
 ) -> dict[str, str | dict[str, str]]:
     declared = root.get("parameters")
     place = declared.place if declared is not None else root.place
-    known = dict(header.parameters) if header else {}
+    known = dict(header.parameters) if header else _declared(declared)
     for name in given:
         if name not in known:
             problems.append(Problem(place, f"there is no parameter '{name}'", write_one_of(name, known)))
@@ -232,6 +232,13 @@ def _scope(
             value = ""
         scope[name] = value
     return scope
+
+
+def _declared(parameters: Node | None) -> dict[str, str | None]:
+    """The parameters of a head in which something else is wrong: steps that name one are not to blame."""
+    if not isinstance(parameters, Mapping):
+        return {}
+    return {name: parameters.text(name) or None for name in parameters.entries}
 
 
 def _before(node: object, texts: Texts, problems: list[Problem]) -> Before:

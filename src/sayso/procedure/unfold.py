@@ -121,6 +121,10 @@ def _unfold(
             _include(item, scope, where, files, problems, found)
         elif "for_each" in item.entries:
             _for_each(item, scope, where, files, problems, found)
+        elif "steps" in item.entries and "id" not in item.entries:
+            key = next((entry.key for name, entry in item.entries.items() if name != "steps"), item)
+            what = "'steps' inside 'steps' stands under 'for_each' only"
+            problems.append(Problem(key.place, what, "write 'for_each: {nut: [one, two]}' before it"))
         else:
             node = fill(item, scope, "", problems)
             assert isinstance(node, Mapping)
