@@ -62,6 +62,16 @@ def test_a_value_that_is_guessed_or_expected_is_read_back(said: str) -> None:
     assert job.hears(said, typed=True).said == "Eight. Yes?"
 
 
+def test_a_typed_value_that_was_rejected_before_is_read_back_again() -> None:
+    """ "I keep hearing twenty four. Type it in figures" was told to somebody who had typed 24."""
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
+    for typed in ("24", "no", "23"):
+        job.hears(typed, typed=True)
+    assert job.hears("no, 24", typed=True).said == "Twenty four. Yes?"
+    job.hears("yes", typed=True)
+    assert job.recorded("answer")[0]["value"] == 24
+
+
 def test_an_unsure_answer_is_read_back() -> None:
     job = BenchJob(step("pins", ask=PINS), step("fit"))
     assert job.hears("eight", confidence=0.5).said == "Eight. Yes?"

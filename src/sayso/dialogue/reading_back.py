@@ -46,7 +46,8 @@ def begin(turn: Turn, answer: Answer, confidence: float) -> None:
         turn.update(pending=None, awaiting=asked_before(state))
         return
     rejected = state.tries.rejected
-    if answer.value in rejected and len(rejected) >= REJECTIONS and not state.tries.spelling:
+    misheard = answer.value in rejected and not state.heard.typed  # what was typed is what was meant
+    if misheard and len(rejected) >= REJECTIONS and not state.tries.spelling:
         turn.update(pending=None, awaiting=asked_before(state), tries=replace(state.tries, spelling=True))
         heard = answers.echo(state.step.ask, answer)
         other_way = prompts.piece_by_piece(state.step.ask)
