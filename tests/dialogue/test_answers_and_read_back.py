@@ -10,6 +10,7 @@ import pytest
 
 from sayso.dialogue.events import NoiseChanged
 from sayso.procedure.model import (
+    Ask,
     AskChoice,
     AskCount,
     AskDone,
@@ -70,6 +71,16 @@ def test_a_typed_value_that_was_rejected_before_is_read_back_again() -> None:
     assert job.hears("no, 24", typed=True).said == "Twenty four. Yes?"
     job.hears("yes", typed=True)
     assert job.recorded("answer")[0]["value"] == 24
+
+
+@pytest.mark.parametrize("ask", [CRITICAL, AskMeasure("volts", "V", low=0, high=60, read_back=True)])
+@pytest.mark.parametrize("typed", ["1", "no, 1"])
+def test_a_one_typed_at_the_read_back_of_a_number_is_that_number_and_no_yes(ask: Ask, typed: str) -> None:
+    """It confirmed eight, which was read back."""
+    job = BenchJob(step("pins", ask=ask), step("fit"))
+    job.hears("8", typed=True).hears(typed, typed=True)
+    assert job.said in ("One. Yes?", "One volt. Yes?")
+    assert job.recorded("answer") == []
 
 
 def test_an_unsure_answer_is_read_back() -> None:
