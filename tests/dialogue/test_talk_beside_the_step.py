@@ -305,6 +305,13 @@ def test_while_on_hold_talk_to_a_colleague_does_nothing_at_all() -> None:
     assert job.state is before
 
 
+def test_a_value_typed_while_on_hold_is_not_met_with_silence() -> None:
+    job = plain_job().hears("hold")
+    assert job.hears("12", typed=True).said == "On hold. Say carry on, or okay sayso."
+    assert job.recorded("answer", "carried_on") == []
+    assert job.key("done").said == ""
+
+
 def test_on_hold_only_wake_phrases_are_listened_for_and_for_ever() -> None:
     job = plain_job().hears("hold")
     assert set(job.listening.phrases) == {p for group in WAKE_PHRASES.values() for p in group}
