@@ -54,7 +54,7 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "low": (float, "lower limit"),
     "high": (float, "upper limit"),
     "within": (bool, "within its limits"),
-    "confidence": (float, "the recogniser's confidence, 0 to 1"),
+    "confidence": (float, "the recogniser's confidence, 0 to 1; 1 by keys"),
     "confirmed": (str, "how the read-back was answered; empty when it was not read back"),
     "seconds": (float, "time at the step without holds and jumps of the clock; length of a note"),
     "signed_by": (str, "who signed the deviation, skipped or kept step or tool off; empty while nobody has"),
