@@ -129,7 +129,9 @@ class _Telling:
     def _by_keys(self, said: str) -> bool:
         """Whether an answer was typed: told by the line that it ends ("no, 24"), not by the yes behind it."""
         ends = f" {said.lower()}"
-        return next((keys for line, keys in reversed(self.lines) if said and f" {line}".endswith(ends)), False)
+        return next(
+            (keys for line, keys in reversed(self.lines) if said and f" {line}".endswith(ends)), False
+        )
 
     # one method for each kind of entry
 
