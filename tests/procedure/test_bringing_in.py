@@ -469,3 +469,14 @@ def test_what_was_not_read_is_told(tmp_path: Path) -> None:
     assert "'1.200' is read as a fraction and may be thousands" in " ".join(
         bring_in_file(tmp_path / "list.csv").missing
     )
+
+
+def test_every_decimal_comma_of_a_cell_is_one(tmp_path: Path) -> None:
+    """'20,5-22,5 Nm' became a target of '21.25 ,5 Nm'."""
+    (tmp_path / "list.csv").write_text(
+        "step;torque;unit;min;max\nNut a;22,5 ± 2,5 Nm;;;\nNut b;20,5-22,5 Nm;;;\nMeasure it;;V;> 23,5;29,5\n"
+    )
+    text = bring_in_file(tmp_path / "list.csv").text
+    assert "target: 22.5 Nm\n      within: 2.5 Nm" in text
+    assert "target: 21.5 Nm\n      within: 1 Nm" in text
+    assert "above: 23.5\n      at_most: 29.5" in text

@@ -107,8 +107,8 @@ def _outline(rows: Sequence[Sequence[str]], *, decimal_comma: bool = False) -> O
         if decimal_comma:
             for name in ("target", "within", "low", "high"):
                 written = getattr(step, name)
-                if _DECIMAL_COMMA.match(written):
-                    setattr(step, name, written.replace(",", ".", 1))
+                if _DECIMAL_COMMA.search(written):
+                    setattr(step, name, _DECIMAL_COMMA.sub(r"\1.\2", written))
                     with_comma.append(written)
                 elif _THOUSANDS.match(written):
                     thousands.append(written)
@@ -133,8 +133,8 @@ def _outline(rows: Sequence[Sequence[str]], *, decimal_comma: bool = False) -> O
 
 #: '1. Chock the wheels.', '2.3) ...': a number is counted anew in a procedure, and must not be spoken
 _NUMBERED = re.compile(r"^\d+(?:\.\d+)*[.)]\s+")
-#: '48,5' or '48,5 Nm' in a sheet whose cells are parted by ';'
-_DECIMAL_COMMA = re.compile(r"[-+]?\d+,\d+(?![\d,])")
+#: '48,5', '> 48,5', '22,5 ± 2,5 Nm' in a sheet whose cells are parted by ';'
+_DECIMAL_COMMA = re.compile(r"(?<![\d,.])(\d+),(\d+)(?![\d,])")
 #: '1.200' beside numbers with a decimal comma
 _THOUSANDS = re.compile(r"[-+]?[1-9]\d{0,2}(?:\.\d{3})+(?![\d,.])")
 _UNIT_IN_HEAD = re.compile(r"\s*[(\[]\s*([^)\]]+?)\s*[)\]]\s*$")
