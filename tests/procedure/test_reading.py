@@ -536,3 +536,14 @@ def test_a_slip_of_a_newcomer_is_one_error_that_says_what_to_write(text: str, to
     than may have been meant; a missing title had every step with a parameter to blame."""
     found = problems_of_text(text) if text.startswith("procedure") else problems(text)
     assert [str(problem) for problem in found if problem.severity == "error"] == told
+
+
+@pytest.mark.parametrize("given", ["Heavy", "heavy ", "HEAVY"])
+def test_a_parameter_in_other_letters_leaves_no_step_out_without_a_word(tmp_path: Path, given: str) -> None:
+    steps = '- {id: a, say: A.}\n- id: b\n  say: B.\n  when: \'"<axle>" == "heavy"\''
+    (tmp_path / "p.yaml").write_text(with_steps(steps, "parameters: {axle: heavy}\n"))
+    with pytest.raises(ProcedureError, match="with 'heavy', which are two texts to it; write"):
+        read(tmp_path / "p.yaml", parameters={"axle": given})
+    assert len(read(tmp_path / "p.yaml", parameters={"axle": "light"}).steps) == 2
+    kept = {"p.yaml": (tmp_path / "p.yaml").read_text()}  # a job that was begun so can be taken up
+    assert len(read_kept(kept, "p.yaml", parameters={"axle": given}).steps) == 2

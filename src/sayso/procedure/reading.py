@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from sayso.procedure.model import Before, Place, Procedure
+from sayso.procedure.other_letters import texts_in_other_letters
 from sayso.procedure.placeholders import PLACEHOLDER
 from sayso.procedure.problems import Problem, ProcedureError, in_file_order, write_one_of
 from sayso.procedure.quizzes import asked_in
@@ -147,6 +148,8 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
     )
     resolved = [one for source in sources if (one := resolve_step(source, texts, problems)) is not None]
     problems.extend(repeated_ids(resolved))
+    if not files.only_kept:  # a job that was begun so goes on
+        problems.extend(texts_in_other_letters(resolved))
     unread = ids_of_unread(sources, resolved)
     problems.extend(repeated_among_unread(unread, resolved))
     if all_steps_seen:  # a step that could not be read has a name all the same
