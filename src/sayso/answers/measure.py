@@ -34,7 +34,7 @@ _LONGEST_TOLD = 40
 
 #: Not the same in every country: a ton is 907 kg here and may be 1016 or 1000, a gallon 3.79 l or 4.55. What
 #: it was taken for is told in the read-back.
-_MORE_THAN_ONE = ("ton", "gal", "qt", "pt", "floz", "hp")
+_MORE_THAN_ONE = ("ton", "cwt", "gal", "qt", "pt", "floz", "hp")
 
 #: In a quiz who does not know says so: a guess that happens to be right would count as known for weeks.
 NOT_KNOWN = ("tell me", "i do not know", "no idea")
