@@ -292,6 +292,26 @@ def test_an_act_that_would_be_told_again_after_its_wait_asks_for_a_question() ->
     assert not any("told again" in one for one in said(step.format("Measure the pressure.", "")))
 
 
+@pytest.mark.parametrize(
+    ("pattern", "told"),
+    [
+        ("KD*", "'D' any number"),
+        ("KD[0-9]*", ""),
+        ("(KD)*[0-9]{4}", ""),
+        ("[A-Z]{2}[0-9]{6}", ""),
+        ("AB?[0-9]{2}", ""),
+    ],
+)
+def test_a_star_behind_a_letter_is_told(pattern: str, told: str) -> None:
+    """ "KD*" means K and any number of D; its author meant KD and anything behind it."""
+    found = [
+        one
+        for one in said(f'- {{id: a, say: A., ask: {{serial: s, pattern: "{pattern}"}}}}')
+        if "any number" in one
+    ]
+    assert (len(found) == 1 and told in found[0]) if told else found == []
+
+
 _ASKS = (
     "- {id: a, say: A., ask: {count: n, from: 4, to: 8}}\n"
     "- {id: v, say: V., ask: {measure: v, unit: V, plausible: [0, 60]}}\n"

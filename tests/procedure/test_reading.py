@@ -514,6 +514,22 @@ def test_a_placeholder_that_nothing_fills_is_one_error(step: str) -> None:
             ["p.yaml:6:60: 'plausible' needs two values, the lowest and the highest; write them as [0, 60], numbers with a point: [0, 2.5]"],
         ),
         (
+            "- {id: a, say: A., ask: {torque: t, target: 9 N.m, within: [8, 10]}}",
+            ["p.yaml:6:62: 'within' must be one tolerance to each side; write it as '10 %' or '0.5 N.m'"],
+        ),
+        (
+            "- {id: a, say: A., ask: {measure: m, unit: Volt}}",
+            ["p.yaml:6:46: unit: unit 'Volt' is not known; write 'volt'"],
+        ),
+        (
+            "- {id: a, say: A., ask: {measure: m, unit: mv}}",
+            ["p.yaml:6:46: unit: unit 'mv' is not known; write a unit such as N.m, lbf.ft, lbf.in, V, A, ohm, mm, kg, s, %"],
+        ),
+        (
+            "- {id: a, say: A., ask: {measure: m, unit: Ohm}}",
+            ["p.yaml:6:46: unit: unit 'Ohm' is not known; write 'ohm'"],
+        ),
+        (
             "- {id: a, say: A., caution: {level: attention, say: It burns.}}",
             ["p.yaml:6:39: 'level' 'attention' is not known; write one of: danger, warning, caution, notice"],
         ),
@@ -547,3 +563,9 @@ def test_a_parameter_in_other_letters_leaves_no_step_out_without_a_word(tmp_path
     assert len(read(tmp_path / "p.yaml", parameters={"axle": "light"}).steps) == 2
     kept = {"p.yaml": (tmp_path / "p.yaml").read_text()}  # a job that was begun so can be taken up
     assert len(read_kept(kept, "p.yaml", parameters={"axle": given}).steps) == 2
+
+
+def test_a_file_is_not_told_to_include_itself(tmp_path: Path) -> None:
+    (tmp_path / "brake.yaml").write_text(with_steps("- {include: brakes.yaml}"))
+    with pytest.raises(ProcedureError, match=r"check the path; it starts from"):
+        read(tmp_path / "brake.yaml")

@@ -70,7 +70,11 @@ class Files:
         folder = (self.root / name).parent
         if (self.root / name).is_dir():
             return "give a procedure file in that folder"
-        there = {p.stem: p.name for p in folder.glob("*.y*ml") if p.is_file()} if folder.is_dir() else {}
+        there = (
+            {p.stem: p.name for p in folder.glob("*.y*ml") if p.is_file() and p.name not in self.read}
+            if folder.is_dir()
+            else {}
+        )
         near = there.get(did_you_mean(Path(name).stem, there), "")  # '.yaml' alone makes no likeness
         return f"write '{posixpath.join(posixpath.dirname(name), near)}'" if near else ""
 

@@ -243,6 +243,8 @@ def _in_words(
         "model_attributes_type": "'key: value' lines",
         "list_type": "a list, each line starting with '- '",
     }.get(kind)
+    if wanted and named == "within":
+        return Problem(place, f"{here} must be one tolerance to each side", "write it as '10 %' or '0.5 N.m'")
     if wanted and named == "caution" and text:
         return Problem(
             place, "'caution' needs a level and a text", f'write {{level: warning, say: "{text[:40]}"}}'

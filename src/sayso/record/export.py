@@ -35,8 +35,8 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "at": (str, "time of the entry, ISO 8601, UTC"),
     "row": (
         str,
-        "answer, replaced (later changed or taken back), deviation, skipped, kept, tool overdue, not finished "
-        "or note",
+        "answer, replaced (later changed or taken back), deviation, skipped, kept, tool overdue, "
+        "not finished or note",
     ),
     "step": (str, "id of the step"),
     "visit": (int, "how many-th step of this job it was, from 1"),
