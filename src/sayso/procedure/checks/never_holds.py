@@ -6,6 +6,7 @@ Where answers are only compared nothing lies between those; any other condition 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from itertools import islice, product
 
@@ -24,6 +25,7 @@ from sayso.procedure.yaml_nodes import Node, Scalar, Sequence
 _MOST = 2000
 #: A step beside a number, small beside what an instrument shows.
 _BESIDE = 1e-6
+_ANSWER = re.compile(r"\banswers\.(\w+)")
 #: Parts of a condition that work a value out instead of comparing it.
 _WORKED_OUT = frozenset({
     "addition_add", "addition_sub", "multiplication_mul", "multiplication_div", "multiplication_mod",
@@ -41,15 +43,16 @@ def find(view: View) -> Iterator[Problem]:
         node = one.source.node.get("ask")
         own = node is None or all(scalar.place in as_written for scalar in _scalars(node))
         asks.setdefault(one.step.ask.name, []).append(one.step.ask if own else None)
-    known: dict[str, bool] = {}
+    known: dict[object, bool] = {}
     for one in view.steps:
         for path, text, _ in expressions(one):
             place = view.place(one, path)
             if path[-1:] == ("expect",) or place not in as_written or (place, "conditions") in told:
                 continue
-            if text not in known:
-                known[text] = _never_holds(text, asks)
-            if known[text]:
+            shape = _shape(text, asks)
+            if shape not in known:
+                known[shape] = _never_holds(text, asks)
+            if known[shape]:
                 what = f"no answer can make this true: {text}"
                 yield Problem(place, what, "correct it, or remove its step", "warning", "conditions")
 
@@ -64,6 +67,20 @@ def _scalars(node: Node) -> Iterator[Scalar]:
     else:
         for entry in node.entries.values():
             yield from _scalars(entry.value)
+
+
+def _shape(text: str, asks: dict[str, list[Ask | None]]) -> object:
+    """The same for conditions that differ only in the names of their answers: one of a thousand is tried."""
+    numbers: dict[str, int] = {}
+    shape = _ANSWER.sub(lambda found: f"answers.{numbers.setdefault(found[1], len(numbers))}", text)
+    limits = [
+        [
+            (type(ask), getattr(ask, "low", 0), getattr(ask, "high", 0), getattr(ask, "options", ()))
+            for ask in given
+        ]
+        for given in (asks.get(name, []) for name in numbers)
+    ]
+    return shape, str(limits)
 
 
 def _never_holds(text: str, asks: dict[str, list[Ask | None]]) -> bool:
