@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from sayso.dialogue.effects import Record
-from sayso.record import RecordError, Store, open_store
+from sayso.record import NotRecordedError, RecordError, Store, open_store
 from sayso.record.chain import follow, hash_of
 from sayso.record.deliver import deliver
 from sayso.record.guards import guards
@@ -661,6 +661,21 @@ def test_a_rule_that_drops_entries_and_rows_that_are_hidden_are_found(shop: Stor
         "guard: the rule nothing on entries is none of sayso's: what is recorded may be lost",
         "guard: row level security is on for jobs: rows may be hidden",
     ]
+
+
+@pytest.mark.parametrize(
+    "swallowing",
+    [
+        "CREATE RULE nothing AS ON INSERT TO entries WHERE NEW.kind = 'answer' DO INSTEAD NOTHING",
+        "CREATE RULE nothing AS ON INSERT TO entries DO INSTEAD NOTHING",
+    ],
+)
+def test_an_entry_that_the_database_swallows_is_not_taken_as_recorded(shop: Store, swallowing: str) -> None:
+    with shop.writing() as connection:
+        connection.exec_driver_sql(swallowing)
+    with shop.resume("J1") as journal, pytest.raises(NotRecordedError, match="entries and told of no error"):
+        journal.commit(heard(3_000, "ten"), [Record("answer", {"value": 10})])
+    assert not [entry for entry in shop.entries("J1") if entry.at_ms == 3_000]
 
 
 def test_a_record_in_postgresql_keeps_its_id(shop: Store) -> None:

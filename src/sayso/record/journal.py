@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 #: How often and how long a lost database connection is looked for again (seconds of wait between).
 _TRIES: Final = (0.2, 1.0, 3.0)
+#: Has the database tell how many of the rows it was given it took.
+_COUNT_ROWS: Final = {"preserve_rowcount": True}
 
 
 class Journal:
@@ -117,7 +119,13 @@ class Journal:
             try:
                 connection = self._ready_connection()
                 with connection.begin():
-                    connection.execute(insert(entries), values)
+                    written = connection.execute(insert(entries), values, execution_options=_COUNT_ROWS)
+                    if written.rowcount != len(values):
+                        # A rule or trigger of the database may swallow a row without an error.
+                        raise NotRecordedError(
+                            f"{self._store.where}: the database took {max(written.rowcount, 0)} of "
+                            f"{len(values)} entries and told of no error; see `sayso verify`"
+                        )
                 return
             except DBAPIError as error:
                 # Whether a commit that broke off was carried out is only known by looking.

@@ -191,12 +191,10 @@ def replay(
 ) -> None:
     """Replay a job from its journal against another revision: what would have gone otherwise."""
     from sayso.dialogue.codec import event_from_json
-    from sayso.record.place import default_place
-    from sayso.record.store import open_store
-    from sayso.record.which_record import find_job
+    from sayso.record.which_record import find_job, open_record
     from sayso.rehearsal.against_revision import against_revision
 
-    with open_store(store or default_place(), read_only=True) as record:
+    with open_record(store) as record:
         name = find_job(record, job).job
         meta = record.opening(name)["meta"]
         before = _read(old, language, None) if old else _kept(meta)
