@@ -62,8 +62,8 @@ def understood(state: State, ask: Ask, words: tuple[str, ...]) -> Answer | NotUn
 
 
 def _is_order(state: State, words: tuple[str, ...]) -> bool:
-    """ "Stop", "hold", a pedal's "done": where a pattern takes any four letters they would be a serial. A plate
-    that is marked so is told letter by letter."""
+    """ "Stop", "hold", a pedal's "done": where a pattern takes any four letters they would be a serial.
+    A plate that is marked so is told letter by letter."""
     return means_done(words) or control_words.match(words, state.settings.control_words) is not None
 
 
