@@ -189,3 +189,10 @@ def test_a_sum_is_no_number_said_twice() -> None:
     twice = understand(PINS, ["six", "six"])
     assert isinstance(twice, Answer)
     assert twice.value == 6
+
+
+@pytest.mark.parametrize("typed", ["7 or 8", "8 of 12", "12-4", "4 x 2", "8 + 1", "8, 9"])
+def test_more_than_one_number_typed_is_said_back(typed: str) -> None:
+    result = understand(PINS, (typed,))
+    assert isinstance(result, NotUnderstood)
+    assert f"I cannot read {typed} as one number" in result.say

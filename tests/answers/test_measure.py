@@ -163,6 +163,27 @@ def test_typed_values_are_understood(typed: str, value: float) -> None:
 
 
 @pytest.mark.parametrize(
+    ("unit", "typed", "value"),
+    [
+        ("V", "it is 9.5", 9.5), ("V", "Meter reads 9.5 V.", 9.5), ("V", "9.5!", 9.5), ("V", "9.5?", 9.5),
+        ("degC", "-5°", -5.0), ("degC", "–5", -5.0), ("mm", "plus 3", 3.0),
+        ("ohm", "120 R", 120.0), ("kPa", "620 kpa", 620.0),
+    ],
+)  # fmt: skip
+def test_typed_values_in_a_sentence_or_with_other_signs_are_understood(
+    unit: str, typed: str, value: float
+) -> None:
+    assert answer_to(AskMeasure("x", unit), typed).value == value
+
+
+@pytest.mark.parametrize(
+    "typed", ["over 9", "under 9", "±9", "9–10", "was 9", "not 9", "roughly 9", "9 or 10", "- 3"]
+)
+def test_what_was_typed_and_is_no_one_number_is_said_back(typed: str) -> None:
+    assert f"I cannot read {typed} as one number" in refusal_of(LINK, typed).say
+
+
+@pytest.mark.parametrize(
     "typed", ["1" * 400, "9..5", "9,5,1", "1e9", "٣", "9 delta_degC**9", "- 3", "--3", "9.5.1 V"]
 )
 def test_typed_nonsense_is_refused(typed: str) -> None:
@@ -358,13 +379,30 @@ def test_eighths_without_a_unit_where_millimetres_are_asked_for_may_be_inches(sa
     assert answer_to(pad, "two and a half").value == 2.5
 
 
-@pytest.mark.parametrize("said", ["half", "three quarters", "a quarter"])
+@pytest.mark.parametrize("said", ["half", "three quarters", "a quarter", "1/2", "3/4", "½"])
 def test_a_bare_fraction_may_be_of_all_or_of_one_percent(said: str) -> None:
     charge = AskMeasure("charge", "%", low=0, high=100)
     assert refusal_of(charge, said).reason == "ambiguous"
     assert answer_to(charge, "half a percent").value == 0.5
     assert answer_to(charge, "one and a half").value == 1.5
     assert answer_to(AskMeasure("slip", "%", low=0, high=5), said).value < 1
+
+
+@pytest.mark.parametrize(
+    ("unit", "said", "taken_for"),
+    [
+        ("kg", "0.5 tons", "four hundred and fifty four kilograms"),
+        ("L", "2 gallons", "seven point five seven litres"),
+    ],
+)
+def test_a_unit_that_is_not_the_same_everywhere_is_read_back(unit: str, said: str, taken_for: str) -> None:
+    """A ton of 2000 lb and of 2240 lb, a gallon of 231 cubic inches and of 4.54609 l: NIST Handbook 44,
+    appendix C (from memory)."""
+    ask = AskMeasure("x", unit)
+    answer = answer_to(ask, said)
+    assert confusable(ask, answer)
+    assert taken_for in read_back(ask, answer)
+    assert not confusable(ask, answer_to(ask, "3 kg" if unit == "kg" else "3 l"))
 
 
 def test_a_comma_before_three_digits_is_read_back_where_it_could_be_a_thousand() -> None:

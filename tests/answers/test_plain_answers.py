@@ -129,6 +129,24 @@ def test_what_is_no_choice(said: str, reason: str) -> None:
     assert result.reason == reason
 
 
+LINING = AskChoice("lining", (Option("good", ("good", "like new")), Option("oily", ("oil", "oily"))))
+
+
+@pytest.mark.parametrize(
+    ("said", "sure"),
+    [
+        ("good", True), ("like new", True), ("they all look good", True), ("it's oily", True),
+        ("GOOD.", True), ("anything but good", False), ("almost like new", False),
+        ("oil free", False), ("far from good", False), ("oily, worn", False),
+    ],
+)  # fmt: skip
+def test_an_option_among_words_that_may_turn_it_round_is_read_back(said: str, sure: bool) -> None:
+    """English as it is spoken; no source. "Oil free" was recorded as oily, "anything but good" as good."""
+    answer = understand(LINING, tuple(said.split()))
+    assert isinstance(answer, Answer)
+    assert confusable(LINING, answer) is not sure
+
+
 def test_two_options_with_one_phrase_are_asked_about() -> None:
     ask = AskChoice("x", (Option("a", ("left", "front")), Option("b", ("left", "rear"))))
     result = understand(ask, ("left",))

@@ -208,3 +208,24 @@ def test_all_of_them_clicked() -> None:
     assert answer_to("they all clicked").value == answer_to("all clicked").value == BUSBAR.target
     for said in ("all but one clicked", "nine on three of them"):
         assert isinstance(understand(BUSBAR, said.split(), wrench="N.m"), NotUnderstood)
+
+
+def test_the_pounds_of_a_wrench_as_they_are_typed() -> None:
+    assert answer_to("80 inch lbs").value == pytest.approx(80 * INCH_POUND)
+    assert answer_to("7 foot lbs").value == pytest.approx(7 * FOOT_POUND)
+    assert answer_to("7 lbs", wrench="lbf.ft").value == pytest.approx(7 * FOOT_POUND)
+    refused = understand(BUSBAR, ("9", "lbs"), wrench="N.m")
+    assert isinstance(refused, NotUnderstood)
+
+
+@pytest.mark.parametrize("typed", ["9 9 8.5 9", "9, 9, 8.5, 9", "9 but one 8"])
+def test_several_torques_for_several_fasteners_are_told_which_one_to_give(typed: str) -> None:
+    four = AskTorque("busbars", 9, 8.1, 9.9, fasteners=4)
+    refused = understand(four, (typed,), wrench="N.m")
+    assert isinstance(refused, NotUnderstood)
+    assert refused.say.endswith(
+        "need one torque for all 4 fasteners: the one farthest from nine newton metres."
+    )
+    alone = understand(BUSBAR, (typed,), wrench="N.m")
+    assert isinstance(alone, NotUnderstood)
+    assert "farthest" not in alone.say

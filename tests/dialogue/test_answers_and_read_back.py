@@ -10,6 +10,7 @@ import pytest
 
 from sayso.dialogue.events import NoiseChanged
 from sayso.procedure.model import (
+    Ask,
     AskChoice,
     AskCount,
     AskDone,
@@ -42,6 +43,44 @@ def test_a_critical_answer_is_read_back_and_waits_for_yes() -> None:
     job.hears("yes")
     assert job.said == "Confirmed. Fit the harness."
     assert job.recorded("answer")[0]["confirmed"] == "yes"
+
+
+@pytest.mark.parametrize(
+    ("said", "value"),
+    [("no good", "Good"), ("no longer good", "Good"), ("good, no oil", "Oil"), ("no, oil", "Oil")],
+)
+def test_a_no_before_an_option_may_deny_it_and_is_read_back(said: str, value: str) -> None:
+    """ "No good" is "no, good" to the ear, and was recorded as good without a question."""
+    lining = AskChoice("lining", (Option("good", ("good",)), Option("oily", ("oil",))))
+    job = BenchJob(step("look", ask=lining), step("fit"))
+    assert job.hears(said).said == f"{value}. Yes?"
+    assert job.recorded("answer") == []
+
+
+@pytest.mark.parametrize("said", ["about eight", "that should be eight", "should be 8"])
+def test_a_value_that_is_guessed_or_expected_is_read_back(said: str) -> None:
+    job = BenchJob(step("pins", ask=PINS), step("fit"))
+    assert job.hears(said, typed=True).said == "Eight. Yes?"
+
+
+def test_a_typed_value_that_was_rejected_before_is_read_back_again() -> None:
+    """ "I keep hearing twenty four. Type it in figures" was told to somebody who had typed 24."""
+    job = BenchJob(step("pins", ask=CRITICAL), step("fit"))
+    for typed in ("24", "no", "23"):
+        job.hears(typed, typed=True)
+    assert job.hears("no, 24", typed=True).said == "Twenty four. Yes?"
+    job.hears("yes", typed=True)
+    assert job.recorded("answer")[0]["value"] == 24
+
+
+@pytest.mark.parametrize("ask", [CRITICAL, AskMeasure("volts", "V", low=0, high=60, read_back=True)])
+@pytest.mark.parametrize("typed", ["1", "no, 1"])
+def test_a_one_typed_at_the_read_back_of_a_number_is_that_number_and_no_yes(ask: Ask, typed: str) -> None:
+    """It confirmed eight, which was read back."""
+    job = BenchJob(step("pins", ask=ask), step("fit"))
+    job.hears("8", typed=True).hears(typed, typed=True)
+    assert job.said in ("One. Yes?", "One volt. Yes?")
+    assert job.recorded("answer") == []
 
 
 def test_an_unsure_answer_is_read_back() -> None:

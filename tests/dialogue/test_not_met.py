@@ -232,3 +232,13 @@ def test_after_a_break_a_read_back_is_told_with_its_step() -> None:
     job = BenchJob(step("busbar", "Torque the busbar.", BUSBAR), step("next"))
     job.hears("nine").happens(Resumed(job.now))
     assert job.said.endswith("Torque the busbar. Nine newton metres. Yes?")
+
+
+def test_undo_at_a_value_out_of_limits_takes_no_other_answer_back() -> None:
+    """It took back the answer before, and the new torque became the answer of that question."""
+    job = BenchJob(step("ohms", ask=AskMeasure("ohms", "ohm")), step("bolt", ask=BUSBAR), step("close"))
+    job.hears_each("one hundred and twenty", "five newton metres", "yes")
+    assert job.hears("undo").said.startswith("The value stays recorded as out of limits. Measure again")
+    assert job.recorded("answer_undone") == []
+    job.hears_each("nine", "yes")
+    assert [entry["value"] for entry in job.recorded("answer")] == [120.0, 9.0]

@@ -19,6 +19,7 @@ from sayso.procedure.model import (
     AskDone,
     AskMeasure,
     AskNote,
+    AskSerial,
     AskTorque,
     AskWitness,
     AskYesNo,
@@ -302,6 +303,13 @@ def test_while_on_hold_talk_to_a_colleague_does_nothing_at_all() -> None:
     job.noise()
     job.key("done")
     assert job.state is before
+
+
+def test_a_value_typed_while_on_hold_is_not_met_with_silence() -> None:
+    job = plain_job().hears("hold")
+    assert job.hears("12", typed=True).said == "On hold. Say carry on, or okay sayso."
+    assert job.recorded("answer", "carried_on") == []
+    assert job.key("done").said == ""
 
 
 def test_on_hold_only_wake_phrases_are_listened_for_and_for_ever() -> None:
@@ -715,3 +723,20 @@ def test_a_caution_is_acknowledged_with_a_full_stop_too() -> None:
 def test_an_answer_typed_with_a_question_mark_is_read_back() -> None:
     job = BenchJob(step("kind", "Look at the hitch.", ask=HITCH), step("next"))
     assert job.hears("hook?", typed=True).said == "Hook. Yes?"
+
+
+@pytest.mark.parametrize("typed", [True, False])
+@pytest.mark.parametrize("at_read_back", [True, False])
+def test_an_order_is_no_serial_where_the_pattern_takes_any_letters(typed: bool, at_read_back: bool) -> None:
+    """ "Stop", and the pedal's "done", were read back as the serials STOP and DONE."""
+    plate = AskSerial("plate", "[A-Z0-9]{4,10}")
+    job = BenchJob(step("plate", ask=plate), step("fit"))
+    if at_read_back:
+        job.hears("AB1234", typed=True)
+    assert job.hears("stop", typed=typed).said == "Stop the job for good? Yes or no."
+    job.hears("no", typed=typed)
+    job.key("done")
+    assert "oscar" not in job.said
+    assert "hold" in job.hears("hold", typed=typed).said
+    assert job.recorded("answer") == []
+    assert len(job.recorded("hold")) == 1

@@ -423,3 +423,60 @@ def test_so_many_fasteners_are_counted_where_the_torque_has_a_column_of_its_own(
     )
     asked = [step.ask for step in read_draft(draft).steps]
     assert [ask.fasteners for ask in asked if isinstance(ask, AskTorque)] == [4, 5]
+
+
+@pytest.mark.parametrize(
+    ("text", "say", "asked"),
+    [
+        ("Torque the bolt to 22,5 Nm.", "Torque the bolt.", {"target": "22.5 Nm", "within": ""}),
+        ("Torque the bolt to 22,5 ± 2,5 Nm.", "Torque the bolt.", {"target": "22.5 Nm", "within": "2.5 Nm"}),
+        ("Torque the bolt to 22.5 +/- 2.5 Nm.", "Torque the bolt.", {"target": "22.5 Nm", "within": "2.5 Nm"}),
+        ("Torque the bolt to 20,5-22,5 Nm.", "Torque the bolt.", {"target": "21.5 Nm", "within": "1 Nm"}),
+        ("Tighten the nut to 1,200 Nm.", "Tighten the nut to 1,200 Nm.", {"target": ""}),
+        ("Torque bolts 1,2 to 22 Nm.", None, {"target": "22 Nm"}),
+        ("Measure the gap, 0,25 to 0,35 mm.", "Measure the gap.", {"at_least": "0.25", "at_most": "0.35"}),
+        ("Check the temperature is not above 60 °C.", "Check the temperature.", {"at_most": "60", "above": ""}),
+        ("Measure the voltage, not less than 24 V.", "Measure the voltage.", {"at_least": "24", "below": ""}),
+        ("Measure the voltage, never below 24 V.", "Measure the voltage.", {"at_least": "24", "below": ""}),
+        ("Is the voltage below 5 V?", "Is the voltage below 5 V?", {"below": ""}),
+        ("If the pressure is below 6 bar go on.", "If the pressure is below 6 bar go on.", {"below": ""}),
+        ("Charge until the pack is above 52 V.", "Charge until the pack is above 52 V.", {"above": ""}),
+        ("Keep the oil below 60 °C.", "Keep the oil below 60 °C.", {"below": ""}),
+        ("Do not torque above 50 Nm.", "Do not torque above 50 Nm.", {"target": ""}),
+        ("Loosen the nuts that were torqued to 90 Nm.", "Loosen the nuts that were torqued to 90 Nm.", {"target": ""}),
+        ("Torque to 20 Nm, then to 40 Nm.", "Torque to 20 Nm, then to 40 Nm.", {"target": ""}),
+    ],
+)  # fmt: skip
+def test_no_number_is_read_as_another_one_and_no_limit_is_lost(
+    text: str, say: str | None, asked: dict[str, str]
+) -> None:
+    """22,5 Nm was brought in as 5 Nm, "not above 60" as above 60, and "Is the voltage below 5 V?" as "Is the voltage?"."""
+    found = understood(text)
+    assert say is None or found.say == say
+    assert {name: getattr(found, name) for name in asked} == asked
+    if "," in text and found.target and "1,2" not in text:
+        assert any("decimal comma" in remark for remark in found.remarks)
+
+
+def test_what_was_not_read_is_told(tmp_path: Path) -> None:
+    (tmp_path / "list.md").write_text(
+        "# Job\n1. Tighten the nut to 1,200 Nm.\n2. Do not torque above 50 Nm.\n"
+    )
+    told = " ".join(bring_in_file(tmp_path / "list.md").missing)
+    assert "'1,200 Nm' may be thousands" in told
+    assert "not asked, the torque in 'Do not torque above 50 Nm.'" in told
+    (tmp_path / "list.csv").write_text("step;unit;min;max\nMeasure it;V;0,5;1.200\n")
+    assert "'1.200' is read as a fraction and may be thousands" in " ".join(
+        bring_in_file(tmp_path / "list.csv").missing
+    )
+
+
+def test_every_decimal_comma_of_a_cell_is_one(tmp_path: Path) -> None:
+    """'20,5-22,5 Nm' became a target of '21.25 ,5 Nm'."""
+    (tmp_path / "list.csv").write_text(
+        "step;torque;unit;min;max\nNut a;22,5 ± 2,5 Nm;;;\nNut b;20,5-22,5 Nm;;;\nMeasure it;;V;> 23,5;29,5\n"
+    )
+    text = bring_in_file(tmp_path / "list.csv").text
+    assert "target: 22.5 Nm\n      within: 2.5 Nm" in text
+    assert "target: 21.5 Nm\n      within: 1 Nm" in text
+    assert "above: 23.5\n      at_most: 29.5" in text

@@ -290,3 +290,57 @@ def test_an_act_that_would_be_told_again_after_its_wait_asks_for_a_question() ->
     assert told in said(step.format("Open the valve half a turn.", ""))
     assert told not in said(step.format("Open the valve half a turn.", ", question: What is the pressure?"))
     assert not any("told again" in one for one in said(step.format("Measure the pressure.", "")))
+
+
+@pytest.mark.parametrize(
+    ("pattern", "told"),
+    [
+        ("KD*", "'D' any number"),
+        ("KD[0-9]*", ""),
+        ("(KD)*[0-9]{4}", ""),
+        ("[A-Z]{2}[0-9]{6}", ""),
+        ("AB?[0-9]{2}", ""),
+    ],
+)
+def test_a_star_behind_a_letter_is_told(pattern: str, told: str) -> None:
+    """ "KD*" means K and any number of D; its author meant KD and anything behind it."""
+    found = [
+        one
+        for one in said(f'- {{id: a, say: A., ask: {{serial: s, pattern: "{pattern}"}}}}')
+        if "any number" in one
+    ]
+    assert (len(found) == 1 and told in found[0]) if told else found == []
+
+
+_ASKS = (
+    "- {id: a, say: A., ask: {count: n, from: 4, to: 8}}\n"
+    "- {id: v, say: V., ask: {measure: v, unit: V, plausible: [0, 60]}}\n"
+    "- {id: l, say: L., ask: {choice: l, options: [good, oily]}}\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("condition", "never"),
+    [
+        ("answers.n > 8", True), ("answers.n >= 8", False), ("answers.n < 4 || answers.v > 60", True),
+        ("answers.v > 60.5", True), ("answers.v < -3", True), ("answers.v > -3", False),
+        ("answers.n == 4 && answers.n == 8", True), ("answers.n == 4 || answers.n == 8", False),
+        ("answers.n > 5 && answers.n < 7", False), ("answers.v > 23.5 && answers.v < 23.6", False),
+        ('answers.l == "good" && answers.l == "oily"', True), ('answers.l != "good" && answers.n > 6', False),
+        ("double(answers.n) == answers.v", False), ("answers.v - 70.0 > 0.0", False), ("answers.n == 4 && !(answers.n > 5)", False),
+    ],
+)  # fmt: skip
+def test_a_condition_that_no_answers_make_true_is_told(condition: str, never: bool) -> None:
+    """The step behind it is silently never done."""
+    found = said(f"{_ASKS}- id: z\n  say: Z.\n  when: '{condition}'")
+    assert (f"no answer can make this true: {condition}" in found) is never
+
+
+def test_a_condition_that_another_parameter_makes_true_is_not_told() -> None:
+    head = {"head": "parameters: {axle: heavy, most: 9}\n"}
+    steps = f'{_ASKS}- id: z\n  say: Z.\n  when: \'answers.n > 4 && "<axle>" == "light"\'\n'
+    assert not [
+        one
+        for one in said(steps + "- id: y\n  say: Y.\n  when: answers.n > <most>", **head)
+        if "no answer" in one
+    ]

@@ -15,7 +15,7 @@ from sayso.hearing.pronunciations import model_lexicon
 from sayso.procedure import ProcedureError, check, read, read_kept
 from sayso.procedure.conditions import evaluate
 from sayso.procedure.model import AskChoice, AskMeasure, AskTorque, CautionLevel
-from tests.procedure.kept import problems, procedure, with_steps
+from tests.procedure.kept import problems, problems_of_text, procedure, with_steps
 
 DEMOS = Path(__file__).parents[2] / "procedures"
 
@@ -491,3 +491,81 @@ def test_a_placeholder_that_nothing_fills_is_one_error(step: str) -> None:
     """It was told again as an id of a wrong form, with 'a-v' to write instead."""
     (found,) = [one for one in problems(f"- {step}") if one.severity == "error"]
     assert found.what == "'<v>' is neither a parameter nor a loop item"
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (
+            # the title is missing, and no step that names the parameter is to blame
+            "procedure: p\nrevision: 1\ndefers_to: D.\nparameters: {axle: heavy}\nsteps:\n  - {id: a, say: The <axle> axle.}\n",
+            ["p.yaml:1:1: 'title' is missing; add 'title: ...'"],
+        ),
+        (
+            "- for-each: {nut: [one, two]}\n  steps:\n    - {id: a-<nut>, say: Nut <nut>.}",
+            ["p.yaml:6:5: 'steps' inside 'steps' stands under 'for_each' only; write 'for_each: {nut: [one, two]}' before it"],
+        ),
+        (
+            "- {id: a, say: A., ask: {measure: m, unit: V, at_least: 23,5, at_most: 29,5}}",
+            ["p.yaml:6:62: '5' stands alone after a comma, which begins the next entry inside {...}; write a number with a point, 0.25"],
+        ),
+        (
+            "- {id: a, say: A., ask: {measure: m, unit: V, plausible: 0-60}}",
+            ["p.yaml:6:60: 'plausible' needs two values, the lowest and the highest; write them as [0, 60], numbers with a point: [0, 2.5]"],
+        ),
+        (
+            "- {id: a, say: A., ask: {torque: t, target: 9 N.m, within: [8, 10]}}",
+            ["p.yaml:6:62: 'within' must be one tolerance to each side; write it as '10 %' or '0.5 N.m'"],
+        ),
+        (
+            "- {id: a, say: A., ask: {measure: m, unit: Volt}}",
+            ["p.yaml:6:46: unit: unit 'Volt' is not known; write 'volt'"],
+        ),
+        (
+            "- {id: a, say: A., ask: {measure: m, unit: mv}}",
+            ["p.yaml:6:46: unit: unit 'mv' is not known; write a unit such as N.m, lbf.ft, lbf.in, V, A, ohm, mm, kg, s, %"],
+        ),
+        (
+            "- {id: a, say: A., ask: {measure: m, unit: Ohm}}",
+            ["p.yaml:6:46: unit: unit 'Ohm' is not known; write 'ohm'"],
+        ),
+        (
+            "- {id: a, say: A., caution: {level: attention, say: It burns.}}",
+            ["p.yaml:6:39: 'level' 'attention' is not known; write one of: danger, warning, caution, notice"],
+        ),
+        (
+            "- id: a\n  say: A.\n - id: b\n   say: B.",
+            ["p.yaml:8:4: this '-' stands neither under the one above nor where a list begins; line its '-' up with the '-' of the lines above"],
+        ),
+        (
+            "- {id: a, say: A., ask: {measure: gap, unit: mm}}\n- id: b\n  say: B.\n  when: answers.gap > 0,3",
+            ["p.yaml:9:26: condition 'answers.gap > 0,3': this is not a CEL expression; write answers.gap > 0.3"],
+        ),
+        (
+            "- {id: a, say: A., ask: {count: n, from: 1, to: 9}}\n- id: b\n  say: B.\n  when: answers.n in 4, 8",
+            ["p.yaml:9:25: condition 'answers.n in 4, 8': this is not a CEL expression; write answers.n in [4, 8]"],
+        ),
+    ],
+)  # fmt: skip
+def test_a_slip_of_a_newcomer_is_one_error_that_says_what_to_write(text: str, told: list[str]) -> None:
+    """From a first procedure that was written from nothing. 'Attention' was told to be 'caution', a lower level
+    than may have been meant; a missing title had every step with a parameter to blame."""
+    found = problems_of_text(text) if text.startswith("procedure") else problems(text)
+    assert [str(problem) for problem in found if problem.severity == "error"] == told
+
+
+@pytest.mark.parametrize("given", ["Heavy", "heavy ", "HEAVY"])
+def test_a_parameter_in_other_letters_leaves_no_step_out_without_a_word(tmp_path: Path, given: str) -> None:
+    steps = '- {id: a, say: A.}\n- id: b\n  say: B.\n  when: \'"<axle>" == "heavy"\''
+    (tmp_path / "p.yaml").write_text(with_steps(steps, "parameters: {axle: heavy}\n"))
+    with pytest.raises(ProcedureError, match="with 'heavy', which are two texts to it; write"):
+        read(tmp_path / "p.yaml", parameters={"axle": given})
+    assert len(read(tmp_path / "p.yaml", parameters={"axle": "light"}).steps) == 2
+    kept = {"p.yaml": (tmp_path / "p.yaml").read_text()}  # a job that was begun so can be taken up
+    assert len(read_kept(kept, "p.yaml", parameters={"axle": given}).steps) == 2
+
+
+def test_a_file_is_not_told_to_include_itself(tmp_path: Path) -> None:
+    (tmp_path / "brake.yaml").write_text(with_steps("- {include: brakes.yaml}"))
+    with pytest.raises(ProcedureError, match=r"check the path; it starts from"):
+        read(tmp_path / "brake.yaml")

@@ -89,6 +89,34 @@ def test_every_answer_stands_there_with_confidence_and_read_back(shop: tuple[Sto
         assert ("“yes”" in row) == (given.confirmed == "yes")
 
 
+def test_what_was_typed_was_not_heard(tmp_path: Path) -> None:
+    """ "Heard at 100 %" stood beside values that nobody said."""
+    text = "procedure: p\ntitle: P\nrevision: 1\ndefers_to: The manual.\nsteps:\n" + "".join(
+        f"  - {{id: {name}, say: Count., ask: {{count: {name}, from: 1, to: 90, read_back: true}}}}\n"
+        for name in ("typed", "spoken", "corrected")
+    )
+    (tmp_path / "p.yaml").write_text(text)
+    with open_store(tmp_path / "r.db") as store:
+        job, started = open_job(store, procedure.read(tmp_path / "p.yaml"), JobOptions("tug 12", "Ada Finch"))
+        job.handle(started)
+        said = (
+            ("8", True),
+            ("yes", False),
+            ("nine", False),
+            ("yes", True),
+            ("7", True),
+            ("no, 24", True),
+            ("yes", True),
+        )
+        for number, (words, typed) in enumerate(said, 1):
+            job.handle(Heard(started.at_ms + number * 1000, tuple(words.split()), 0.97, typed=typed))
+        job.journal.close()
+        html = render(store, job.journal.job, OPTIONS)
+    rows = re.findall(r"<tr.*?</tr>", html.split('id="steps"')[1], re.S)[1:4]
+    assert ["by keys" in row for row in rows] == [True, False, True]
+    assert ["97 %" in row for row in rows] == [False, True, False]
+
+
 def test_torques_have_target_tolerance_unit_tool_and_picture(shop: tuple[Store, str, str, str]) -> None:
     store, smooth, _, _ = shop
     html = render(store, smooth, OPTIONS).split('<h2 id="torques"')[1].split("</section>")[0]

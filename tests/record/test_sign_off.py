@@ -41,6 +41,18 @@ def shop(postgres_server: PostgresServer) -> Iterator[Store]:
         yield store
 
 
+def test_the_export_tells_a_job_that_was_not_finished_and_who_signed_that(done: tuple[Store, str]) -> None:
+    """Only deviations of values had a row: the table looked as if nobody had signed."""
+    store, job = done
+    (deviation,) = to_sign(store, job)
+    (row,) = [row for row in rows_of(store, [job]) if row["row"] == "not finished"]
+    assert (row["seq"], row["step"], row["signed_by"]) == (deviation.seq, "call-lead", "")
+    assert row["text"] == row["outcome"] == "stopped, lead hand called"
+    sign_off(store, job, [deviation.seq], signer_by_code(store, job, "2746"), "Maker asked.")
+    (row,) = [row for row in rows_of(store, [job]) if row["row"] == "not finished"]
+    assert (row["signed_by"], row["signed_why"]) == ("R Tarn", "Maker asked.")
+
+
 def test_who_may_sign_is_who_has_a_code_in_this_job(done: tuple[Store, str]) -> None:
     store, job = done
     assert {(name, role) for _, name, role in who_may_sign(store, job)} == {

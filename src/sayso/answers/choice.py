@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from sayso.answers.answer import Answer, Completeness, NotUnderstood
 from sayso.answers.denials import DENIALS
-from sayso.answers.words import UNKNOWN, either, lowered, sentence, speakable
+from sayso.answers.words import FILLERS, UNKNOWN, either, lowered, sentence, speakable
 from sayso.procedure.model import AskChoice, Option
 
 #: Beside an option these are an order, and most likely one that must not be lost: "stop, the hook slipped".
@@ -16,6 +16,9 @@ _ORDERS = frozenset({"stop", "hold", "wait", "undo", "note", "skip", "why", "rep
 #: An option may be met in the midst of free talk, where a denial has more faces than before an order: "no red
 #: one", "neither red nor blue", "without a seal". Corrections ("no, red") were taken out before.
 _DENIALS = frozenset((*DENIALS, "no", "neither", "nor", "without"))
+
+#: Beside an option these say nothing about it: "it's the red one", "they all look good".
+_AROUND = FILLERS | {"one", "ones", "a", "an", "i", "see", "looks", "look", "they", "all", "here", "sir"}
 
 
 @lru_cache(maxsize=256)
@@ -107,5 +110,13 @@ def choices(ask: AskChoice) -> str:
 
 
 def confusable(ask: AskChoice, answer: Answer) -> bool:
-    """True when it was one phrase among unknown sounds: "not" may have been one of them."""
-    return UNKNOWN in answer.said
+    """True when it was one phrase among unknown sounds ("not" may have been one of them), or among words that
+    may turn it round: "no longer good", "anything but good", "oil free". No list of those is ever whole."""
+    if UNKNOWN in answer.said:
+        return True
+    written = " ".join(answer.said).strip().lower()
+    said = tuple(speakable(" ".join(lowered(answer.said))).split())
+    if written == str(answer.value).lower() or " ".join(said) in phrases(ask):
+        return False
+    covered = {place for _, start, end in _longest(ask, said) for place in range(start, end)}
+    return any(word not in _AROUND for place, word in enumerate(said) if place not in covered)

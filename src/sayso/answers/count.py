@@ -10,6 +10,7 @@ from sayso.answers import spoken
 from sayso.answers.answer import Answer, Completeness, NotUnderstood
 from sayso.answers.around_numbers import bare_count, named_number
 from sayso.answers.confusions import partners
+from sayso.answers.measure import no_one_number
 from sayso.answers.number_grammar import MOST_PHRASES, decoys, whole_number_phrases
 from sayso.answers.number_words import DIGIT_WORDS, NUMBER_WORDS, UNITS, legal_readings, readings, ways
 from sayso.answers.typed_numbers import typed_numbers
@@ -55,6 +56,8 @@ def understand(ask: AskCount, words: Sequence[str]) -> Answer | NotUnderstood:
         return NotUnderstood("out_of_range", sentence(f"I heard {heard}, and need {_range(ask)}"))
     if _may_go_on(ask, said):
         return NotUnderstood("incomplete", "")
+    if is_typed(words):  # "7 or 8", "8 of 12", "12-4"
+        return NotUnderstood("no_match", no_one_number(words, _range(ask)))
     return NotUnderstood("no_match", sentence(f"I need {_range(ask)}"))
 
 

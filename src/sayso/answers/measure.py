@@ -32,6 +32,10 @@ _SLACK = 1e-9
 #: Of what was typed and is no number, so much is said back.
 _LONGEST_TOLD = 40
 
+#: Not the same in every country: a ton is 907 kg here and may be 1016 or 1000, a gallon 3.79 l or 4.55. What
+#: it was taken for is told in the read-back.
+_MORE_THAN_ONE = ("ton", "cwt", "gal", "qt", "pt", "floz", "hp")
+
 #: In a quiz who does not know says so: a guess that happens to be right would count as known for weeks.
 NOT_KNOWN = ("tell me", "i do not know", "no idea")
 
@@ -112,12 +116,21 @@ def _share_or_percent(
 ) -> NotUnderstood | None:
     """ "Three quarters" where percent are asked for: of all, or of one percent? The unit tells."""
     whole = float(answer.value) * 100.0
-    if not same_unit(ask.unit, "%") or not is_bare_fraction(without_fillers(lowered(answer.said))):
+    if not same_unit(ask.unit, "%") or not _is_bare_fraction(answer.said):
         return None
     if not legal(whole):
         return None
     either = f"{spoken.quantity(float(answer.value), ask.unit)} or {spoken.quantity(whole, ask.unit)}"
     return NotUnderstood("ambiguous", sentence(f"{either}? Say it with its unit"), (answer,))
+
+
+#: "3/4", "½"
+_TYPED_FRACTION = re.compile(r"\d{1,2}/\d{1,2}|[½¼¾⅛⅜⅝⅞]", re.ASCII)
+
+
+def _is_bare_fraction(said: Sequence[str]) -> bool:
+    typed = _TYPED_FRACTION.fullmatch("".join(said)) is not None
+    return typed or is_bare_fraction(without_fillers(lowered(said)))
 
 
 #: "Three eighths", "5/16": marks of an inch rule and sizes of an inch wrench; a metric rule has none.
@@ -170,14 +183,19 @@ def not_one(
     if read.wrong_units:
         heard = read.wrong_units[0]
         if any(character.isdigit() for character in heard):  # "48 or 49", "64 64 65 63", "1/3"
-            typed = " ".join(words)[:_LONGEST_TOLD]
-            return NotUnderstood(
-                "no_match", sentence(f"I cannot read {typed} as one number, and need {wanted}")
-            )
+            return NotUnderstood("no_match", no_one_number(words, wanted))
         return NotUnderstood("no_match", sentence(f"I heard {heard}, and asked for {unit_words}"))
     if _is_start(words):
         return NotUnderstood("incomplete", "")
+    if is_typed(words):  # "over 48", "±3", "- 3"
+        return NotUnderstood("no_match", no_one_number(words, wanted))
     return NotUnderstood("no_match", f"{sentence(f'I need {wanted}')}{legal_hint}")
+
+
+def no_one_number(words: Sequence[str], wanted: str) -> str:
+    """To whoever typed a number that was not taken: what stands there, or they see no reason."""
+    typed = " ".join(words)[:_LONGEST_TOLD]
+    return sentence(f"I cannot read {typed} as one number, and need {wanted}")
 
 
 def completeness(ask: AskMeasure, words: Sequence[str]) -> Completeness:
@@ -231,8 +249,10 @@ def choices(ask: AskMeasure) -> str:
 
 
 def confusable(ask: AskMeasure, answer: Answer) -> bool:
-    """Fifteen or fifty in it, an unknown sound beside it, another unit, or said twice: read it back."""
-    return not is_not_known(ask, answer.said) and number_confusable(answer)
+    """Fifteen or fifty in it, an unknown sound beside it, said twice, a unit that means two: read it back."""
+    return not is_not_known(ask, answer.said) and (
+        number_confusable(answer) or answer.said_unit in _MORE_THAN_ONE
+    )
 
 
 def number_confusable(answer: Answer) -> bool:

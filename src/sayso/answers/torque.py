@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
@@ -25,6 +26,9 @@ from sayso.procedure.model import AskTorque
 NEWTON_METRES = "N.m"
 #: Units of the wrenches on the wall; their words are in every torque grammar.
 WRENCH_UNITS = (NEWTON_METRES, "lbf.ft", "lbf.in")
+
+#: "25 25 24 26", "25, but one 20": one value stands for all, so it is the worst (common practice, no source)
+_NUMBERS = re.compile(r"\d+(?:[.,]\d+)?", re.ASCII)
 
 #: A click wrench shows no number: these words say that it reached the torque it was set to. The target
 #: is then recorded, with these words beside it, and always read back.
@@ -91,6 +95,8 @@ def _understand(ask: AskTorque, words: Sequence[str], wrench: str) -> Answer | N
     if len(found) == 1:
         return found[0]
     wanted = f"a torque near {target(ask, wrench)}"
+    if ask.fasteners > 1 and len(_NUMBERS.findall(" ".join(words))) > 1:
+        wanted = f"one torque for all {ask.fasteners} fasteners: the one farthest from {target(ask, wrench)}"
     return not_one(
         found,
         read,

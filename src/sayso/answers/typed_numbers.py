@@ -16,9 +16,16 @@ _FRACTION = re.compile(
     r"([+-]?)(?:(\d{1,4})[ -])? ?(\d{1,2})/(2|4|8|16|32|64)(?![\d/.,])\s*(?:of an?\s+)?(.*)", re.ASCII
 )
 _ONE_SIGN = str.maketrans(
-    {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8", "−": "-"}
-)
+    {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8", "−": "-",
+     "–": "-"}
+)  # fmt: skip
 _MINUS = re.compile(r"(?:minus|negative) +(?=[\d.,])", re.ASCII | re.IGNORECASE)
+_PLUS = re.compile(r"plus +(?=[\d.,])", re.ASCII | re.IGNORECASE)
+#: A whole sentence around a number: "it is 48.2 V.", "meter reads 48.2". Not "was": it may be no more.
+_AROUND = re.compile(
+    r"(?:(?:it's|it|is|i've|i|we|got|have|get|the|meter|shows|says|reads|reading|read)\s+)*(.*?)[.!;,?]*",
+    re.ASCII | re.IGNORECASE,
+)
 #: More characters than this are no reading of any instrument.
 _LONGEST = 20
 
@@ -38,7 +45,8 @@ def typed_numbers(token: str) -> tuple[Decimal, ...]:
 def typed_quantities(words: Sequence[str]) -> list[tuple[Decimal, str]]:
     """Number and unit text of what was typed; the unit is '' when there is none."""
     text = " ".join(" ".join(split_words(words)).translate(_ONE_SIGN).split())
-    text = _MINUS.sub("-", text)
+    around = _AROUND.fullmatch(text)
+    text = _PLUS.sub("", _MINUS.sub("-", around[1] if around is not None else text))
     fraction = _FRACTION.fullmatch(text)
     if fraction is not None and 0 < int(fraction[3]) < int(fraction[4]):
         value = int(fraction[2] or 0) + Decimal(fraction[3]) / int(fraction[4])

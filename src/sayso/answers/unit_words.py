@@ -150,15 +150,21 @@ _KEYED = {
     "f": "degree_Fahrenheit", "deg f": "degree_Fahrenheit", "c": "degree_Celsius", "deg c": "degree_Celsius",
     "degrees f": "degree_Fahrenheit", "degrees c": "degree_Celsius",
     '"': "inch", "″": "inch", "''": "inch", "nm": "newton * meter",
+    "kpa": "kilopascal", "r": "ohm",
+    "inch lbs": "pound_inch", "inch lb": "pound_inch", "in pounds": "pound_inch",
+    "foot lbs": "pound_foot", "foot lb": "pound_foot", "ft pounds": "pound_foot",
     "vdc": "volt", "v dc": "volt", "volt dc": "volt", "volts dc": "volt",
 }  # fmt: skip
+
+#: Typed for a word that says a unit loosely, see LOOSE_UNITS and the wrench's own.
+_LOOSELY_TYPED = {"deg": "degrees", "°": "degrees", "lb": "pounds", "lbs": "pounds"}
 
 
 def _as_typed(said: str, asked: Unit, loose: dict[str, str]) -> list[Unit | None]:
     """ "48 Volts", "64 newton-metres", "48 v", "70 F": only tried when the text as it stands is no unit of
     the kind asked for, so that mV and MV stay what they are."""
     plain = " ".join(said.lower().replace("-", " ").split())
-    plain = "degrees" if plain == "deg" else plain
+    plain = _LOOSELY_TYPED.get(plain, plain)
     own = [asked] if plain == symbol(asked).lower() else []
     if plain in loose:
         return [*own, known_unit(loose[plain])]

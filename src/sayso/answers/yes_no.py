@@ -39,7 +39,9 @@ _AROUND = frozenset(
         "that", "thats", "was", "i", "indeed",
     }
 )  # fmt: skip
-_TYPED = {"y": True, "n": False, "true": True, "false": False, "1": True, "0": False}
+_TYPED = {"y": True, "n": False, "true": True, "false": False}
+#: To a question for yes or no only: at the read-back of a number they are a number.
+_FIGURES = {"1": True, "0": False}
 
 
 _ALL_YES = frozenset((*YES, *_WRITTEN_YES))
@@ -97,7 +99,7 @@ def _in_phrases(said: tuple[str, ...]) -> set[bool]:
 
 
 def understand(ask: AskYesNo, words: Sequence[str]) -> Answer | NotUnderstood:
-    answer = yes_or_no(words)
+    answer = _FIGURES.get(" ".join(words), yes_or_no(words))
     if answer is None:
         return NotUnderstood("no_match", choices(ask))
     return Answer("yes_no", answer, said=tuple(words))

@@ -9,9 +9,9 @@ from sayso import answers
 from sayso.answers.answer import Answer, NotUnderstood
 from sayso.answers.confirmation import Confirmation
 from sayso.answers.number_words import TEENS, TENS, UNITS
-from sayso.dialogue import predictions
+from sayso.dialogue import control_words, predictions
 from sayso.dialogue.state import Aside, Awaiting, State
-from sayso.procedure.model import Ask, AskDone, AskWitness, AskYesNo
+from sayso.procedure.model import Ask, AskDone, AskSerial, AskWitness, AskYesNo
 
 _YES_NO = AskYesNo("yes_no")
 _DONE = AskDone("done")
@@ -52,6 +52,8 @@ def _confirmation_phrases(ask: Ask, wrench: str, witnesses: Witnesses) -> tuple[
 
 def understood(state: State, ask: Ask, words: tuple[str, ...]) -> Answer | NotUnderstood:
     """What the words mean; a correction in the same breath ("twelve, no, thirteen") counts as corrected."""
+    if isinstance(ask, AskSerial) and _is_order(state, words):
+        return NotUnderstood("no_match", answers.choices(ask))
     for said in dict.fromkeys((answers.split_correction(words), words)):
         result = answers.understand(ask, said, wrench=state.wrench, witnesses=state.witnesses)
         if isinstance(result, Answer):
@@ -59,7 +61,15 @@ def understood(state: State, ask: Ask, words: tuple[str, ...]) -> Answer | NotUn
     return result
 
 
+def _is_order(state: State, words: tuple[str, ...]) -> bool:
+    """ "Stop", "hold", a pedal's "done": where a pattern takes any four letters they would be a serial.
+    A plate that is marked so is told letter by letter."""
+    return means_done(words) or control_words.match(words, state.settings.control_words) is not None
+
+
 def confirmed(state: State, ask: Ask, read_back: Answer, words: tuple[str, ...]) -> Confirmation:
+    if isinstance(ask, AskSerial) and _is_order(state, words):
+        return Confirmation()
     return answers.confirm(ask, read_back, words, wrench=state.wrench, witnesses=state.witnesses)
 
 

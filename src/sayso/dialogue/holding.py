@@ -37,8 +37,12 @@ def hold(turn: Turn, why: str = "") -> None:
 
 
 def heard_on_hold(turn: Turn, spoken: Spoken) -> bool:
-    """True when the words were a wake phrase. Anything else leaves no trace at all."""
+    """True when the words were a wake phrase. Other talk leaves no trace at all; a typed line is meant for
+    sayso, and whoever typed a value must not take it for recorded."""
     control = control_words.match_wake(spoken.words)
+    if control is None and spoken.typed and not spoken.key:
+        turn.say(HELD, "reply")
+        return False
     if control is None or not spoken.sure(turn.state.threshold):
         return False
     if control is Control.CARRY_ON:

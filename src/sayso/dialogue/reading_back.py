@@ -7,18 +7,22 @@ from dataclasses import replace
 from sayso import answers
 from sayso.answers.answer import Answer
 from sayso.answers.measure import is_not_known
+from sayso.answers.words import lowered
 from sayso.dialogue import asked, prompts
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting, Pending, State
 from sayso.dialogue.turn import Turn
-from sayso.procedure.model import AskMeasure, AskWitness
+from sayso.procedure.model import AskChoice, AskMeasure, AskWitness
 
 #: after this many rejected values the same value heard again is not offered a third time
 REJECTIONS = 2
 
+#: "About eight", "should be eight": perhaps nobody counted
+_HEDGES = frozenset({"about", "should"})
+
 
 def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
-    """Critical, out of limits, unsure, noisy, easily confused, typed with "?", or after a rejected value."""
+    """Critical, out of limits, unsure, noisy, hedged, easily confused, typed with "?", or rejected before."""
     state = turn.state
     ask = state.step.ask
     no_value = isinstance(ask, AskMeasure) and is_not_known(ask, answer.said)
@@ -28,8 +32,10 @@ def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
         or not spoken.sure(state.threshold)
         or spoken.noisy
         or "".join(spoken.words[-1:]).endswith("?")
+        or bool(_HEDGES & set(lowered(spoken.words)))
         or bool(state.tries.rejected)
         or answers.confusable(ask, answer)
+        or (isinstance(ask, AskChoice) and answers.is_correction(spoken.words))  # "no good", "good, no oil"
     )
 
 
@@ -40,7 +46,8 @@ def begin(turn: Turn, answer: Answer, confidence: float) -> None:
         turn.update(pending=None, awaiting=asked_before(state))
         return
     rejected = state.tries.rejected
-    if answer.value in rejected and len(rejected) >= REJECTIONS and not state.tries.spelling:
+    misheard = answer.value in rejected and not state.heard.typed  # what was typed is what was meant
+    if misheard and len(rejected) >= REJECTIONS and not state.tries.spelling:
         turn.update(pending=None, awaiting=asked_before(state), tries=replace(state.tries, spelling=True))
         heard = answers.echo(state.step.ask, answer)
         other_way = prompts.piece_by_piece(state.step.ask)

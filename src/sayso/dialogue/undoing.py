@@ -32,6 +32,11 @@ def undo(turn: Turn) -> None:
     if state.awaiting is Awaiting.CONFIRM:
         reading_back.reject(turn)
         return
+    if state.awaiting is Awaiting.DEVIATION:
+        # It is this value that is meant, and not the answer before; what was confirmed stays in the record.
+        turn.say("The value stays recorded as out of limits.", "reply")
+        asking.ask_again(turn)
+        return
     accepted = state.standing
     if not accepted:
         turn.say("There is no answer to take back.", "reply")

@@ -103,7 +103,8 @@ def check_syntax(source: str) -> None:
         if name in ("yes", "no"):
             raise ConditionError(f"'{name}' is not known; a yes or no is compared with true or false")
         raise ConditionError(
-            f"'{name}' is not known; answers are written answers.{name}, text goes in quotes"
+            f"'{name}' is not known; an answer is written answers.{name}, a parameter \"<{name}>\", "
+            "text goes in quotes"
         )
     known = {*_CEL_FUNCTIONS, *function_names()}
     for name in sorted(calls - known):

@@ -21,6 +21,8 @@ _OTHERS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\bor\b", "||"),
         # CEL's "!" binds tighter: "not answers.pins == 8" would deny the pins
         (r"\bnot\s+(answers\.\w+)(?=\s*(?:$|\)|&&|\|\|))", r"!\1"),
+        (r"\bin\s+(\d+(?:\s*,\s*\d+)+)", r"in [\1]"),
+        (r"(?<![\w.,\[(])(\d+),(\d+)(?![\w.,])", r"\1.\2"),
         (r"(?<!\.)\b(?:true|yes)\b", "true"),
         (r"(?<!\.)\b(?:false|no)\b", "false"),
         # 0.3mm: what the number is in stands at the question

@@ -23,6 +23,10 @@ _NAME_KEYS = frozenset(ASKS)
 _CONDITION_KEYS = frozenset({"when", "if", "expect"})
 
 
+def has_placeholder(text: str) -> bool:
+    return _PLACEHOLDER.search(text) is not None
+
+
 def fill(node: Node, scope: Scope, key: str, problems: list[Problem]) -> Node:
     """`node` with its placeholders filled in; `key` is the key it stands under. Unknown ones are told."""
     if isinstance(node, Scalar):

@@ -48,9 +48,11 @@ def in_file_order(problems: Iterable[Problem]) -> list[Problem]:
     return sorted(first.values(), key=lambda p: (p.place.file, p.place.line, p.place.column))
 
 
-def did_you_mean(word: str, known: Iterable[str]) -> str:
+def did_you_mean(word: str, known: Iterable[str], at_least: int = 60) -> str:
     """The known word nearest to `word`, or '' when none is near."""
-    found = process.extractOne(word, list(known), scorer=fuzz.ratio, processor=str.casefold, score_cutoff=60)
+    found = process.extractOne(
+        word, list(known), scorer=fuzz.ratio, processor=str.casefold, score_cutoff=at_least
+    )
     return str(found[0]) if found else ""
 
 

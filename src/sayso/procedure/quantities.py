@@ -138,4 +138,18 @@ def _unit(name: str, text: str) -> Unit:
         return parse_unit(text)
     except UnknownUnitError as error:
         what, _, write = str(error).partition(": ")
+        # 'Volt', 'v'; never 'mv' or 'MOhm', where the letters' size says how much it is
+        other = text.upper() if len(text) == 1 else text.lower() if text.istitle() else ""
+        if other and _is_unit(other):
+            write = f"write '{other}'"
         raise QuantityError(f"{name}: {what}", write or "write a unit such as N.m, V, mm, s, %") from error
+
+
+def _is_unit(text: str) -> bool:
+    from sayso.trade.units import UnknownUnitError, parse_unit
+
+    try:
+        parse_unit(text)
+    except UnknownUnitError:
+        return False
+    return True

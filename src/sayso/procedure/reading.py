@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from sayso.procedure.model import Before, Place, Procedure
+from sayso.procedure.other_letters import texts_in_other_letters
 from sayso.procedure.placeholders import PLACEHOLDER
 from sayso.procedure.problems import Problem, ProcedureError, in_file_order, write_one_of
 from sayso.procedure.quizzes import asked_in
@@ -20,7 +21,7 @@ from sayso.procedure.texts import Texts
 from sayso.procedure.unfold import Files, unfold
 from sayso.procedure.validating import validated
 from sayso.procedure.word_sounds import wrongly_said
-from sayso.procedure.yaml_nodes import Mapping
+from sayso.procedure.yaml_nodes import Mapping, Node
 
 
 @dataclass(frozen=True)
@@ -147,6 +148,8 @@ def _read(path: Path, files: Files, language: str, parameters: AbstractMapping[s
     )
     resolved = [one for source in sources if (one := resolve_step(source, texts, problems)) is not None]
     problems.extend(repeated_ids(resolved))
+    if not files.only_kept:  # a job that was begun so goes on
+        problems.extend(texts_in_other_letters(resolved))
     unread = ids_of_unread(sources, resolved)
     problems.extend(repeated_among_unread(unread, resolved))
     if all_steps_seen:  # a step that could not be read has a name all the same
@@ -214,7 +217,7 @@ def _scope(
 ) -> dict[str, str | dict[str, str]]:
     declared = root.get("parameters")
     place = declared.place if declared is not None else root.place
-    known = dict(header.parameters) if header else {}
+    known = dict(header.parameters) if header else _declared(declared)
     for name in given:
         if name not in known:
             problems.append(Problem(place, f"there is no parameter '{name}'", write_one_of(name, known)))
@@ -232,6 +235,13 @@ def _scope(
             value = ""
         scope[name] = value
     return scope
+
+
+def _declared(parameters: Node | None) -> dict[str, str | None]:
+    """The parameters of a head in which something else is wrong: steps that name one are not to blame."""
+    if not isinstance(parameters, Mapping):
+        return {}
+    return {name: parameters.text(name) or None for name in parameters.entries}
 
 
 def _before(node: object, texts: Texts, problems: list[Problem]) -> Before:

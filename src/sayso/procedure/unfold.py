@@ -70,7 +70,11 @@ class Files:
         folder = (self.root / name).parent
         if (self.root / name).is_dir():
             return "give a procedure file in that folder"
-        there = {p.stem: p.name for p in folder.glob("*.y*ml") if p.is_file()} if folder.is_dir() else {}
+        there = (
+            {p.stem: p.name for p in folder.glob("*.y*ml") if p.is_file() and p.name not in self.read}
+            if folder.is_dir()
+            else {}
+        )
         near = there.get(did_you_mean(Path(name).stem, there), "")  # '.yaml' alone makes no likeness
         return f"write '{posixpath.join(posixpath.dirname(name), near)}'" if near else ""
 
@@ -121,6 +125,10 @@ def _unfold(
             _include(item, scope, where, files, problems, found)
         elif "for_each" in item.entries:
             _for_each(item, scope, where, files, problems, found)
+        elif "steps" in item.entries and "id" not in item.entries:
+            key = next((entry.key for name, entry in item.entries.items() if name != "steps"), item)
+            what = "'steps' inside 'steps' stands under 'for_each' only"
+            problems.append(Problem(key.place, what, "write 'for_each: {nut: [one, two]}' before it"))
         else:
             node = fill(item, scope, "", problems)
             assert isinstance(node, Mapping)

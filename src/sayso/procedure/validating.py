@@ -11,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 
 from sayso.procedure.model import Place
 from sayso.procedure.other_keys import write_key
-from sayso.procedure.problems import Problem, write_one_of
+from sayso.procedure.problems import Problem, did_you_mean, write_one_of
 from sayso.procedure.source import (
     BeforeSource,
     CaseSource,
@@ -209,6 +209,9 @@ def _in_words(
         allowed = [
             piece.strip(" '") for piece in str(context.get("expected", "")).replace(" or ", ",").split(",")
         ]
+        if named == "level" and not did_you_mean(text, allowed, at_least=80):
+            # the nearest in letters ("attention", "caution") may be a lower one than was meant
+            return Problem(place, f"{here} '{text}' is not known", f"write one of: {', '.join(allowed)}")
         return Problem(place, f"{here} '{text}' is not known", write_one_of(text, allowed))
     if kind == "string_pattern_mismatch":
         return Problem(
@@ -226,8 +229,11 @@ def _in_words(
         return Problem(place, f"{here} is {text}: {_lower(error['msg'])}", "write a number in that range")
     if kind == "string_too_short":
         return Problem(place, f"{here} is empty", "write its value, or remove it")
-    if kind in ("too_short", "too_long") and named == "plausible":
-        return Problem(place, f"{here} needs two values, the lowest and the highest", "write them as [0, 60]")
+    if kind in ("too_short", "too_long", "list_type", "tuple_type") and named == "plausible":
+        write = "write them as [0, 60]"
+        if kind != "too_short":  # "0-60", or three numbers of which a comma made two
+            write += ", numbers with a point: [0, 2.5]"
+        return Problem(place, f"{here} needs two values, the lowest and the highest", write)
     if kind in ("too_short", "too_long"):
         return Problem(place, f"{here}: {_lower(error['msg'])}", "write that many")
     wanted = {
@@ -237,6 +243,8 @@ def _in_words(
         "model_attributes_type": "'key: value' lines",
         "list_type": "a list, each line starting with '- '",
     }.get(kind)
+    if wanted and named == "within":
+        return Problem(place, f"{here} must be one tolerance to each side", "write it as '10 %' or '0.5 N.m'")
     if wanted and named == "caution" and text:
         return Problem(
             place, "'caution' needs a level and a text", f'write {{level: warning, say: "{text[:40]}"}}'

@@ -104,6 +104,9 @@ def in_plain_words(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem
             f"something stands behind the closing '{behind}': '{here[column:].strip()[:30]}'",
             "remove it",
         )
+    if "did not find expected" in said and here.strip().startswith("- "):
+        write = "line its '-' up with the '-' of the lines above"
+        return Problem(place, "this '-' stands neither under the one above nor where a list begins", write)
     if "did not find expected" in said or "could not find expected ':'" in said:
         return Problem(
             place, f"the layout breaks off here ({said})", "line it up with the key above, as 'key: value'"

@@ -287,6 +287,8 @@ def _put(parent: _Open, node: Node, problems: list[Problem]) -> None:
         )
         return
     first = parent.node.entries.get(key.text)
+    if first is not None and parent.node.flow and isinstance(node, Scalar) and not node.text:
+        return  # the rest of another number with a comma: each is no key, and the first is told
     if first is not None:
         problems.append(
             Problem(

@@ -35,7 +35,8 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "at": (str, "time of the entry, ISO 8601, UTC"),
     "row": (
         str,
-        "answer, replaced (later changed or taken back), deviation, skipped, kept, tool overdue or note",
+        "answer, replaced (later changed or taken back), deviation, skipped, kept, tool overdue, "
+        "not finished or note",
     ),
     "step": (str, "id of the step"),
     "visit": (int, "how many-th step of this job it was, from 1"),
@@ -54,7 +55,7 @@ COLUMNS: Final[dict[str, tuple[type, str]]] = {
     "low": (float, "lower limit"),
     "high": (float, "upper limit"),
     "within": (bool, "within its limits"),
-    "confidence": (float, "the recogniser's confidence, 0 to 1"),
+    "confidence": (float, "the recogniser's confidence, 0 to 1; 1 by keys"),
     "confirmed": (str, "how the read-back was answered; empty when it was not read back"),
     "seconds": (float, "time at the step without holds and jumps of the clock; length of a note"),
     "signed_by": (str, "who signed the deviation, skipped or kept step or tool off; empty while nobody has"),
@@ -119,7 +120,7 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
                 "let_stand_why": handed.reason if handed else "",
             }
             found.append(_given_row(deviation.given, "deviation", visit_of.get(deviation.seq), None) | stands)
-        elif deviation.kind in ("kept", "tool overdue"):
+        elif deviation.kind in ("kept", "tool overdue", "not finished"):
             found.append(
                 {
                     "seq": deviation.seq,
@@ -159,7 +160,7 @@ def _rows(story: Story, entries: Sequence[Entry], anonymous: bool) -> Iterator[d
 
 
 def _signature(row: dict[str, Any], signed: dict[int, dict[str, str]]) -> dict[str, str]:
-    if row["row"] not in ("deviation", "skipped", "kept", "tool overdue"):
+    if row["row"] not in ("deviation", "skipped", "kept", "tool overdue", "not finished"):
         return {}
     return signed.get(row["seq"], {"signed_by": "", "signed_why": ""})
 

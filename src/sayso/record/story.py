@@ -41,6 +41,8 @@ class Given:
     high_included: bool = True
     fasteners: int = 1
     replaced: bool = False
+    #: typed or pressed: nothing was heard, and `confidence` says nothing
+    by_keys: bool = False
 
 
 @dataclass(slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
@@ -24,6 +25,9 @@ from sayso.record.story import (
     Visit,
     Witnessed,
 )
+
+#: An answer is recorded at the yes behind its read-back; what was said between is looked at no further back.
+_LINES = 20
 
 
 def story_of(entries: Iterable[Entry]) -> Story:
@@ -69,11 +73,15 @@ class _Telling:
         self.signed: dict[int, SignedOff] = {}
         self.ended_seq = 0
         self.commit_ms = self.commit_before_ms = story.opened_ms
+        #: what was said or pressed last, in lower case, and whether it came by keys
+        self.lines: deque[tuple[str, bool]] = deque(maxlen=_LINES)
 
     def take(self, entry: Entry) -> None:
         story = self.story
         if entry.kind == "event":
             self.commit_before_ms, self.commit_ms = self.commit_ms, entry.at_ms
+            if isinstance(entry.data, Mapping):
+                self._remember_line(entry.data)
         story.entries += 1
         story.last_ms, story.head = entry.at_ms, entry.hash
         reader = getattr(self, f"_{entry.kind}", None)
@@ -109,6 +117,21 @@ class _Telling:
         if later and later[-1].within:
             return replace(deviation, put_right=later[-1])
         return deviation
+
+    def _remember_line(self, event: Mapping[str, Any]) -> None:
+        if event.get("type") == "Heard":
+            words = event.get("words")
+            line = " ".join(map(str, words)) if isinstance(words, list | tuple) else ""
+            self.lines.append((line.lower(), bool(event.get("typed"))))
+        elif event.get("type") == "KeyPressed":
+            self.lines.append((str(event.get("key", "")).replace("_", " "), True))
+
+    def _by_keys(self, said: str) -> bool:
+        """Whether an answer was typed: told by the line that it ends ("no, 24"), not by the yes behind it."""
+        ends = f" {said.lower()}"
+        return next(
+            (keys for line, keys in reversed(self.lines) if said and f" {line}".endswith(ends)), False
+        )
 
     # one method for each kind of entry
 
@@ -147,6 +170,7 @@ class _Telling:
     def _answer(self, data: Mapping[str, Any], entry: Entry) -> None:
         visit = self._visit_of(data, entry)
         given = _given(data, entry)
+        given.by_keys = self._by_keys(given.said)
         for earlier in visit.answers:
             earlier.replaced = True
         visit.answers.append(given)
@@ -194,6 +218,7 @@ class _Telling:
 
     def _deviation(self, data: Mapping[str, Any], entry: Entry) -> None:
         given = _given(data, entry)
+        given.by_keys = self._by_keys(given.said)
         self.story.deviations.append(
             Deviation("out of limits", given.step, entry.at_ms, str(given.name), given, seq=entry.seq)
         )

@@ -95,6 +95,7 @@ def written(outline: Outline, name: str, file: str = "") -> Draft:
 
 def _step(step: OutlineStep, ids: set[str], names: set[str], left_out: list[str]) -> dict[str, Any]:
     found = understood(step.text, is_torque=bool(step.target))
+    left_out += found.remarks
     node: dict[str, Any] = {"id": _unique(_slug(step.id or found.say, "-") or "step", ids, "-")}
     if step.section:
         node["section"] = step.section

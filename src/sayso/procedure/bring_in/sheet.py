@@ -86,6 +86,7 @@ def _outline(rows: Sequence[Sequence[str]], *, decimal_comma: bool = False) -> O
     units = _units_of_columns(rows[start - 1] if start else (), where)
     outline.remarks += _columns_left_out(rows, where, start)
     with_comma: list[str] = []
+    thousands: list[str] = []
     section = ""
     for row in rows[start:]:
         cells = {name: (row[index].strip() if index < len(row) else "") for name, index in where.items()}
@@ -106,9 +107,11 @@ def _outline(rows: Sequence[Sequence[str]], *, decimal_comma: bool = False) -> O
         if decimal_comma:
             for name in ("target", "within", "low", "high"):
                 written = getattr(step, name)
-                if _DECIMAL_COMMA.match(written):
-                    setattr(step, name, written.replace(",", ".", 1))
+                if _DECIMAL_COMMA.search(written):
+                    setattr(step, name, _DECIMAL_COMMA.sub(r"\1.\2", written))
                     with_comma.append(written)
+                elif _THOUSANDS.match(written):
+                    thousands.append(written)
         if step.target:
             unit = step.unit or units.get("target", "")
             if unit and not step.target.rstrip().endswith(unit):
@@ -121,13 +124,19 @@ def _outline(rows: Sequence[Sequence[str]], *, decimal_comma: bool = False) -> O
         outline.remarks.append(
             f"read with a decimal comma, see that it is one: {'; '.join(with_comma[:5])}{more}"
         )
+        outline.remarks += [
+            f"'{written}' is read as a fraction and may be thousands: write it without a point"
+            for written in thousands
+        ]
     return outline
 
 
 #: '1. Chock the wheels.', '2.3) ...': a number is counted anew in a procedure, and must not be spoken
 _NUMBERED = re.compile(r"^\d+(?:\.\d+)*[.)]\s+")
-#: '48,5' or '48,5 Nm' in a sheet whose cells are parted by ';'
-_DECIMAL_COMMA = re.compile(r"[-+]?\d+,\d+(?![\d,])")
+#: '48,5', '> 48,5', '22,5 ± 2,5 Nm' in a sheet whose cells are parted by ';'
+_DECIMAL_COMMA = re.compile(r"(?<![\d,.])(\d+),(\d+)(?![\d,])")
+#: '1.200' beside numbers with a decimal comma
+_THOUSANDS = re.compile(r"[-+]?[1-9]\d{0,2}(?:\.\d{3})+(?![\d,.])")
 _UNIT_IN_HEAD = re.compile(r"\s*[(\[]\s*([^)\]]+?)\s*[)\]]\s*$")
 
 

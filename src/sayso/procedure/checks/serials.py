@@ -5,6 +5,7 @@ The answer is exact (see serial_patterns.py), and an example is shown.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from sayso.procedure.checks.view import View
@@ -13,6 +14,8 @@ from sayso.procedure.problems import Problem
 from sayso.procedure.serial_patterns import left_open, look
 
 _CHECK = "serials"
+#: 'KD*' as a search has it; in a pattern it fits K, KD, KDD and nothing that stands on a plate
+_STAR = re.compile(r"(?<![\\\[A-Z0-9-])[A-Z0-9]*([A-Z0-9])\*")
 
 
 def find(view: View) -> Iterator[Problem]:
@@ -54,6 +57,16 @@ def find(view: View) -> Iterator[Problem]:
                 _CHECK,
             )
             continue
+        star = _STAR.search(ask.pattern)
+        if star is not None:
+            yield view.problem(
+                one,
+                ("ask", "pattern"),
+                f"in the pattern '{ask.pattern}' the star is '{star[1]}' any number of times, or not at all",
+                f'write what may follow: "{ask.pattern[: star.end() - 1]}[0-9]+" for digits',
+                "warning",
+                _CHECK,
+            )
         impossible, uncovered = found.impossible, found.uncovered
         if found.unsayable:
             yield view.problem(
