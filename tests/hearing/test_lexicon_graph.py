@@ -80,7 +80,7 @@ def test_what_was_written_is_read_back_the_same(
 
 
 def test_what_few_say_for_a_word_takes_less_from_another_one(model: SpeechModel, tmp_path: Path) -> None:
-    """A "no" of AN4's test part between two words said just so: the one whose way of saying it costs loses."""
+    """A "no" of AN4's test part between two words said so: the one whose way of saying it costs loses."""
     lexicon = {"no": [("N", "OW")], "know": [("N", "OW")]}
     said = to_pcm(read_sound(Path(__file__).parents[1] / "recordings" / "an402-mdms2-b.flac"))
     vosk.SetLogLevel(-1)
