@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sayso.answers.words import lowered, without_fillers
+from sayso.answers.number_words import POINT_WORDS
+from sayso.answers.words import FILLERS, UNKNOWN, lowered, without_fillers
 
 #: "negative" is left out on purpose: before a number it is a minus sign.
 MARKERS: tuple[tuple[str, ...], ...] = tuple(
@@ -14,6 +15,8 @@ MARKERS: tuple[tuple[str, ...], ...] = tuple(
         "scratch that", "no wait", "wait no", "oops", "change that to", "that's wrong", "not that",
     )
 )  # fmt: skip
+
+_MARKER_WORDS = frozenset(word for marker in MARKERS for word in marker)
 
 #: Phrases for the grammar wherever a correction may come.
 PHRASES: tuple[str, ...] = ("no", "correction", "i mean", "sorry", "make that", "scratch that", "wrong")
@@ -46,6 +49,20 @@ def begins_with_correction(words: Sequence[str]) -> bool:
     said = without_fillers(lowered(words))
     starts = any(said[: len(marker)] == marker for marker in MARKERS)
     return starts and is_correction(said) and bool(split_correction(said))
+
+
+def may_put_right_a_part(words: Sequence[str]) -> bool:
+    """ "Twelve point five, no, six": six, or twelve point six? Behind the correction stands less than
+    before it, or what begins with a point."""
+    after = split_correction(words)
+    if not is_correction(words) or not after:
+        return False
+    said = lowered(words)
+    before = said[: len(said) - len(after)]
+    values = [
+        word for word in before if word not in _MARKER_WORDS and word not in FILLERS and word != UNKNOWN
+    ]
+    return bool(values) and (len(values) > len(after) or after[0] in POINT_WORDS)
 
 
 def _last_marker(said: tuple[str, ...]) -> int | None:

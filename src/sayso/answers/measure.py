@@ -23,7 +23,7 @@ from sayso.answers.quantity import (
 )
 from sayso.answers.typed_numbers import typed_quantities
 from sayso.answers.unit_words import convert, own_words, same_unit, spoken_unit_phrases
-from sayso.answers.words import UNKNOWN, is_typed, lowered, sentence, without_fillers
+from sayso.answers.words import UNKNOWN, is_only_oh, is_typed, lowered, sentence, without_fillers
 from sayso.procedure.model import AskMeasure
 
 #: A value said at a limit that was converted between units may differ from it in the last binary digits.
@@ -261,7 +261,8 @@ def number_confusable(answer: Answer) -> bool:
         return len(typed_quantities(answer.said)) > 1  # "1,200": one and a fifth where 1200 cannot be
     said = without_fillers(lowered(answer.said))
     plain = any(spoken.exact(number) in readings(said[:cut]) for cut in range(1, len(said) + 1))
-    return is_teen_or_ten(int(abs(number))) or UNKNOWN in answer.said or not plain or _rare_decimals(said)
+    unclear = UNKNOWN in answer.said or is_only_oh(said) or not plain
+    return unclear or is_teen_or_ten(int(abs(number))) or _rare_decimals(said)
 
 
 def _rare_decimals(said: Sequence[str]) -> bool:

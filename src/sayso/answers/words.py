@@ -48,6 +48,11 @@ def without_fillers(words: Sequence[str]) -> tuple[str, ...]:
     return tuple(kept)
 
 
+def is_only_oh(words: Sequence[str]) -> bool:
+    """ "Oh" and nothing else: nought, or somebody who is surprised."""
+    return set(without_fillers(lowered(words))) <= {"oh", "o"}
+
+
 def is_typed(words: Sequence[str]) -> bool:
     """Digits and "½" never come out of the recogniser: its vocabulary has words only."""
     return any(character.isnumeric() for word in words for character in word)
