@@ -96,8 +96,8 @@ def _people(ask: AskWitness, witnesses: People) -> People:
 
 
 def _named(people: People, said: tuple[str, ...]) -> list[str]:
-    """People whose whole name was said; else those of whom one part of the name was said and nothing else, and
-    that no initial: a letter is soon heard in a noise."""
+    """People whose whole name was said; else those of whom one part of the name was said and nothing else. An
+    initial is none: a letter is soon heard in a noise."""
     text = speakable(" ".join(said))  # typed it may have its accents
     whole = [name for _, name in people if text and f" {speakable(name)} " in f" {text} "]
     if whole:
