@@ -167,8 +167,8 @@ class FiguresReader:
         return found
 
     def pauses(self) -> dict[str, list[tuple[int, int]]]:
-        """Per job (seq, milliseconds) of each time that it stood still (a hold, a lost microphone, the program
-        away; as one where they overlap) and of each jump of the clock outside of those."""
+        """Per job (seq, milliseconds) of each time that it stood still (a hold, a lost microphone, the
+        program away; one time where they overlap) and of each jump of the clock outside of those."""
         kinds = ("hold", "carried_on", "resumed", "clock", "device")
         query = (
             select(entries.c.job, entries.c.seq, entries.c.at_ms, entries.c.kind, entries.c.data)

@@ -189,7 +189,8 @@ class Correction:
 
 @dataclass(frozen=True, slots=True)
 class Pause:
-    """The job was on hold, a microphone or loudspeaker lost, the program was away (`kind` 'resumed'), or the clock jumped."""
+    """The job was on hold, a microphone or loudspeaker lost, the program was away (`kind` 'resumed'), or
+    the clock jumped."""
 
     kind: Literal["hold", "resumed", "device", "clock"]
     at_ms: int
