@@ -274,6 +274,15 @@ def test_deviations_are_told_apart_by_variant(few: Store) -> None:
     assert found == {"pins 8": (2, 0, 0), "pins 12": (1, 1, 1)}
 
 
+def test_one_person_is_one_however_the_name_is_spelled(any_store: Store) -> None:
+    """A dot or a capital made two people of one, each with half of the jobs."""
+    small_job(any_store, "J1", "R. Tarn", 8, [9.0])
+    small_job(any_store, "J2", "r tarn", 8, [7.0, 9.2])
+    found = figures_of(any_store, people=True).people
+    assert found is not None
+    assert [(p.person, p.jobs, p.deviations) for p in found] == [("R. Tarn", 2, 1)]
+
+
 def test_people_are_counted_only_when_that_is_turned_on(few: Store) -> None:
     off, on = figures_of(few), figures_of(few, people=True)
     assert off.people is None

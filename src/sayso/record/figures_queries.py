@@ -64,8 +64,10 @@ class JobSeen:
             self.shares.setdefault(person, Counter())[what] += 1
 
     def share(self, person: str, what: Counted) -> int:
-        """What of it was this person's."""
-        return self.shares.get(person, Counter())[what] if self.changes else int(getattr(self, what))
+        """What of it was this person's, however it spells the name."""
+        if not self.changes:
+            return int(getattr(self, what))
+        return sum(n[what] for name, n in self.shares.items() if name == person or same_person(name, person))
 
 
 class FiguresReader:
