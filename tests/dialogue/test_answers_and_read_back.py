@@ -441,6 +441,13 @@ def test_a_correction_that_may_put_right_a_part_only_is_read_back(ask: Ask, said
     assert job.hears(said).said == f"{value} Yes?"
 
 
+@pytest.mark.parametrize("said", ["[unk] no twelve", "twenty [unk] no twelve", "twelve [unk]"])
+def test_a_sound_that_is_no_word_has_the_value_behind_it_read_back(said: str) -> None:
+    """ "There is no twelve" was twelve; without the "no" it was read back before."""
+    job = BenchJob(step("pins", ask=PINS), step("next"))
+    assert job.hears(said).said == "Twelve. Yes?"
+
+
 def test_a_correction_of_a_whole_value_is_taken_in_one_breath() -> None:
     job = BenchJob(step("pins", ask=PINS), step("next"))
     assert job.hears("twenty three no twenty four").recorded("answer")[0]["value"] == 24

@@ -7,7 +7,7 @@ from dataclasses import replace
 from sayso import answers
 from sayso.answers.answer import Answer
 from sayso.answers.measure import is_not_known
-from sayso.answers.words import lowered
+from sayso.answers.words import UNKNOWN, lowered
 from sayso.dialogue import asked, prompts
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting, Pending, State
@@ -36,6 +36,7 @@ def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
         or bool(_HEDGES & set(lowered(spoken.words)))
         or bool(state.tries.rejected)
         or answers.may_put_right_a_part(spoken.words)
+        or (UNKNOWN in spoken.words and answers.is_correction(spoken.words))  # it is not in the answer then
         or answers.confusable(ask, answer)
         or (isinstance(ask, AskChoice) and answers.is_correction(spoken.words))  # "no good", "good, no oil"
     )
