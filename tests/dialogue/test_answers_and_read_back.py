@@ -432,6 +432,9 @@ def test_an_option_that_is_heard_wrong_again_and_again_has_no_digits() -> None:
         (AskMeasure("volts", "V", high=60.0), "twelve no point six", "Zero point six volts."),
         (AskMeasure("volts", "V", high=60.0), "forty eight volts no seven", "Seven volts."),
         (PINS, "twenty three no four", "Four."),
+        (PINS, "no four", "Four."),  # what is left of "not four"
+        (AskMeasure("outside", "degC", low=-30.0, high=60.0), "minus sorry nine", "Nine degrees celsius."),
+        (AskMeasure("volts", "V", high=200.0), "hundred sorry eight", "Eight volts."),
         (AskTime("begun"), "fourteen fifteen no twenty", "Twenty hundred, eight o'clock in the evening."),
     ],
 )
@@ -451,6 +454,40 @@ def test_a_sound_that_is_no_word_has_the_value_behind_it_read_back(said: str) ->
 def test_a_correction_of_a_whole_value_is_taken_in_one_breath() -> None:
     job = BenchJob(step("pins", ask=PINS), step("next"))
     assert job.hears("twenty three no twenty four").recorded("answer")[0]["value"] == 24
+
+
+@pytest.mark.parametrize(
+    ("unit", "said", "value"),
+    [
+        ("V", "four four", "Four volts"),
+        ("mm", "nine nine inches", "Nine inches, that is two hundred and twenty nine"),
+    ],
+)
+def test_a_number_said_twice_may_have_lost_its_point(unit: str, said: str, value: str) -> None:
+    """44 V and 99 inches cannot be here: four, or four point four? Its first half passed for all that was
+    said."""
+    job = BenchJob(step("ask", ask=AskMeasure("value", unit, low=0.0, high=40.0 if unit == "V" else 500.0)))
+    job.hears(said)
+    assert job.said.startswith(value)
+    assert job.said.endswith("Yes?")
+
+
+@pytest.mark.parametrize(
+    "said", ["half a volt", "five volts", "two and a half volts", "five point two volts"]
+)
+def test_words_of_a_unit_behind_a_number_are_no_second_number(said: str) -> None:
+    job = BenchJob(step("ask", ask=AskMeasure("value", "V", low=0.0, high=40.0)), step("next"))
+    assert len(job.hears(said).recorded("answer")) == 1
+
+
+@pytest.mark.parametrize("said", ["stop no five", "hold it sorry five", "stop wrong left"])
+@pytest.mark.parametrize(
+    "ask", [PINS, AskChoice("side", (Option("left", ("left",)), Option("other", ("other",))))]
+)
+def test_stop_before_a_correction_is_no_slip_of_the_tongue(ask: Ask, said: str) -> None:
+    job = BenchJob(step("ask", ask=ask), step("next"))
+    job.hears_each(said, "yes")
+    assert job.recorded("answer") == []
 
 
 @pytest.mark.parametrize("said", ["oh", "no oh", "um oh"])

@@ -11,7 +11,7 @@ from sayso.answers.confirmation import confirmation_phrases as confirmation_phra
 from sayso.answers.corrections import PHRASES as CORRECTION_PHRASES
 from sayso.answers.corrections import begins_with_correction as begins_with_correction
 from sayso.answers.corrections import is_correction as is_correction
-from sayso.answers.corrections import may_put_right_a_part as may_put_right_a_part
+from sayso.answers.corrections import is_unsure_correction as is_unsure_correction
 from sayso.answers.corrections import split_correction as split_correction
 from sayso.answers.kinds import choices as choices
 from sayso.answers.kinds import completeness as completeness
@@ -51,7 +51,7 @@ __all__ = [
     "echo",
     "is_correction",
     "is_plain_yes",
-    "may_put_right_a_part",
+    "is_unsure_correction",
     "offer",
     "phrases",
     "read_back",

@@ -17,6 +17,9 @@ _YES_NO = AskYesNo("yes_no")
 _DONE = AskDone("done")
 _DIGIT_WORDS = frozenset((*UNITS, *TEENS, *TENS, "oh", "double", "triple"))
 
+#: Before a correction these are no slip of the tongue: what follows is no answer.
+_NEVER_LOST = frozenset({"stop", "hold"})
+
 Witnesses = tuple[tuple[str, str], ...]
 
 
@@ -69,6 +72,8 @@ def _as_corrected(ask: Ask, words: tuple[str, ...]) -> tuple[tuple[str, ...], ..
     if isinstance(ask, AskDone | AskYesNo):
         return (words,)
     corrected = answers.split_correction(words)
+    if _NEVER_LOST.intersection(words[: len(words) - len(corrected)]):  # "stop, no, five"
+        return (words,)
     both = (words, corrected) if isinstance(ask, AskChoice) else (corrected, words)
     return tuple(dict.fromkeys(both))
 

@@ -23,7 +23,7 @@ _HEDGES = frozenset({"about", "should"})
 
 def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
     """Critical, out of limits, unsure, noisy, hedged, easily confused, typed with "?", rejected before,
-    or perhaps the correction of a part."""
+    or a correction that may mean two things."""
     state = turn.state
     ask = state.step.ask
     no_value = isinstance(ask, AskMeasure) and is_not_known(ask, answer.said)
@@ -35,7 +35,7 @@ def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
         or "".join(spoken.words[-1:]).endswith("?")
         or bool(_HEDGES & set(lowered(spoken.words)))
         or bool(state.tries.rejected)
-        or answers.may_put_right_a_part(spoken.words)
+        or answers.is_unsure_correction(spoken.words)
         or (UNKNOWN in spoken.words and answers.is_correction(spoken.words))  # it is not in the answer then
         or answers.confusable(ask, answer)
         or (isinstance(ask, AskChoice) and answers.is_correction(spoken.words))  # "no good", "good, no oil"
