@@ -70,7 +70,7 @@ one HH W AH N
 # How the words of vocabulary.ANSWERS and DIGITS are said, as the lexicon has them: where the training runs
 # there is no dictionary.
 _ANSWERS_SAID = """
-Y EH S; N OW; S T AA P; G OW; L EH F T; R AY T; AA N; AO N; AO F; AH P; D AW N; D AH N; B AE K
+Y EH S; N OW; S T AA P; G OW; L EH F T; R AY T; AA N; AO N; AO F; AA F; AH P; D AW N; D AH N; B AE K
 R IH P IY T; R IY P IY T; S K IH P; HH OW L D; HH EH L P; N EH K S T; N EH K S; AH N D UW; AH G EH N
 AH G EY N; W AY; HH W AY; N OW T; W EY T; OW K EY; Z IH R OW; Z IY R OW; W AH N; HH W AH N; T UW
 TH R IY; F AO R; F AY V; S IH K S; S EH V AH N; EY T; N AY N; OW

@@ -491,6 +491,17 @@ def test_a_report_tells_the_day_of_what_was_done_on_the_next_one(tmp_path: Path)
     assert f"{held.day} {held:%B}, {held:%H:%M:%S}" in told
 
 
+def test_the_head_tells_which_clock_its_times_are_of(shop: tuple[Store, str, str, str]) -> None:
+    """Printed once more by an office in another zone, all times and perhaps the day are others."""
+    store, smooth, *_ = shop
+    began = story_of(store.entries(smooth)).started_ms
+    assert began
+    berlin = ZoneInfo("Europe/Berlin")
+    there = datetime.fromtimestamp(began / 1000, berlin)
+    told = text_of(render(store, smooth, replace(OPTIONS, zone=berlin)))
+    assert f"Began {there.day} {there:%B %Y, %H:%M:%S} (UTC{there:%z})" in told
+
+
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes in this system's folders")
 def test_a_pipe_is_written_to_and_a_link_stays_a_link(
     shop: tuple[Store, str, str, str], tmp_path: Path
