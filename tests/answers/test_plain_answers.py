@@ -265,3 +265,36 @@ def test_denials_of_states_are_heard_at_a_question_and_not_at_a_read_back() -> N
 def test_typed_words_for_yes_and_no(typed: str, meant: bool | None) -> None:
     assert yes_or_no(typed.split()) is meant
     assert typed.lower().strip(".") not in phrases(YES_NO)
+
+
+# --- words of other languages -----------------------------------------------------------------------
+
+
+def test_a_word_with_accents_is_asked_for_and_said_whole() -> None:
+    """ "Größe" was listened for as the two words "gr" and "e", and said so; "Öse" was "se"."""
+    ask = AskChoice("part", (Option("größe", ("Größe",)), Option("öse", ("Öse",)), Option("café", ("café",))))
+    assert phrases(ask) == ("grosse", "ose", "cafe")
+    assert choices(ask) == "You can say grosse, ose or cafe."
+    for said, value in (("grosse", "größe"), ("Größe", "größe"), ("o\u0308se", "öse"), ("CAFÉ", "café")):
+        found = understand(ask, (said,))
+        assert isinstance(found, Answer), said
+        assert found.value == value
+    assert isinstance(understand(ask, ("se",)), NotUnderstood)
+
+
+def test_a_second_person_with_an_accent_is_no_single_letter() -> None:
+    """Who said "e", or the ear that made a letter of a noise, released a hold point as Renée."""
+    ask = AskWitness("seen", "lead hand", (("2746", "Renée Ågren"), ("1188", "Jörg Thal")))
+    for said in ("e", "j", "rg", "ren"):
+        assert isinstance(understand(ask, (said,)), NotUnderstood), said
+    for name in ("renee", "renee agren", "Ågren"):
+        found = understand(ask, name.split())
+        assert isinstance(found, Answer), name
+        assert found.value == "Renée Ågren"
+
+
+def test_an_initial_is_not_enough_of_a_name() -> None:
+    ask = AskWitness("seen", "lead hand", (("2746", "R. Tarn"),))
+    assert isinstance(understand(ask, ("r",)), NotUnderstood)
+    for name in ("tarn", "r tarn"):
+        assert isinstance(understand(ask, name.split()), Answer), name

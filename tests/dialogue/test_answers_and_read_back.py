@@ -6,6 +6,8 @@ speaker before it is acted on), as in aviation and radio work; common practice, 
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from sayso.dialogue.events import NoiseChanged
@@ -16,7 +18,9 @@ from sayso.procedure.model import (
     AskDone,
     AskMeasure,
     AskSerial,
+    AskTime,
     AskTorque,
+    AskWitness,
     AskYesNo,
     Option,
 )
@@ -369,3 +373,145 @@ def test_a_correction_of_what_was_just_said_to_this_question_stays_one_breath(fi
     job.hears("eight")
     job.hears(first)
     assert "If you mean a" not in job.hears("no nine").said
+
+
+# --- a no beside an answer, and a correction of a part --------------------------------------------
+
+LEAK = AskChoice("seal", (Option("leak", ("leak", "leaking")), Option("dry", ("no leak", "dry"))))
+
+
+def test_no_done_may_be_what_is_left_of_not_done() -> None:
+    job = BenchJob(step("chock"), step("lift"))
+    for said in ("no done", "wrong done", "sorry ready"):
+        job.hears(said)
+    assert job.at == "chock"
+
+
+@pytest.mark.parametrize("said", ["no correct", "no that's correct", "no sure", "wrong correct", "no yes"])
+@pytest.mark.parametrize("critical", [False, True])
+def test_yes_behind_a_no_is_no_answer(said: str, critical: bool) -> None:
+    job = BenchJob(step("locked", "Is it locked?", AskYesNo("locked", read_back=critical)), step("next"))
+    assert job.hears(said).recorded("answer") == []
+    if critical:
+        job.hears_each("yes", said)
+        assert job.recorded("answer") == []
+
+
+@pytest.mark.parametrize("said", ["no leak", "there is no leak", "dry, no leak", "no-leak"])
+def test_an_option_that_begins_with_no_is_not_its_opposite(said: str) -> None:
+    """ "No leak" was read back as "Leak. Yes?", and again when it was said again."""
+    job = BenchJob(step("look", ask=LEAK), step("next"))
+    assert job.hears(said).said == "No leak. Yes?"
+    assert job.hears("yes").recorded("answer")[0]["value"] == "dry"
+
+
+def test_at_the_read_back_of_such_an_option_its_name_is_neither_a_yes_nor_a_no() -> None:
+    job = BenchJob(step("look", ask=LEAK), step("next"))
+    job.hears_each("no leak", "no leak")
+    assert job.recorded("answer") == []
+    assert job.hears("yes").recorded("answer")[0]["value"] == "dry"
+
+
+def test_its_name_corrects_the_opposite_that_was_read_back() -> None:
+    job = BenchJob(step("look", ask=replace(LEAK, read_back=True)), step("next"))
+    job.hears_each("leaking", "no leak")
+    assert job.said == "No leak. Yes?"
+    assert job.hears("yes").recorded("answer")[0]["value"] == "dry"
+
+
+def test_an_option_that_is_heard_wrong_again_and_again_has_no_digits() -> None:
+    job = BenchJob(step("look", ask=replace(LEAK, read_back=True)), step("next"))
+    job.hears_each("leak", "no", "dry", "no", "leak")
+    assert job.said == "I keep hearing leak. Say it in other words, or use the keys."
+
+
+@pytest.mark.parametrize(
+    ("ask", "said", "value"),
+    [
+        (AskMeasure("volts", "V", high=60.0), "twelve point five no six", "Six volts."),
+        (AskMeasure("volts", "V", high=60.0), "twelve no point six", "Zero point six volts."),
+        (AskMeasure("volts", "V", high=60.0), "forty eight volts no seven", "Seven volts."),
+        (PINS, "twenty three no four", "Four."),
+        (PINS, "no four", "Four."),  # what is left of "not four"
+        (AskMeasure("outside", "degC", low=-30.0, high=60.0), "minus sorry nine", "Nine degrees celsius."),
+        (AskMeasure("volts", "V", high=200.0), "hundred sorry eight", "Eight volts."),
+        (AskTime("begun"), "fourteen fifteen no twenty", "Twenty hundred, eight o'clock in the evening."),
+    ],
+)
+def test_a_correction_that_may_put_right_a_part_only_is_read_back(ask: Ask, said: str, value: str) -> None:
+    """Six, or twelve point six? Twenty hundred, or fourteen twenty? They were taken at once."""
+    job = BenchJob(step("ask", ask=ask), step("next"))
+    assert job.hears(said).said == f"{value} Yes?"
+
+
+@pytest.mark.parametrize("said", ["[unk] no twelve", "twenty [unk] no twelve", "twelve [unk]"])
+def test_a_sound_that_is_no_word_has_the_value_behind_it_read_back(said: str) -> None:
+    """ "There is no twelve" was twelve; without the "no" it was read back before."""
+    job = BenchJob(step("pins", ask=PINS), step("next"))
+    assert job.hears(said).said == "Twelve. Yes?"
+
+
+def test_a_correction_of_a_whole_value_is_taken_in_one_breath() -> None:
+    job = BenchJob(step("pins", ask=PINS), step("next"))
+    assert job.hears("twenty three no twenty four").recorded("answer")[0]["value"] == 24
+
+
+@pytest.mark.parametrize(
+    ("unit", "said", "value"),
+    [
+        ("V", "four four", "Four volts"),
+        ("mm", "nine nine inches", "Nine inches, that is two hundred and twenty nine"),
+    ],
+)
+def test_a_number_said_twice_may_have_lost_its_point(unit: str, said: str, value: str) -> None:
+    """44 V and 99 inches cannot be here: four, or four point four? Its first half passed for all that was
+    said."""
+    job = BenchJob(step("ask", ask=AskMeasure("value", unit, low=0.0, high=40.0 if unit == "V" else 500.0)))
+    job.hears(said)
+    assert job.said.startswith(value)
+    assert job.said.endswith("Yes?")
+
+
+@pytest.mark.parametrize(
+    "said", ["half a volt", "five volts", "two and a half volts", "five point two volts"]
+)
+def test_words_of_a_unit_behind_a_number_are_no_second_number(said: str) -> None:
+    job = BenchJob(step("ask", ask=AskMeasure("value", "V", low=0.0, high=40.0)), step("next"))
+    assert len(job.hears(said).recorded("answer")) == 1
+
+
+@pytest.mark.parametrize("said", ["stop no five", "hold it sorry five", "stop wrong left"])
+@pytest.mark.parametrize(
+    "ask", [PINS, AskChoice("side", (Option("left", ("left",)), Option("other", ("other",))))]
+)
+def test_stop_before_a_correction_is_no_slip_of_the_tongue(ask: Ask, said: str) -> None:
+    job = BenchJob(step("ask", ask=ask), step("next"))
+    job.hears_each(said, "yes")
+    assert job.recorded("answer") == []
+
+
+@pytest.mark.parametrize("said", ["oh", "no oh", "um oh"])
+@pytest.mark.parametrize("ask", [AskCount("leaks", 0, 9), AskMeasure("volts", "V", high=60.0)])
+def test_oh_alone_may_be_surprise_and_no_nought(ask: Ask, said: str) -> None:
+    job = BenchJob(step("ask", ask=ask), step("next"))
+    assert job.hears(said).said.startswith("Zero")
+    assert job.recorded("answer") == []
+
+
+def test_a_value_again_beside_a_sound_that_is_no_word_does_not_confirm() -> None:
+    """The sound may have been "not": beside a yes it keeps that from counting, too."""
+    job = BenchJob(step("pins", ask=CRITICAL), step("next"))
+    job.hears_each("fifteen", "[unk] one five")
+    assert job.recorded("answer") == []
+    assert job.hears("one five").recorded("answer")[0]["value"] == 15
+
+
+def test_a_wrong_code_is_not_taken_for_the_right_one_that_sounds_like_it() -> None:
+    job = BenchJob(step("release", ask=AskWitness("released", "lead hand")), step("next"))
+    right = ("four", "four", "seven", "one")
+    job.hears("four four seven nine", alternatives=(right,))
+    assert job.said == "I do not know that code."
+    job.hears("yes")
+    assert job.at == "release"
+    job.hears_each(" ".join(right), "yes")
+    assert job.recorded("witness")[0]["name"] == "Meg Hale"

@@ -145,6 +145,45 @@ def test_times_leave_out_holds(few: Store) -> None:
     assert (found["bus"].seconds.p10, found["bus"].seconds.p90, found["bus"].visits) == (30, 30, 3)
 
 
+@pytest.mark.parametrize(
+    ("between", "step_s"),
+    [
+        # (second, kind, data) between the start at 10 and the answer at 1000
+        ([(20, "device", {"lost": True}), (620, "device", {"lost": False})], 390),
+        ([(20, "device", {"lost": True}), (620, "carried_on", {})], 390),  # by a key
+        ([(20, "device", {"lost": True}), (620, "resumed", {})], 390),
+        ([(20, "device", {"lost": True})], 990),  # not over: nobody knows how long
+        ([(20, "hold", {}), (120, "device", {"lost": True}), (220, "device", {"lost": False}),
+          (620, "carried_on", {})], 390),
+        ([(20, "device", {"lost": True}), (120, "hold", {}), (220, "device", {"lost": False}),
+          (620, "carried_on", {})], 390),
+        ([(20, "hold", {}), (120, "device", {"lost": True}), (220, "resumed", {}),
+          (620, "carried_on", {})], 390),
+        ([(20, "hold", {}), (120, "resumed", {}), (620, "carried_on", {})], 390),
+    ],
+)  # fmt: skip
+def test_times_leave_out_a_lost_microphone_as_they_do_a_hold(
+    any_store: Store, between: list[tuple[int, str, dict[str, Any]]], step_s: int
+) -> None:
+    """The job waits for it. Ten minutes of an empty headset made its step a slow one, and the usual time of a
+    step longer for everybody; report and figures agree."""
+    journal = any_store.start("J9", "p", "P", 1, "0" * 64, "text", {}, outline=OUTLINE, at_ms=0)
+    with journal:
+
+        def happens(at_s: int, *records: Record) -> None:
+            journal.commit(event_to_json(Heard(at_s * 1000, ("x",))), records)
+
+        happens(10, entered("bus", 0))
+        for at_s, kind, data in between:
+            happens(at_s, Record(kind, {"step": "bus", "device": "microphone", **data}))
+        happens(1000, torque("bus", 9.0, 0), Record("ended", {"outcome": "complete"}))
+    (bus,) = figures_of(any_store).steps
+    assert bus.seconds is not None
+    assert bus.seconds.p50 == step_s
+    (visit,) = story_of(any_store.entries("J9")).visits
+    assert visit.working_ms == step_s * 1000
+
+
 def test_times_leave_out_what_a_learner_guessed_before_a_step_was_told(any_store: Store) -> None:
     """A hold in the guess is taken off once: it ends before the step is told."""
     journal = any_store.start("J9", "p", "P", 1, "0" * 64, "text", {"person": "Ann"}, at_ms=0)
@@ -233,6 +272,15 @@ def test_a_fastener_that_was_only_ever_clicked_has_no_cpk(any_store: Store, tmp_
 def test_deviations_are_told_apart_by_variant(few: Store) -> None:
     found = {v.variant: (v.jobs, v.jobs_deviating, v.deviations) for v in figures_of(few).variants}
     assert found == {"pins 8": (2, 0, 0), "pins 12": (1, 1, 1)}
+
+
+def test_one_person_is_one_however_the_name_is_spelled(any_store: Store) -> None:
+    """A dot or a capital made two people of one, each with half of the jobs."""
+    small_job(any_store, "J1", "R. Tarn", 8, [9.0])
+    small_job(any_store, "J2", "r tarn", 8, [7.0, 9.2])
+    found = figures_of(any_store, people=True).people
+    assert found is not None
+    assert [(p.person, p.jobs, p.deviations) for p in found] == [("R. Tarn", 2, 1)]
 
 
 def test_people_are_counted_only_when_that_is_turned_on(few: Store) -> None:

@@ -82,3 +82,45 @@ def test_what_lies_ahead_of_an_open_job_was_left_out_by_nobody() -> None:
     assert told(branch, up_to_the_bolts) == [
         "step hitch-off: the open job would come here next: Lower the old hitch."
     ]
+
+
+LEFT_AS_IT_IS = """
+procedure: left-as-it-is
+title: Left as it is
+revision: 1
+steps:
+  - id: look
+    say: Count the plates.
+    ask: {count: plates, from: 1, to: 9}
+    skip: true
+    then: {otherwise: nut}
+  - id: nut
+    say: Torque the nut.
+    ask: {torque: nut, target: 9 N.m, within: 10 %}
+    not_met: lead hand
+  - id: clean
+    say: Clean it.
+    skip: true
+  - id: seen
+    say: The lead hand looks now.
+    ask: {witness: seen_by, role: lead hand, codes: {"2746": R Tarn}}
+"""
+LEFT = ["skip", "not fitted", "five", "yes", "not met", "damaged", "two seven four six", "yes", "skip",
+        "no part", "two seven four six", "yes"]  # fmt: skip
+
+
+def test_a_value_let_stand_and_skipped_steps_go_the_same_way_again() -> None:
+    """ "Would be asked, and nobody knows the answer", and each step behind it "was done, and would not be"."""
+    was = kept(LEFT_AS_IT_IS)
+    assert dialogue.replay(was, events(LEFT)).outcome == "complete"
+    assert against_revision(was, was, events(LEFT)) == []
+
+
+def test_what_a_revision_no_longer_lets_stand_or_skip_is_told_there() -> None:
+    was = kept(LEFT_AS_IT_IS)
+    for line, what in (
+        ("    not_met: lead hand\n", "'five' is outside the limits of 'nut', and nobody may let it stand"),
+        ("    skip: true\n    then: {otherwise: nut}\n", "the step 'look' could not be skipped"),
+    ):
+        first = against_revision(was, kept(LEFT_AS_IT_IS.replace(line, "")), events(LEFT))[0]
+        assert first.what == f"the answer of that day would not be taken: {what}"

@@ -144,3 +144,54 @@ def test_a_job_of_the_record_is_replayed_on_another_revision(
     assert typed(capsys, "replay", "1", str(hitch), "--store", str(place)) == (0, out, "")  # by its number
     monkeypatch.setenv("SAYSO_STORE", str(place))
     assert typed(capsys, "replay", name[:12], str(hitch)) == (0, out, "")  # in the usual record
+
+
+WITH_PARAMETERS = """
+procedure: heron-80-chock
+title: {en: Chock, de: Keile}
+revision: 1
+defers_to: {en: The maker's manual comes first., de: Das Handbuch geht vor.}
+parameters:
+  bay:
+  axle: light
+steps:
+  - id: chock
+    say: {en: Chock it in <bay>., de: Keile in <bay>.}
+  - id: second-pair
+    when: '"<axle>" == "heavy"'
+    say: {en: Chock the second axle., de: Auch die zweite Achse.}
+"""
+
+
+def test_a_replay_has_the_parameters_and_the_language_of_the_job(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """It had those that the file gives when none are told, in English: the second axle of a heavy tug "was
+    done, and would not be"; a file that gives none was refused, and `sayso resume` sends people there."""
+    from sayso.dialogue import advance, begin
+    from sayso.dialogue.codec import event_to_json
+    from sayso.dialogue.events import Heard, Started
+    from sayso.procedure import read
+    from sayso.record.store import open_store
+    from sayso.session.opening import JobOptions, open_job
+
+    file, place = tmp_path / "chock.yaml", tmp_path / "record.db"
+    file.write_text(WITH_PARAMETERS)
+    given = {"bay": "three", "axle": "heavy"}
+    procedure = read(file, language="de", parameters=given)
+    with open_store(place) as store:
+        job, _ = open_job(store, procedure, JobOptions(language="de", parameters=given))
+        state = begin(procedure)
+        for event in (Started(0, "J"), Heard(1, ("done",)), Heard(2, ("done",))):
+            state, _ = advance(state, event)
+            job.journal.commit(event_to_json(event), [])
+        assert state.outcome
+        job.journal.close()
+    replay = ("replay", "1", str(file), "--store", str(place))
+    assert typed(capsys, *replay) == (0, "the job would have gone the same way\n", "")
+    code, out, _ = typed(capsys, *replay, "--set", "axle=light")
+    assert (code, out.splitlines()[0]) == (0, "step second-pair: was done, and would not be")
+    file.write_text(WITH_PARAMETERS.replace("  bay:\n", "").replace("<bay>", "bay three"))
+    code, out, err = typed(capsys, *replay)
+    assert (code, out) == (0, "the job would have gone the same way\n")
+    assert err == "sayso: chock.yaml has no parameter 'bay' (the job: three)\n"

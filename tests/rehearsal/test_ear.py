@@ -62,3 +62,18 @@ def test_a_made_up_word_is_guessed_unless_the_procedure_says_how_it_is_said(ear:
     assert list(ear.guessed("fernhillite")) == ["fernhillite"]
     assert list(Ear({"fernhillite": "F ER N HH IH L AY T"}).guessed("fernhillite")) == []
     assert list(ear.guessed("all good")) == []
+
+
+def test_a_word_with_accents_is_looked_up_as_it_is_listened_for(ear: Ear) -> None:
+    """It is in any English dictionary without them; what is said under `words` holds for it too."""
+    assert list(ear.guessed("naïve")) == []
+    assert list(ear.guessed("größe")) == ["grosse"]
+    assert list(Ear({"Größe": "G R OW S AH"}).guessed("größe")) == []
+
+
+@pytest.mark.parametrize("word", ["тормоз", "刹车"])
+def test_a_word_of_another_alphabet_cannot_be_heard(ear: Ear, word: str) -> None:
+    """It passed, and the question listened for nothing."""
+    steps = f"- {{id: a, say: Look., ask: {{choice: c, options: {{x: [{word}], y: [burning]}}}}}}"
+    (error,) = [p for p in problems(steps, ear=ear) if p.severity == "error"]
+    assert f"'{word}' cannot be heard as it is written" in error.what

@@ -48,3 +48,11 @@ def test_a_name_with_a_control_character_is_refused_and_told_in_plain_letters(na
 def test_a_name_keeps_every_letter() -> None:
     options = job_options("Wren 48 no. 17", " Zoë  Ñandú 漢 ", "", "normal", "N.m", None, False, "en", None)
     assert (options.person, options.machine) == ("Zoë Ñandú 漢", "Wren 48 no. 17")
+
+
+def test_an_empty_parameter_is_refused_before_the_job_begins() -> None:
+    """ "Park the Heron 80 in the ." In the file an empty value says that one must be given."""
+    with pytest.raises(UserError, match="'bay' needs a value"):
+        job_options("", "", "", "normal", "N.m", None, False, "en", ["bay= "])
+    given = job_options("", "", "", "normal", "N.m", None, False, "en", ["bay=three"])
+    assert given.parameters == {"bay": "three"}

@@ -69,3 +69,10 @@ def test_the_next_job_begins_with_the_model_that_the_last_one_used(
     begin_to_load(None)
     begin_to_load(str(tmp_path / "nowhere"))  # told later, by who needs it
     assert begun == [find_model(), used.path]
+
+
+def test_a_word_with_accents_is_taught_as_it_is_listened_for(tmp_path: Path) -> None:
+    model = taught_model(None, job(tmp_path, "größe", said="G R OW S AH"))
+    assert model.knows("grosse")
+    lexicon = (model.path / "graph" / "lexicon.txt").read_text(encoding="utf-8").splitlines()
+    assert "grosse G R OW S AH" in lexicon

@@ -11,6 +11,7 @@ from sayso.answers.confirmation import confirmation_phrases as confirmation_phra
 from sayso.answers.corrections import PHRASES as CORRECTION_PHRASES
 from sayso.answers.corrections import begins_with_correction as begins_with_correction
 from sayso.answers.corrections import is_correction as is_correction
+from sayso.answers.corrections import is_unsure_correction as is_unsure_correction
 from sayso.answers.corrections import split_correction as split_correction
 from sayso.answers.kinds import choices as choices
 from sayso.answers.kinds import completeness as completeness
@@ -50,6 +51,7 @@ __all__ = [
     "echo",
     "is_correction",
     "is_plain_yes",
+    "is_unsure_correction",
     "offer",
     "phrases",
     "read_back",

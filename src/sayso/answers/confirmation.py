@@ -10,7 +10,7 @@ from sayso.answers.answer import Answer, Completeness, NotUnderstood
 from sayso.answers.corrections import PHRASES, split_correction
 from sayso.answers.kinds import Witnesses, completeness, phrases, understand
 from sayso.answers.words import lowered
-from sayso.procedure.model import Ask, AskYesNo
+from sayso.procedure.model import Ask, AskChoice, AskYesNo
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +47,15 @@ def confirm(
         return Confirmation(yes=answer)
     said = split_correction(words)
     denied = said != tuple(words)
-    if denied and not said:
+    if denied and (not said or isinstance(ask, AskYesNo)):  # "no correct" may have been "not correct"
         return Confirmation(yes=False)
+    if denied and isinstance(ask, AskChoice):
+        own = understand(ask, words)
+        if isinstance(own, Answer):  # an option called "no leak"; where it was read back: "no, leak"?
+            same = own.value == read_back.value
+            return (
+                Confirmation(problem=NotUnderstood("ambiguous", "")) if same else Confirmation(corrected=own)
+            )
     bare = lowered(said)
     while bare and bare[0] in yes_no.YES and len(bare) > 1:
         bare = bare[1:]
@@ -59,7 +66,7 @@ def confirm(
         return Confirmation(yes=False if denied else None, problem=found)
     if found.value == read_back.value:
         # "no fifteen" after "fifteen?": denied and said again at once; ask once more, never guess.
-        if denied and not isinstance(ask, AskYesNo):
+        if denied:
             return Confirmation(corrected=found)
         return Confirmation(yes=True)
     return Confirmation(corrected=found)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sayso.answers.words import lowered, without_fillers
+from sayso.answers.number_words import MINUS_WORDS, POINT_WORDS, REPEATS
+from sayso.answers.words import FILLERS, UNKNOWN, lowered, without_fillers
 
 #: "negative" is left out on purpose: before a number it is a minus sign.
 MARKERS: tuple[tuple[str, ...], ...] = tuple(
@@ -14,6 +15,11 @@ MARKERS: tuple[tuple[str, ...], ...] = tuple(
         "scratch that", "no wait", "wait no", "oops", "change that to", "that's wrong", "not that",
     )
 )  # fmt: skip
+
+#: Beginnings of a number, which the value behind a correction may go on with.
+_GOES_ON = frozenset({*MINUS_WORDS, *POINT_WORDS, *REPEATS, "hundred", "thousand", "and", "half"})
+
+_MARKER_WORDS = frozenset(word for marker in MARKERS for word in marker)
 
 #: Phrases for the grammar wherever a correction may come.
 PHRASES: tuple[str, ...] = ("no", "correction", "i mean", "sorry", "make that", "scratch that", "wrong")
@@ -46,6 +52,24 @@ def begins_with_correction(words: Sequence[str]) -> bool:
     said = without_fillers(lowered(words))
     starts = any(said[: len(marker)] == marker for marker in MARKERS)
     return starts and is_correction(said) and bool(split_correction(said))
+
+
+def is_unsure_correction(words: Sequence[str]) -> bool:
+    """ "Twelve point five, no, six": six, or twelve point six? Behind the correction stands less than before
+    it, or what begins with a point, or what goes on with what was begun ("minus, sorry, nine"). And "no,
+    four" with nothing before it may be what is left of "not four"."""
+    after = split_correction(words)
+    if not is_correction(words) or not after:
+        return False
+    said = lowered(words)
+    before = said[: len(said) - len(after)]
+    values = [w for w in before if w not in _MARKER_WORDS and w not in FILLERS and w != UNKNOWN]
+    return (
+        not values
+        or len(values) > len(after)
+        or after[0] in POINT_WORDS
+        or bool(_GOES_ON.intersection(values))
+    )
 
 
 def _last_marker(said: tuple[str, ...]) -> int | None:

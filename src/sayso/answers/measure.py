@@ -12,7 +12,15 @@ from sayso.answers.answer import Answer, Completeness, NotUnderstood
 from sayso.answers.below_zero import BELOW_ZERO, can_be_below_zero
 from sayso.answers.confusions import is_teen_or_ten
 from sayso.answers.number_grammar import MOST_PHRASES, cover, decimal_phrases, whole_number_phrases
-from sayso.answers.number_words import DIGIT_WORDS, POINT_WORDS, UNITS, cardinal, is_bare_fraction, readings
+from sayso.answers.number_words import (
+    DIGIT_WORDS,
+    NUMBER_WORDS,
+    POINT_WORDS,
+    UNITS,
+    cardinal,
+    is_bare_fraction,
+    readings,
+)
 from sayso.answers.quantity import (
     Measured,
     Reading,
@@ -255,13 +263,24 @@ def confusable(ask: AskMeasure, answer: Answer) -> bool:
     )
 
 
+#: Behind the number they make it one that was said twice ("four four" where 44 cannot be: or was it four
+#: point four?); "a" and "and" stand before a unit too ("half a volt").
+_DIGITS_AND_SO_ON = NUMBER_WORDS - {"a", "and"}
+#: "Oh", "oh volts": nought, or somebody who is surprised
+_OH = frozenset({"oh", "o"})
+
+
 def number_confusable(answer: Answer) -> bool:
     number = answer.said_value if answer.said_value is not None else float(answer.value)
     if is_typed(answer.said):
         return len(typed_quantities(answer.said)) > 1  # "1,200": one and a fifth where 1200 cannot be
     said = without_fillers(lowered(answer.said))
-    plain = any(spoken.exact(number) in readings(said[:cut]) for cut in range(1, len(said) + 1))
-    return is_teen_or_ten(int(abs(number))) or UNKNOWN in answer.said or not plain or _rare_decimals(said)
+    plain = any(
+        spoken.exact(number) in readings(said[:cut]) and not _DIGITS_AND_SO_ON.intersection(said[cut:])
+        for cut in range(1, len(said) + 1)
+    )
+    unclear = UNKNOWN in answer.said or _OH.issuperset(_DIGITS_AND_SO_ON.intersection(said)) or not plain
+    return unclear or is_teen_or_ten(int(abs(number))) or _rare_decimals(said)
 
 
 def _rare_decimals(said: Sequence[str]) -> bool:

@@ -96,15 +96,15 @@ def _people(ask: AskWitness, witnesses: People) -> People:
 
 
 def _named(people: People, said: tuple[str, ...]) -> list[str]:
-    """People whose whole name was said; else those of whom one part of the name was said and nothing else."""
-    text = " ".join(said)
+    """People whose whole name was said; else those of whom one part of the name was said and nothing else. An
+    initial is none: a letter is soon heard in a noise."""
+    text = speakable(" ".join(said))  # typed it may have its accents
     whole = [name for _, name in people if text and f" {speakable(name)} " in f" {text} "]
     if whole:
         return list(dict.fromkeys(whole))
-    bare = without_fillers(said)
-    return list(
-        dict.fromkeys(name for _, name in people if len(bare) == 1 and bare[0] in speakable(name).split())
-    )
+    bare = without_fillers(text.split())
+    one_part = set(bare) if len(bare) == 1 and len(bare[0]) > 1 else set()
+    return list(dict.fromkeys(name for _, name in people if one_part & set(speakable(name).split())))
 
 
 def _two_digits(two: str) -> tuple[str, ...]:

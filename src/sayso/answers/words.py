@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from sayso.plain_letters import plain_letters
+
 #: What the recogniser returns for sound that is no word of the grammar.
 UNKNOWN = "[unk]"
 
@@ -48,6 +50,11 @@ def without_fillers(words: Sequence[str]) -> tuple[str, ...]:
     return tuple(kept)
 
 
+def is_only_oh(words: Sequence[str]) -> bool:
+    """ "Oh" and nothing else: nought, or somebody who is surprised."""
+    return set(without_fillers(lowered(words))) <= {"oh", "o"}
+
+
 def is_typed(words: Sequence[str]) -> bool:
     """Digits and "½" never come out of the recogniser: its vocabulary has words only."""
     return any(character.isnumeric() for word in words for character in word)
@@ -56,11 +63,11 @@ def is_typed(words: Sequence[str]) -> bool:
 def speakable(text: str) -> str:
     """Text as words of a grammar: lower case, letters and apostrophes only, numbers spelled out.
 
-    "24-volt pack" becomes "twenty four volt pack".
+    "24-volt pack" becomes "twenty four volt pack", "Öse" becomes "ose" and not "se".
     """
     from sayso.answers.number_words import cardinal
 
-    spelled = _NUMBER.sub(lambda match: f" {' '.join(cardinal(int(match.group())))} ", text.lower())
+    spelled = _NUMBER.sub(lambda match: f" {' '.join(cardinal(int(match.group())))} ", plain_letters(text))
     return " ".join(_NOT_WORD.sub(" ", spelled).split())
 
 

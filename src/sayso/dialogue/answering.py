@@ -85,8 +85,12 @@ def _offered(turn: Turn, answer: Answer, spoken: Spoken) -> None:
 
 
 def _among_alternatives(turn: Turn, spoken: Spoken) -> Answer | None:
-    """A legal answer that the recogniser thought less likely; it is always read back."""
+    """A legal answer that the recogniser thought less likely; it is always read back.
+
+    A wrong code stays one: the right one that sounds like it would release a hold point with a plain yes."""
     state = turn.state
+    if isinstance(state.step.ask, AskWitness) and asked.is_code(spoken.words):
+        return None
     for words in spoken.alternatives:
         result = asked.understood(state, state.step.ask, words)
         if isinstance(result, Answer) and not isinstance(state.step.ask, AskDone):

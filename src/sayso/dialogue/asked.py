@@ -11,11 +11,14 @@ from sayso.answers.confirmation import Confirmation
 from sayso.answers.number_words import TEENS, TENS, UNITS
 from sayso.dialogue import control_words, predictions
 from sayso.dialogue.state import Aside, Awaiting, State
-from sayso.procedure.model import Ask, AskDone, AskSerial, AskWitness, AskYesNo
+from sayso.procedure.model import Ask, AskChoice, AskDone, AskSerial, AskWitness, AskYesNo
 
 _YES_NO = AskYesNo("yes_no")
 _DONE = AskDone("done")
 _DIGIT_WORDS = frozenset((*UNITS, *TEENS, *TENS, "oh", "double", "triple"))
+
+#: Before a correction these are no slip of the tongue: what follows is no answer.
+_NEVER_LOST = frozenset({"stop", "hold"})
 
 Witnesses = tuple[tuple[str, str], ...]
 
@@ -54,11 +57,25 @@ def understood(state: State, ask: Ask, words: tuple[str, ...]) -> Answer | NotUn
     """What the words mean; a correction in the same breath ("twelve, no, thirteen") counts as corrected."""
     if isinstance(ask, AskSerial) and _is_order(state, words):
         return NotUnderstood("no_match", answers.choices(ask))
-    for said in dict.fromkeys((answers.split_correction(words), words)):
+    for said in _as_corrected(ask, words):
         result = answers.understand(ask, said, wrench=state.wrench, witnesses=state.witnesses)
         if isinstance(result, Answer):
             return result
     return result
+
+
+def _as_corrected(ask: Ask, words: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+    """How the words may be taken, best first.
+
+    A step that is done and a yes have no correction: "no done" and "no correct" are what is left of "not
+    done" and "not correct". An option may have the correction in its own name ("no leak")."""
+    if isinstance(ask, AskDone | AskYesNo):
+        return (words,)
+    corrected = answers.split_correction(words)
+    if _NEVER_LOST.intersection(words[: len(words) - len(corrected)]):  # "stop, no, five"
+        return (words,)
+    both = (words, corrected) if isinstance(ask, AskChoice) else (corrected, words)
+    return tuple(dict.fromkeys(both))
 
 
 def _is_order(state: State, words: tuple[str, ...]) -> bool:

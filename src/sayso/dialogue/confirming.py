@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from sayso import answers
 from sayso.answers.answer import Answer
-from sayso.answers.words import lowered
+from sayso.answers.words import UNKNOWN, lowered
 from sayso.dialogue import accepting, asked, asking, controls, reading_back
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.turn import Turn
@@ -59,6 +59,8 @@ def _proves(turn: Turn, spoken: Spoken, first: Answer, repeated: bool) -> bool:
     """
     if repeated and turn.state.pending is not None and turn.state.pending.offered:
         return False  # a guess needs a yes in so many words
+    if repeated and UNKNOWN in spoken.words:
+        return False  # beside a yes the sound may have been "not", and so it may here
     if repeated:
         return not set(lowered(spoken.words)) & set(lowered(first.said))
     return answers.is_plain_yes(spoken.words)

@@ -18,6 +18,7 @@ from sayso.procedure.model import (
     AskTime,
     AskTorque,
     AskWitness,
+    AskYesNo,
     Step,
 )
 
@@ -144,6 +145,8 @@ def piece_by_piece(ask: Ask) -> str:
             return "Spell it, one letter or digit at a time, or use the keys."
         case AskTime():
             return "Say the hour, then the minutes, such as fourteen thirty, or use the keys."
+        case AskChoice() | AskYesNo():
+            return "Say it in other words, or use the keys."
         case AskCount(high=high) if high < 10:
             return "Say only the number, or use the keys."
         case AskMeasure(unit=unit) if unit:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from sayso import answers
 from sayso.answers.answer import Answer
 from sayso.answers.measure import is_not_known
-from sayso.answers.words import lowered
+from sayso.answers.words import UNKNOWN, lowered
 from sayso.dialogue import asked, prompts
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting, Pending, State
@@ -22,7 +22,8 @@ _HEDGES = frozenset({"about", "should"})
 
 
 def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
-    """Critical, out of limits, unsure, noisy, hedged, easily confused, typed with "?", or rejected before."""
+    """Critical, out of limits, unsure, noisy, hedged, easily confused, typed with "?", rejected before,
+    or a correction that may mean two things."""
     state = turn.state
     ask = state.step.ask
     no_value = isinstance(ask, AskMeasure) and is_not_known(ask, answer.said)
@@ -34,6 +35,8 @@ def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
         or "".join(spoken.words[-1:]).endswith("?")
         or bool(_HEDGES & set(lowered(spoken.words)))
         or bool(state.tries.rejected)
+        or answers.is_unsure_correction(spoken.words)
+        or (UNKNOWN in spoken.words and answers.is_correction(spoken.words))  # it is not in the answer then
         or answers.confusable(ask, answer)
         or (isinstance(ask, AskChoice) and answers.is_correction(spoken.words))  # "no good", "good, no oil"
     )

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Mapping as AbstractMapping
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from sayso.plain_letters import plain_letters
 from sayso.procedure.model import Place
 from sayso.procedure.other_keys import write_key
 from sayso.procedure.problems import Problem, did_you_mean, write_one_of
@@ -273,8 +273,7 @@ def _lower(message: str) -> str:
 def _form(text: str, pattern: str) -> str:
     joiner = "_" if "_" in pattern else "-"
     # 'ü' as its letter, or 'prüfen' would be the two words 'pr' and 'fen'
-    plain = "".join(c for c in unicodedata.normalize("NFKD", text.lower()) if not unicodedata.combining(c))
-    words = "".join(c if c.isascii() and c.isalnum() else " " for c in plain).split()
+    words = "".join(c if c.isascii() and c.isalnum() else " " for c in plain_letters(text)).split()
     if "{2,3}" in pattern:
         return "write a language code of two or three letters, as 'en'"
     example = joiner.join(words)

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from sayso.answers.torque import said_without_number
+from sayso.dialogue.asked import one_name
 from sayso.record.capability import Capability, capability
 from sayso.record.figures_queries import FiguresReader, JobSeen
 from sayso.record.store import Store
@@ -354,9 +355,11 @@ def _variant(procedure: str, variant: str, group: Sequence[JobSeen]) -> VariantF
 
 def _people(known: Iterable[JobSeen]) -> tuple[PersonFigure, ...]:
     groups: dict[str, list[JobSeen]] = defaultdict(list)
+    named: dict[str, str] = {}
     for job in known:
-        for person in job.people:
-            groups[person].append(job)
+        for name in job.people:
+            # 'Ann' and 'ann' are one person, by the name given first
+            groups[named.setdefault(one_name(name), name)].append(job)
     found = []
     for person, members in sorted(groups.items()):
         alone = [job for job in members if not job.changes]

@@ -64,8 +64,10 @@ class JobSeen:
             self.shares.setdefault(person, Counter())[what] += 1
 
     def share(self, person: str, what: Counted) -> int:
-        """What of it was this person's."""
-        return self.shares.get(person, Counter())[what] if self.changes else int(getattr(self, what))
+        """What of it was this person's, however it spells the name."""
+        if not self.changes:
+            return int(getattr(self, what))
+        return sum(n[what] for name, n in self.shares.items() if name == person or same_person(name, person))
 
 
 class FiguresReader:
@@ -167,26 +169,34 @@ class FiguresReader:
         return found
 
     def pauses(self) -> dict[str, list[tuple[int, int]]]:
-        """Per job (seq, milliseconds) of each hold that ended, of each time the program was away, and of each
-        jump of the clock outside a hold."""
+        """Per job (seq, milliseconds) of each time that it stood still (a hold, a lost microphone, the
+        program away; one time where they overlap) and of each jump of the clock outside of those."""
+        kinds = ("hold", "carried_on", "resumed", "clock", "device")
         query = (
-            select(entries.c.job, entries.c.seq, entries.c.at_ms, entries.c.kind)
-            .where(entries.c.kind.in_(("hold", "carried_on", "resumed", "clock")))
+            select(entries.c.job, entries.c.seq, entries.c.at_ms, entries.c.kind, entries.c.data)
+            .where(entries.c.kind.in_(kinds))
             .order_by(entries.c.job, entries.c.seq)
         )
         found: dict[str, list[tuple[int, int]]] = defaultdict(list)
-        held: dict[str, int] = {}
+        #: why a job stands still, and since when it does
+        why: dict[str, set[str]] = defaultdict(set)
+        since: dict[str, int] = {}
         resumed: list[tuple[str, int, int]] = []
-        jumped = self._jumped
-        for job, seq, at_ms, kind in self._of_wanted(query):
-            if kind == "hold":
-                held.setdefault(job, at_ms)
-            elif kind == "carried_on" and job in held:
-                found[job].append((seq, max(0, at_ms - held.pop(job))))
-            elif kind == "resumed" and job not in held:
+        for job, seq, at_ms, kind, data in self._of_wanted(query):
+            if kind == "clock":
+                if job not in since and (job, seq) in self._jumped:
+                    found[job].append((seq, self._jumped[job, seq]))
+                continue
+            if kind == "hold" or (kind == "device" and from_json(data).get("lost")):
+                why[job].add(kind)
+                since.setdefault(job, at_ms)
+                continue
+            if kind == "resumed" and job not in since:
                 resumed.append((job, seq, at_ms))
-            elif kind == "clock" and job not in held and (job, seq) in jumped:
-                found[job].append((seq, jumped[job, seq]))
+            # a new start has its microphone; "carry on" by a key goes on without it
+            why[job] -= {"hold", "device"} if kind == "carried_on" else {"device"}
+            if not why[job] and job in since:
+                found[job].append((seq, max(0, at_ms - since.pop(job))))
         for job, seq, at_ms in resumed:
             before = self._connection.execute(
                 select(entries.c.at_ms).where(entries.c.job == job, entries.c.seq < seq - 1)

@@ -73,9 +73,9 @@ class Visit:
 
     @property
     def working_ms(self) -> int | None:
-        """Time at the step without holds, without time at other steps between two stays, without the guess
-        before it was told, and without what the clock jumped; None while it is open. A clock set back counts
-        as no time."""
+        """Time at the step without holds, a lost microphone, time at other steps between two stays, the guess
+        before it was told, and what the clock jumped; None while it is open. A clock set back counts as no
+        time."""
         if self.left_ms is None:
             return None
         since = self.entered_ms if self.told_ms is None else self.told_ms
@@ -189,7 +189,8 @@ class Correction:
 
 @dataclass(frozen=True, slots=True)
 class Pause:
-    """The job was on hold, the program was away (`kind` 'resumed'), or the clock jumped."""
+    """The job was on hold, a microphone or loudspeaker lost, the program was away (`kind` 'resumed'), or
+    the clock jumped."""
 
     kind: Literal["hold", "resumed", "device", "clock"]
     at_ms: int

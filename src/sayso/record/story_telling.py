@@ -70,6 +70,10 @@ class _Telling:
         self.at: Visit | None = None
         self.told: dict[tuple[str, Any], CautionGiven] = {}
         self.held: tuple[int, str] | None = None
+        #: since when a microphone or loudspeaker is away, and which
+        self.lost: tuple[int, str] | None = None
+        #: since when nobody could work, for one of the two
+        self.still_ms: int | None = None
         self.signed: dict[int, SignedOff] = {}
         self.ended_seq = 0
         self.commit_ms = self.commit_before_ms = story.opened_ms
@@ -99,6 +103,8 @@ class _Telling:
             story.deviations.insert(0, self._settled(unfinished))
         if self.held is not None:
             story.pauses.append(Pause("hold", self.held[0], None, self.held[1]))
+        if self.lost is not None:
+            story.pauses.append(Pause("device", self.lost[0], None, self.lost[1]))
         return story
 
     def _settled(self, deviation: Deviation) -> Deviation:
@@ -347,34 +353,58 @@ class _Telling:
     def _hold(self, data: Mapping[str, Any], entry: Entry) -> None:
         if self.held is None:
             self.held = (entry.at_ms, str(data.get("why", "")))
+            self._stands_still(entry.at_ms)
 
     def _carried_on(self, data: Mapping[str, Any], entry: Entry) -> None:
-        if self.held is None:
-            return
-        since, why = self.held
-        self.held = None
-        self.story.pauses.append(Pause("hold", since, entry.at_ms, why))
-        if self.at is not None:
-            self.at.held_ms += max(0, entry.at_ms - since)
+        """Also by a key while the microphone is away: work goes on without it."""
+        if self.held is not None:
+            since, why = self.held
+            self.held = None
+            self.story.pauses.append(Pause("hold", since, entry.at_ms, why))
+        self._device_back(entry.at_ms)
+        self._goes_on(entry.at_ms)
 
     def _resumed(self, data: Mapping[str, Any], entry: Entry) -> None:
+        self._stands_still(self.commit_before_ms)
+        self._device_back(self.commit_before_ms)
         away = Pause("resumed", self.commit_before_ms, entry.at_ms, "the program was away")
         self.story.pauses.append(away)
-        if self.at is not None and self.held is None:
-            self.at.held_ms += max(0, entry.at_ms - self.commit_before_ms)
+        self._goes_on(entry.at_ms)
+
+    def _device(self, data: Mapping[str, Any], entry: Entry) -> None:
+        if not data.get("lost"):
+            self._device_back(entry.at_ms)
+            self._goes_on(entry.at_ms)
+        elif self.lost is None:
+            self.lost = (entry.at_ms, f"{data.get('device', '')} lost")
+            self._stands_still(entry.at_ms)
+
+    def _device_back(self, at_ms: int) -> None:
+        if self.lost is not None:
+            since, why = self.lost
+            self.lost = None
+            self.story.pauses.append(Pause("device", since, at_ms, why))
+
+    def _stands_still(self, at_ms: int) -> None:
+        if self.still_ms is None:
+            self.still_ms = at_ms
+
+    def _goes_on(self, at_ms: int) -> None:
+        """Not while the job is on hold or its microphone away, whichever of them has ended."""
+        if self.held is not None or self.lost is not None or self.still_ms is None:
+            return
+        if self.at is not None:
+            self.at.held_ms += max(0, at_ms - self.still_ms)
+        self.still_ms = None
 
     def _clock(self, data: Mapping[str, Any], entry: Entry) -> None:
         for ms, why in jumps(data):
             self.story.pauses.append(Pause("clock", entry.at_ms, None, why, ms))
-            if self.at is not None and self.at.left_ms is None and self.held is None:
+            if self.at is not None and self.at.left_ms is None and self.still_ms is None:
                 self.at.held_ms += ms
 
     def _person_changed(self, data: Mapping[str, Any], entry: Entry) -> None:
         self.story.taken_over.append(InHand(str(data.get("to", "")), entry.at_ms, entry.seq))
-
-    def _device(self, data: Mapping[str, Any], entry: Entry) -> None:
-        if data.get("lost"):
-            self.story.pauses.append(Pause("device", entry.at_ms, None, f"{data.get('device', '')} lost"))
 
     def _wrench_changed(self, data: Mapping[str, Any], entry: Entry) -> None:
         self.story.wrench = str(data.get("wrench", self.story.wrench))

@@ -10,7 +10,7 @@ from sayso.dialogue.events import Event, Started
 from sayso.dialogue.state import State, Visit
 from sayso.procedure.model import AskDone, Procedure, Step
 from sayso.rehearsal import bench as on_bench
-from sayso.rehearsal.bench import BenchError
+from sayso.rehearsal.bench import Bench, BenchError
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,14 +56,13 @@ def against_revision(old: Procedure, new: Procedure, events: Iterable[Event]) ->
             turn = used.get(step.id, 0)
             used[step.id] = turn + 1
             given = answers.get(step.id, [])
-            known = given[turn].answer if turn < len(given) else None
-            if known is not None:
-                bench = on_bench.answer(bench, " ".join(known.said))
+            if turn < len(given):
+                bench = _again(bench, given[turn])
             elif isinstance(step.ask, AskDone):
                 if step.id not in answers:
                     found.append(Otherwise(step.id, f"would be done, and was not: {step.say}"))
                 bench = on_bench.answer(bench, "done")
-            elif turn >= len(given) and len(visits) < len(old.steps) and not _ended(state) and not given:
+            elif len(visits) < len(old.steps) and not _ended(state) and not given:
                 found.append(Otherwise(step.id, f"the open job would come here next: {step.say}"))
                 return _and_not_done(found, visits, went)
             else:
@@ -76,6 +75,14 @@ def against_revision(old: Procedure, new: Procedure, events: Iterable[Event]) ->
     if bench.outcome != state.outcome and _ended(state):
         found.append(Otherwise("", f"the job would end '{bench.outcome}' instead of '{state.outcome}'"))
     return _and_not_done(found, visits, went)
+
+
+def _again(bench: Bench, given: Visit) -> Bench:
+    """What was done at this visit, done again: also a step skipped, or a value that somebody let stand."""
+    if given.answer is None:
+        return on_bench.skip(bench, given.skipped)
+    said = " ".join(given.answer.said)
+    return on_bench.answer(bench, said) if given.answer.within else on_bench.out_of_limits(bench, said)
 
 
 def _where_it_stands(old: Procedure, state: State, step: Step) -> list[Otherwise]:

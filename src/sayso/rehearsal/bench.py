@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 from sayso import dialogue
+from sayso.dialogue import asked
 from sayso.dialogue.effects import CancelTimer, Effect, End, KeepClip, Listen, Record, Say, StartTimer
 from sayso.dialogue.events import ClipKept, Event, Heard, Started, TimerDone, VoiceFinished
 from sayso.dialogue.state import Aside, Awaiting, State
@@ -127,6 +128,30 @@ def answer(bench: Bench, words: str, *, typed: bool = True) -> Bench:
             f"'{words}' did not take the step '{bench.step}' further; sayso said: {' '.join(after.said)}"
         )
     return after
+
+
+def skip(bench: Bench, reason: str) -> Bench:
+    """The job after the step was skipped, at its next question."""
+    after = hear(bench, "skip")
+    if after.state.aside is not Aside.SKIP_REASON:
+        raise BenchError(f"the step '{bench.step}' could not be skipped")
+    return settle(hear(after, reason))
+
+
+def out_of_limits(bench: Bench, words: str) -> Bench:
+    """The job after a value outside its limits, where it is let stand by a second person who has a code."""
+    after = hear(bench, words)
+    if after.state.awaiting is Awaiting.CONFIRM:
+        after = hear(after, "yes")
+    if after.state.awaiting is not Awaiting.DEVIATION:
+        return settle(after)
+    state = after.state
+    codes = [code for code, who in asked.second_person(state).codes if not asked.has_worked(state, who)]
+    if not asked.may_be_let_stand(state):
+        raise BenchError(f"'{words}' is outside the limits of '{bench.step}', and nobody may let it stand")
+    for said in ("not met", "another reason", codes[0], "yes"):
+        after = hear(after, said)
+    return settle(after)
 
 
 def _carried_out(bench: Bench, effects: tuple[Effect, ...]) -> Bench:

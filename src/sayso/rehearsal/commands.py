@@ -187,7 +187,13 @@ def replay(
     old: Annotated[
         Path | None, typer.Option("--old", help="The revision it was done on; default: the record's.")
     ] = None,
-    language: Language = "en",
+    parameter: Annotated[
+        list[str] | None,
+        typer.Option("--set", help="NAME=VALUE for a parameter; the others are the job's."),
+    ] = None,
+    language: Annotated[
+        str | None, typer.Option("--language", help="Language of the job; default: the record's.")
+    ] = None,
 ) -> None:
     """Replay a job from its journal against another revision: what would have gone otherwise."""
     from sayso.dialogue.codec import event_from_json
@@ -197,9 +203,11 @@ def replay(
     with open_record(store) as record:
         name = find_job(record, job).job
         meta = record.opening(name)["meta"]
-        before = _read(old, language, None) if old else _kept(meta)
+        of_job = {"language": language or meta["language"], "given": meta["parameters"]}
+        before = _read_for(old, **of_job) if old else _kept(meta)
         events = [event_from_json(entry.data) for entry in record.entries(name, kinds=("event",))]
-    found = against_revision(before, _read(file, language, None), events)
+    new = _read_for(file, **of_job, again=parameters_from(parameter))
+    found = against_revision(before, new, events)
     for one in found:
         print(one)
     print(
@@ -207,6 +215,21 @@ def replay(
         if found
         else "the job would have gone the same way"
     )
+
+
+def _read_for(
+    file: Path, language: str, given: Mapping[str, str], again: Mapping[str, str] | None = None
+) -> Procedure:
+    """As the job would have it: with the parameters that it was begun with, save those that this revision has
+    no longer."""
+    from sayso.procedure.reading import parameter_names
+
+    declared = parameter_names(file)
+    for name, value in given.items():
+        if declared and name not in declared:
+            print(f"sayso: {file.name} has no parameter '{name}' (the job: {value})", file=sys.stderr)
+    kept = {name: value for name, value in given.items() if name in declared}
+    return _read(file, language, [f"{name}={value}" for name, value in {**kept, **(again or {})}.items()])
 
 
 def _kept(meta: Mapping[str, Any]) -> Procedure:

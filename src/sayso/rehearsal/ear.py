@@ -13,6 +13,7 @@ from sayso.hearing.letter_to_sound import LetterToSoundError
 from sayso.hearing.pronunciations import Said, model_lexicon, pronounce
 from sayso.hearing.sounds_alike import TOO_NEAR, alike_pairs, distance, measured_confusions
 from sayso.hearing.speech_model import ModelError, find_model
+from sayso.plain_letters import plain_letters
 from sayso.procedure.checks.view import AlikeWords
 from sayso.procedure.model import Ask, AskChoice
 
@@ -67,6 +68,10 @@ def _control_too(phrase: str) -> AlikeWords:
     return AlikeWords(phrase, phrase, "it is a control word too, and the answer wins here")
 
 
+def _heard_as(text: str) -> tuple[str, ...]:
+    return normalise(plain_letters(text))
+
+
 @dataclass(frozen=True)
 class Ear:
     """`words`: pronunciations that the procedure gives. `model`: a vosk model directory, None the shipped."""
@@ -90,13 +95,13 @@ class Ear:
         return measured_confusions(self._model) if self._model is not None else {}
 
     def guessed(self, text: str) -> Sequence[str]:
-        return [word for word, said in self._said(normalise(text)).items() if said.source == "spelling"]
+        return [word for word, said in self._said(_heard_as(text)).items() if said.source == "spelling"]
 
     def alike(self, ask: Ask) -> Sequence[AlikeWords]:
         """Pairs of options, and options beside the control words that can always be said."""
         if not isinstance(ask, AskChoice):
             return []
-        options = [option.words for option in ask.options]
+        options = [tuple(map(plain_letters, option.words)) for option in ask.options]
         # One group: which control words are like each other is not this procedure's matter.
         here = [c for c in Control if c not in NEVER_AT_A_CHOICE]
         controls = [phrases(here)]
@@ -129,13 +134,14 @@ class Ear:
         return best[1] if best[0] >= TOO_NEAR else ""
 
     def _pronunciations(self, texts: Iterable[str]) -> dict[str, tuple[str, ...]]:
-        words = [word for text in texts for word in normalise(text)]
+        words = [word for text in texts for word in _heard_as(text)]
         return {word: said.pronunciations for word, said in self._said(words).items()}
 
     def _said(self, words: Iterable[str]) -> dict[str, Said]:
         wanted = list(dict.fromkeys(words))
         given = {word: self._lexicon[word] for word in wanted if word in self._lexicon}
-        own = {w: ((self.words[w],) if self.words[w] else ()) for w in wanted if w in self.words}
+        words = {plain_letters(word): said for word, said in self.words.items()}
+        own = {w: ((words[w],) if words[w] else ()) for w in wanted if w in words}
         try:
             return pronounce(wanted, {**given, **own})
         except LetterToSoundError:

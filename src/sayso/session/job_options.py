@@ -95,7 +95,7 @@ def job_options(
         witnesses=tuple(_witness(text) for text in witness or ()),
         quiet=quiet,
         language=language,
-        parameters=dict(_pair("--set", text) for text in parameters or ()),
+        parameters=dict(_parameter(text) for text in parameters or ()),
         questions=questions,
         tools=tools_named(tools),
     )
@@ -146,6 +146,14 @@ def _pair(option: str, text: str) -> tuple[str, str]:
             f"{option} {text}: write it as {'CODE=NAME' if option == '--witness' else 'NAME=VALUE'}"
         )
     return name.strip(), value.strip()
+
+
+def _parameter(text: str) -> tuple[str, str]:
+    """An empty value is none: in the file it says that one must be given."""
+    name, value = _pair("--set", text)
+    if not value:
+        raise UserError(f"--set {text}: '{name}' needs a value; leave --set {name} out for the file's own")
+    return name, value
 
 
 def _witness(text: str) -> tuple[str, str]:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import shlex
 import sys
 import tempfile
+from collections import Counter
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -30,6 +31,9 @@ from sayso.session.job_runs import (
 )
 from sayso.session.places import find_procedure
 from sayso.session.quiet import quiet_libraries
+
+if TYPE_CHECKING:
+    from sayso.shop.schedule import Review
 
 #: Twelve questions take some five minutes; with fewer a day less is kept (figures: python -m
 #: tests.shop.simulated_class).
@@ -79,15 +83,17 @@ def quiz(
                 with quiet_libraries(), told_what_to_do_without_sound():
                     do_by_voice(file, options, store, Devices(device, speaker, headset))
         finally:
-            _tell_how_it_went(store, person, len(known_before))
+            _tell_how_it_went(store, person, known_before)
 
 
-def _tell_how_it_went(store: str | None, person: str, before: int) -> None:
+def _tell_how_it_went(store: str | None, person: str, before: tuple[Review, ...]) -> None:
     """What this quiz showed, also when it was broken off."""
     from sayso.shop.progress import reviews_of_person
 
     with open_record(store) as record:
-        shown = reviews_of_person(record, person)[before:]
+        now = reviews_of_person(record, person)
+    # not those at the end: by a clock that was set, what was answered last may stand before the others
+    shown = list((Counter(now) - Counter(before)).elements())
     if shown:
         right = sum(review.right for review in shown)
         command = f"sayso progress {shlex.quote(person)}{store_as_typed(store)}"

@@ -32,7 +32,7 @@ from sayso.hearing.microphone import Back, Lost
 from sayso.hearing.pronunciations import model_lexicon
 from sayso.hearing.speech_model import ModelError
 from sayso.session.completeness import completeness_for
-from sayso.session.cut_in import CUT_A_CAUTION, cuts_in
+from sayso.session.cut_in import CUT_A_CAUTION, ORDERS, cuts_in
 from sayso.session.ear import WAYS, EarEvent, ListeningWay, Request
 from sayso.session.equipment import Equipment
 from sayso.session.gap import Gap
@@ -41,6 +41,7 @@ from sayso.session.loop import Loop
 from sayso.session.note_taking import SILENCE_ENDS_S, NoteTaking
 from sayso.session.phrases import EarGrammar, grammar_for
 from sayso.session.room_check import own_words, said_in
+from sayso.session.unheard import UnheardQuestion
 from sayso.speaking.player import PlayerEvent
 
 #: Longest that the end of a job may still take to be spoken.
@@ -78,6 +79,7 @@ class SpokenHands:
         self._mouth = equipment.mouth
         self._ear = equipment.ear
         self._gap = Gap(equipment.mouth, equipment.ear)
+        self._unheard = UnheardQuestion()
         self._lock = threading.Lock()
         self._note: NoteTaking | None = None
         self._state: State | None = None
@@ -109,6 +111,7 @@ class SpokenHands:
             advice, self._advice = self._advice, []
         for text in advice:
             self._say_aside(text)
+        self._unheard.says(time.monotonic())
         self._utter(effect)
         self._show(f"sayso> {effect.text}")
 
@@ -124,6 +127,7 @@ class SpokenHands:
     def listen(self, effect: Listen, question: int, state: State) -> None:
         with self._lock:
             self._listen = effect
+            self._unheard.asked(effect.context)
             # read at the first question, by when the first word is on its way
             self._grammar = grammar_for(state, effect, model_lexicon(self._model.path))
             self._judge = completeness_for(state, effect)
@@ -219,6 +223,7 @@ class SpokenHands:
                 self._sounding = event.utterance
                 say = self._speaking.get(event.utterance)
                 self._gap.sentence_begins(say)
+                self._unheard.voice_sounds(event.at)
                 if say is not None:
                     self._ear.says(say.text)
             case "finished" | "cut" | "failed":
@@ -226,6 +231,7 @@ class SpokenHands:
                     self._speaking.pop(event.utterance, None)
                     silent = not self._speaking
                 if silent:
+                    self._unheard.voice_is_over()
                     self._ear.voice_ended(event.at)
                 elif event.kind == "finished":
                     self._gap.sentence_ended(event.at)
@@ -249,12 +255,15 @@ class SpokenHands:
             case hearing_events.SpeechStarted():
                 self._ever_heard = True
                 self._gap.speech_begins()
+                self._unheard.speech_begins(time.monotonic())
                 self._began_before_caution_ended = self._caution_unheard()
             case hearing_events.Partial():
                 self._partial(event, now)
             case hearing_events.Final():
+                self._unheard.speech_ends()
                 self._final(event, question, now)
             case hearing_events.NoMatch():
+                self._unheard.speech_ends()
                 self._no_match(event, question, now)
             case hearing_events.NoInput():
                 self._no_input(question, now)
@@ -318,7 +327,8 @@ class SpokenHands:
         with self._lock:
             if self._sounding not in self._speaking:
                 return False
-        return not self._began_before_caution_ended or words in CUT_A_CAUTION
+        too_early = self._began_before_caution_ended or self._unheard.too_soon
+        return not too_early or words in CUT_A_CAUTION
 
     def _takes_order(self, event: hearing_events.Final, now: int) -> bool:
         """Over the loudspeaker's voice: True when it is an order, which has cut the voice off.
@@ -363,6 +373,11 @@ class SpokenHands:
             with self._lock:
                 self._hear(question)
             return
+        if self._unheard.too_soon and event.words not in ORDERS and self._note is None:
+            self._show(f"heard> {' '.join(event.words)} (too early: the question was not heard yet)")
+            with self._lock:
+                self._hear(question)
+            return
         self._show(f"heard> {' '.join(event.words)}")
         if self._is_note(event, question):
             return
@@ -397,7 +412,7 @@ class SpokenHands:
             self._gap.no_words()
         # talk over a caution is no try to answer; sound over the voice may be the voice
         own = event.during_voice and self._ear.opened_itself
-        if in_gap or self._began_before_caution_ended or own:
+        if in_gap or self._began_before_caution_ended or self._unheard.too_soon or own:
             with self._lock:
                 self._hear(question)
             return

@@ -10,6 +10,7 @@ from pathlib import Path
 from sayso.hearing.lexicon_graph import has_own_layout
 from sayso.hearing.pronunciations import teach
 from sayso.hearing.speech_model import SpeechModel, check_files, find_model, graph_file, load_model
+from sayso.plain_letters import plain_letters
 from sayso.procedure.model import Procedure
 from sayso.session.places import cache_folder
 from sayso.session.taught_notes import Given, last_note, last_taught, note_for, note_use, noted
@@ -23,7 +24,7 @@ def taught_model(path: str | None, procedure: Procedure, witnesses: Witnesses = 
     found = find_model(path)
     check_files(found)
     wanted = sorted(vocabulary(procedure, witnesses))
-    given: Given = {word.lower(): (said,) if said else () for word, said in procedure.words}
+    given = _given(procedure)
     note = note_for(found, wanted, given)
     model = _taught_before(found, note) or _taught_now(found, wanted, given, note)
     note_use(found, model.path)
@@ -38,12 +39,17 @@ def taught_ahead(path: str | None, procedure: Procedure, told: Callable[[int], N
     found = find_model(path)
     check_files(found)
     wanted = sorted(vocabulary(procedure))
-    given: Given = {word.lower(): (said,) if said else () for word, said in procedure.words}
+    given = _given(procedure)
     note = note_for(found, wanted, given)
     if noted(note) is None:
         lacking = WordList(graph_file(found, "words.txt"))
         told(sum(lacking.vosk_model_find_word(word) < 0 for word in wanted))
         _taught_now(found, wanted, given, note)
+
+
+def _given(procedure: Procedure) -> Given:
+    """The procedure's own pronunciations, by the letters that its questions listen for."""
+    return {plain_letters(word): (said,) if said else () for word, said in procedure.words}
 
 
 def _taught_now(found: Path, wanted: list[str], given: Given, note: Path) -> SpeechModel:

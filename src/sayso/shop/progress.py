@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from statistics import mean
 from typing import Any
@@ -65,19 +65,34 @@ class _Found:
     quizzes: int = 0
 
 
-def reviews_of_person(store: Store, person: str, latest: int | None = None) -> tuple[Review, ...]:
+def reviews_of_person(
+    store: Store, person: str, latest: int | None = None, now: datetime | None = None
+) -> tuple[Review, ...]:
     """Every answer that `person` gave to a learning point, in a quiz or before telling in a job, job by job.
 
     `latest`: only of so many of their jobs and quizzes: a job must not begin later for a long record.
     """
-    return tuple(_read(store, person, latest).reviews)
+    when = now or datetime.now(UTC)
+    return not_ahead(_read(store, person, when, latest).reviews, when)
+
+
+def not_ahead(reviews: Sequence[Review], now: datetime) -> tuple[Review, ...]:
+    """Answers dated after `now` were given while the clock was ahead: as late as what follows them.
+
+    Dated 2035 they counted as the last word on their points, and nothing was asked again until then."""
+    now_ms = round(now.timestamp() * 1000)
+    following, found = now_ms, []
+    for review in reversed(reviews):
+        following = following if review.at_ms > now_ms else review.at_ms
+        found.append(replace(review, at_ms=following))
+    return tuple(reversed(found))
 
 
 def progress_of(store: Store, person: str, now: datetime | None = None) -> PersonProgress:
     """Raises RecordError when the record cannot be read. An unknown person has no skills and no jobs."""
-    found = _read(store, person)
-    known = known_points(found.reviews)
     when = now or datetime.now(UTC)
+    found = _read(store, person, when)
+    known = known_points(not_ahead(found.reviews, when))
     names = sorted({*found.skill_of.values(), *found.steps})
     return PersonProgress(
         person=person,
@@ -100,7 +115,19 @@ def _skill(name: str, found: _Found, known: Mapping[str, Known], when: datetime)
     )
 
 
-def _read(store: Store, person: str, latest: int | None = None) -> _Found:
+def _in_order(rows: Sequence[JobRow], now: datetime) -> list[JobRow]:
+    """Oldest first; one dated after `now` stands before what came after it into the same laptop's record."""
+    now_ms = round(now.timestamp() * 1000)
+    following: dict[str, int] = {}
+    dated: list[tuple[int, int, JobRow]] = []
+    for row in sorted(rows, key=lambda row: -row.number):
+        at_ms = following.get(row.store, now_ms) if row.opened_ms > now_ms else row.opened_ms
+        following[row.store] = at_ms
+        dated.append((at_ms, row.number, row))
+    return [row for _, _, row in sorted(dated, key=lambda one: one[:2])]
+
+
+def _read(store: Store, person: str, now: datetime, latest: int | None = None) -> _Found:
     found = _Found()
     changes = changes_of_jobs(store)
 
@@ -108,7 +135,7 @@ def _read(store: Store, person: str, latest: int | None = None) -> _Found:
         people = people_of(row.person, changes.get(row.job, ()))
         return any(same_person(name, person) for name in people)
 
-    rows = [row for row in store.jobs() if worked_on(row)]
+    rows = _in_order([row for row in store.jobs() if worked_on(row)], now)
     for row in rows[-latest:] if latest else rows:
         meta = store.opening(row.job)["meta"]
         if is_quiz(row.procedure):

@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections.abc import Iterator
 
+from sayso.plain_letters import plain_letters
 from sayso.procedure.checks.view import View
 from sayso.procedure.model import AskChoice
 from sayso.procedure.problems import Problem
@@ -59,7 +60,7 @@ def find(view: View) -> Iterator[Problem]:
             for option in step.ask.options:
                 path = ("ask", "options", option.value)
                 for phrase in option.words:
-                    if re.search(r"[^\w\s'’-]|\d", phrase):
+                    if re.search(r"[^a-z_\s'’-]", plain_letters(phrase)):
                         yield view.problem(
                             one,
                             path,
