@@ -35,7 +35,7 @@ def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
         or "".join(spoken.words[-1:]).endswith("?")
         or bool(_HEDGES & set(lowered(spoken.words)))
         or bool(state.tries.rejected)
-        or answers.is_unsure_correction(spoken.words)
+        or (answers.is_unsure_correction(spoken.words) and not no_value)  # "no idea" corrects nothing
         or (UNKNOWN in spoken.words and answers.is_correction(spoken.words))  # it is not in the answer then
         or answers.confusable(ask, answer)
         or (isinstance(ask, AskChoice) and answers.is_correction(spoken.words))  # "no good", "good, no oil"
