@@ -18,7 +18,7 @@ WORDS = 24_000
 # models/shop-english/README.md
 COSTS = GraphCosts(word=1.0, unknown=2.5, silence_probability=0.5, filler=4.0)
 # for a word said as those say it for whom "caught" is "cot": free, "off" takes every third "up" in noise;
-# left out, half of "off" is lost there. 1.4 to 3.5 weighed on words of open sets kept for development.
+# left out, two of five "off" are lost there. 1.4 to 3.5 weighed on words of open sets kept for development.
 MERGED = 2.8
 ACOUSTIC_SCALE, BEAM, LATTICE_BEAM = 1.3, 13.0, 4.0
 
