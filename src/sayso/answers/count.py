@@ -14,7 +14,7 @@ from sayso.answers.measure import no_one_number
 from sayso.answers.number_grammar import MOST_PHRASES, decoys, whole_number_phrases
 from sayso.answers.number_words import DIGIT_WORDS, NUMBER_WORDS, UNITS, legal_readings, readings, ways
 from sayso.answers.typed_numbers import typed_numbers
-from sayso.answers.words import UNKNOWN, is_only_oh, is_typed, lowered, sentence, without_fillers
+from sayso.answers.words import OH, UNKNOWN, is_typed, lowered, sentence, without_fillers
 from sayso.procedure.model import AskCount
 
 _NONE = ("none", "nil")
@@ -93,7 +93,7 @@ def confusable(ask: AskCount, answer: Answer) -> bool:
         and Decimal(value) not in readings(said)
         and said not in {("none",), ("nil",)}
     )
-    unclear = twice or UNKNOWN in answer.said or is_only_oh(answer.said)
+    unclear = twice or UNKNOWN in answer.said or OH.issuperset(said)
     return unclear or any(ask.low <= other <= ask.high for other in partners(value))
 
 

@@ -31,7 +31,7 @@ from sayso.answers.quantity import (
 )
 from sayso.answers.typed_numbers import typed_quantities
 from sayso.answers.unit_words import convert, own_words, same_unit, spoken_unit_phrases
-from sayso.answers.words import UNKNOWN, is_typed, lowered, sentence, without_fillers
+from sayso.answers.words import OH, UNKNOWN, is_typed, lowered, sentence, without_fillers
 from sayso.procedure.model import AskMeasure
 
 #: A value said at a limit that was converted between units may differ from it in the last binary digits.
@@ -266,8 +266,6 @@ def confusable(ask: AskMeasure, answer: Answer) -> bool:
 #: Behind the number they make it one that was said twice ("four four" where 44 cannot be: or was it four
 #: point four?); "a" and "and" stand before a unit too ("half a volt").
 _DIGITS_AND_SO_ON = NUMBER_WORDS - {"a", "and"}
-#: "Oh", "oh volts": nought, or somebody who is surprised
-_OH = frozenset({"oh", "o"})
 
 
 def number_confusable(answer: Answer) -> bool:
@@ -279,7 +277,7 @@ def number_confusable(answer: Answer) -> bool:
         spoken.exact(number) in readings(said[:cut]) and not _DIGITS_AND_SO_ON.intersection(said[cut:])
         for cut in range(1, len(said) + 1)
     )
-    unclear = UNKNOWN in answer.said or _OH.issuperset(_DIGITS_AND_SO_ON.intersection(said)) or not plain
+    unclear = UNKNOWN in answer.said or OH.issuperset(_DIGITS_AND_SO_ON.intersection(said)) or not plain
     return unclear or is_teen_or_ten(int(abs(number))) or _rare_decimals(said)
 
 

@@ -10,6 +10,9 @@ from sayso.plain_letters import plain_letters
 #: What the recogniser returns for sound that is no word of the grammar.
 UNKNOWN = "[unk]"
 
+#: With no other number word, "oh", "oh volts": nought, or somebody who is surprised.
+OH = frozenset({"oh", "o"})
+
 #: Words that people put around an answer and that never change it. No single letter: it may be a serial's.
 FILLERS = frozenset(
     {
@@ -48,11 +51,6 @@ def without_fillers(words: Sequence[str]) -> tuple[str, ...]:
     while kept and (kept[-1] in FILLERS or kept[-1] == UNKNOWN):
         kept.pop()
     return tuple(kept)
-
-
-def is_only_oh(words: Sequence[str]) -> bool:
-    """ "Oh" and nothing else: nought, or somebody who is surprised."""
-    return set(without_fillers(lowered(words))) <= {"oh", "o"}
 
 
 def is_typed(words: Sequence[str]) -> bool:

@@ -12,7 +12,7 @@ from sayso.dialogue import asked, prompts
 from sayso.dialogue.heard import Spoken
 from sayso.dialogue.state import Awaiting, Pending, State
 from sayso.dialogue.turn import Turn
-from sayso.procedure.model import AskChoice, AskMeasure, AskWitness
+from sayso.procedure.model import Ask, AskChoice, AskMeasure, AskWitness
 
 #: after this many rejected values the same value heard again is not offered a third time
 REJECTIONS = 2
@@ -35,10 +35,20 @@ def is_needed(turn: Turn, answer: Answer, spoken: Spoken) -> bool:
         or "".join(spoken.words[-1:]).endswith("?")
         or bool(_HEDGES & set(lowered(spoken.words)))
         or bool(state.tries.rejected)
-        or (answers.is_unsure_correction(spoken.words) and not no_value)  # "no idea" corrects nothing
-        or (UNKNOWN in spoken.words and answers.is_correction(spoken.words))  # it is not in the answer then
         or answers.confusable(ask, answer)
-        or (isinstance(ask, AskChoice) and answers.is_correction(spoken.words))  # "no good", "good, no oil"
+        or _corrected_unclearly(ask, spoken.words, no_value)
+    )
+
+
+def _corrected_unclearly(ask: Ask, words: tuple[str, ...], no_value: bool) -> bool:
+    """ "No good", "good, no oil"; an unknown sound, which is in no answer then; or one that means two things.
+    "No idea" (`no_value`) corrects nothing."""
+    if not answers.is_correction(words):
+        return False
+    return (
+        isinstance(ask, AskChoice)
+        or UNKNOWN in words
+        or (not no_value and answers.is_unsure_correction(words))
     )
 
 
